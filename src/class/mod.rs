@@ -1,0 +1,1 @@
+//! Computations over many rugs at once: pure, like [`crate::craft`].

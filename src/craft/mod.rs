@@ -1,0 +1,1 @@
+//! One rug, computed: pure functions of sizes, cloth and pace. Knows no database, clock, file or network.

@@ -1,0 +1,2 @@
+//! The thin binary: everything lives in the library.
+fn main() {}

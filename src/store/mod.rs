@@ -1,0 +1,1 @@
+//! The database. Nothing else speaks SQL.
