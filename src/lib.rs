@@ -4,5 +4,6 @@
 pub mod class;
 pub mod cli;
 pub mod craft;
+pub mod edge;
 pub mod store;
 pub mod web;

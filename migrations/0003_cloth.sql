@@ -1,0 +1,55 @@
+CREATE TABLE bundle (
+    id              TEXT   NOT NULL PRIMARY KEY,
+    tag             BIGINT NOT NULL,
+    kind            TEXT   NOT NULL,
+    colour_name     TEXT   NOT NULL,
+    colour_hex      TEXT   NOT NULL,
+    state           TEXT   NOT NULL,
+    sheets          BIGINT,
+    sheet_length_nm BIGINT,
+    sheet_width_nm  BIGINT,
+    note            TEXT   NOT NULL DEFAULT '',
+    -- The sum of the ledger's entries, kept here so that the shelf is one query and the database refuses a negative.
+    balance_mg      BIGINT NOT NULL,
+    entries         BIGINT NOT NULL,
+    revision        BIGINT NOT NULL DEFAULT 1,
+    made_at         BIGINT NOT NULL,
+    CONSTRAINT ck_bundle__balance CHECK (balance_mg >= 0),
+    CONSTRAINT ck_bundle__state CHECK (state IN ('arrived', 'washing', 'ready')),
+    CONSTRAINT ck_bundle__sheets CHECK (sheets IS NULL OR sheets > 0)
+);
+CREATE UNIQUE INDEX u_bundle__tag ON bundle (tag);
+
+-- The ledger. Each entry names the balance before and after, and hangs on the entry before it by a foreign key over that
+-- balance: an entry can't be edited, dropped from the middle or slipped in without the database refusing.
+CREATE TABLE cloth_entry (
+    id          TEXT   NOT NULL PRIMARY KEY,
+    bundle_id   TEXT   NOT NULL REFERENCES bundle (id),
+    seq         BIGINT NOT NULL,
+    prev_seq    BIGINT,
+    before_mg   BIGINT NOT NULL,
+    change_mg   BIGINT NOT NULL,
+    after_mg    BIGINT NOT NULL,
+    reason      TEXT   NOT NULL,
+    -- What was read off the scale, as typed; and the basket, if one was on it.
+    typed       TEXT   NOT NULL DEFAULT '',
+    tare_mg     BIGINT NOT NULL DEFAULT 0,
+    note        TEXT   NOT NULL DEFAULT '',
+    at          BIGINT NOT NULL,
+    person_id   TEXT   NOT NULL REFERENCES person (id),
+    request_key TEXT   NOT NULL,
+    reverses    TEXT   REFERENCES cloth_entry (id),
+    CONSTRAINT u_cloth_entry__bundle_id__seq UNIQUE (bundle_id, seq),
+    CONSTRAINT u_cloth_entry__bundle_id__seq__after_mg UNIQUE (bundle_id, seq, after_mg),
+    CONSTRAINT u_cloth_entry__request_key UNIQUE (request_key),
+    CONSTRAINT u_cloth_entry__reverses UNIQUE (reverses),
+    CONSTRAINT fk_cloth_entry__chain FOREIGN KEY (bundle_id, prev_seq, before_mg)
+        REFERENCES cloth_entry (bundle_id, seq, after_mg),
+    CONSTRAINT ck_cloth_entry__chain CHECK (
+        (seq = 1 AND prev_seq IS NULL AND before_mg = 0) OR (seq > 1 AND prev_seq IS NOT NULL AND prev_seq = seq - 1)),
+    CONSTRAINT ck_cloth_entry__sum CHECK (after_mg = before_mg + change_mg AND after_mg >= 0 AND change_mg <> 0),
+    CONSTRAINT ck_cloth_entry__reason CHECK (
+        reason IN ('weighed in', 'reversal', 'wash', 'pulled', 'put back', 'scrap', 'count')),
+    CONSTRAINT ck_cloth_entry__reversal CHECK ((reason = 'reversal') = (reverses IS NOT NULL))
+);
+CREATE INDEX i_cloth_entry__at ON cloth_entry (at);

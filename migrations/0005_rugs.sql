@@ -1,0 +1,42 @@
+CREATE TABLE rug (
+    id               TEXT    NOT NULL PRIMARY KEY,
+    weaver_id        TEXT    NOT NULL REFERENCES person (id),
+    term_id          TEXT    REFERENCES term (id),
+    name             TEXT    NOT NULL,
+    -- The size of frame the rug is planned for; which frame it gets is a loan.
+    span_nm          BIGINT  NOT NULL,
+    width_nm         BIGINT  NOT NULL,
+    nails            BIGINT  NOT NULL,
+    pitch_nm         BIGINT,
+    strip_width_nm   BIGINT  NOT NULL,
+    warp_kind        TEXT    NOT NULL,
+    weft_kind        TEXT    NOT NULL,
+    fringe_nm        BIGINT  NOT NULL,
+    backing          BOOLEAN NOT NULL,
+    strands_trade    BOOLEAN NOT NULL,
+    home_minutes     BIGINT  NOT NULL,
+    -- A woven sample, where somebody measured one: rows and weight over a length.
+    sample_length_nm BIGINT,
+    sample_rows      BIGINT,
+    sample_mass_mg   BIGINT,
+    state            TEXT    NOT NULL,
+    revision         BIGINT  NOT NULL DEFAULT 1,
+    made_at          BIGINT  NOT NULL,
+    CONSTRAINT ck_rug__sizes CHECK (span_nm > 0 AND width_nm > 0 AND nails >= 2 AND strip_width_nm > 0 AND fringe_nm >= 0),
+    CONSTRAINT ck_rug__home CHECK (home_minutes >= 0),
+    CONSTRAINT ck_rug__state CHECK (state IN ('planned', 'weaving', 'finished', 'given up'))
+);
+CREATE INDEX i_rug__weaver_id ON rug (weaver_id);
+CREATE INDEX i_rug__term_id ON rug (term_id);
+
+CREATE TABLE rug_band (
+    rug_id     TEXT   NOT NULL REFERENCES rug (id),
+    position   BIGINT NOT NULL,
+    height_nm  BIGINT NOT NULL,
+    first_name TEXT   NOT NULL,
+    first_hex  TEXT   NOT NULL,
+    other_name TEXT   NOT NULL,
+    other_hex  TEXT   NOT NULL,
+    CONSTRAINT u_rug_band__rug_id__position PRIMARY KEY (rug_id, position),
+    CONSTRAINT ck_rug_band__height CHECK (height_nm > 0)
+);

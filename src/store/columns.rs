@@ -1,0 +1,122 @@
+//! How our types stand in columns, the same in both databases: text, BIGINT, BOOLEAN, nothing else.
+use jiff::{Timestamp, civil};
+
+/// Stores a type as TEXT by its `Display` and reads it by its `FromStr`, on both databases.
+macro_rules! text_column {
+    ($name:ty) => {
+        $crate::store::columns::column!($name, String, |value| value.to_string(), |text| {
+            text.parse::<$name>()
+                .map_err(|e| format!("column holds {text:?}, not a {}: {e}", stringify!($name)).into())
+        });
+    };
+}
+
+/// Stores a type as `$raw` (String or i64) through the two given functions, on both databases.
+macro_rules! column {
+    ($name:ty, $raw:ty, $to:expr, $from:expr) => {
+        $crate::store::columns::column!(@ sqlx::Sqlite, $name, $raw, $to, $from);
+        $crate::store::columns::column!(@ sqlx::Postgres, $name, $raw, $to, $from);
+    };
+    (@ $db:ty, $name:ty, $raw:ty, $to:expr, $from:expr) => {
+        impl sqlx::Type<$db> for $name {
+            fn type_info() -> <$db as sqlx::Database>::TypeInfo {
+                <$raw as sqlx::Type<$db>>::type_info()
+            }
+            fn compatible(ty: &<$db as sqlx::Database>::TypeInfo) -> bool {
+                <$raw as sqlx::Type<$db>>::compatible(ty)
+            }
+        }
+        impl sqlx::Encode<'_, $db> for $name {
+            fn encode_by_ref(
+                &self,
+                buf: &mut <$db as sqlx::Database>::ArgumentBuffer,
+            ) -> Result<sqlx::encode::IsNull, sqlx::error::BoxDynError> {
+                let to: fn(&$name) -> $raw = $to;
+                <$raw as sqlx::Encode<'_, $db>>::encode(to(self), buf)
+            }
+        }
+        impl<'r> sqlx::Decode<'r, $db> for $name {
+            fn decode(value: <$db as sqlx::Database>::ValueRef<'r>) -> Result<Self, sqlx::error::BoxDynError> {
+                let raw = <$raw as sqlx::Decode<'r, $db>>::decode(value)?;
+                let from: fn($raw) -> Result<$name, sqlx::error::BoxDynError> = $from;
+                from(raw)
+            }
+        }
+    };
+}
+pub(crate) use {column, text_column};
+
+column!(
+    Instant,
+    i64,
+    |value| value.0.as_microsecond(),
+    |raw| Timestamp::from_microsecond(raw).map(Instant).map_err(Into::into)
+);
+
+/// An instant, to whole microseconds UTC.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Instant(pub Timestamp);
+
+impl From<Timestamp> for Instant {
+    fn from(at: Timestamp) -> Self {
+        Self(at)
+    }
+}
+
+/// A calendar day, without a time zone.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Day(pub civil::Date);
+
+column!(Day, String, |value| value.0.to_string(), |raw| raw.parse().map(Day).map_err(Into::into));
+
+/// A time of day on the workroom's clock, to the minute.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct TimeOfDay(pub civil::Time);
+
+column!(
+    TimeOfDay,
+    String,
+    |value| value.0.strftime("%H:%M").to_string(),
+    |raw| civil::Time::strptime("%H:%M", &raw).map(TimeOfDay).map_err(Into::into)
+);
+
+/// Gives a plain enum its words: one list that is its `Display`, its `FromStr`, its column and the choices of a form.
+macro_rules! words {
+    ($(#[$doc:meta])* $name:ident { $($(#[$vdoc:meta])* $variant:ident = $word:literal),+ $(,)? }) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub enum $name { $($(#[$vdoc])* $variant),+ }
+
+        impl $name {
+            /// Every value, in the order people are shown them.
+            pub const ALL: &'static [Self] = &[$(Self::$variant),+];
+
+            /// The word for it: on screens, in forms and in the database.
+            pub const fn word(self) -> &'static str {
+                match self { $(Self::$variant => $word),+ }
+            }
+        }
+
+        impl std::fmt::Display for $name {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+                f.pad(self.word())
+            }
+        }
+
+        impl std::str::FromStr for $name {
+            type Err = $crate::store::columns::UnknownWord;
+            fn from_str(text: &str) -> Result<Self, Self::Err> {
+                Self::ALL.iter().copied().find(|v| v.word() == text)
+                    .ok_or_else(|| $crate::store::columns::UnknownWord(text.chars().take(40).collect()))
+            }
+        }
+
+        $crate::store::columns::text_column!($name);
+    };
+}
+pub(crate) use words;
+
+/// A word that is none of those allowed.
+#[derive(Debug, thiserror::Error)]
+#[error("{0:?} is none of the words allowed here")]
+pub struct UnknownWord(pub String);

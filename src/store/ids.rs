@@ -1,0 +1,58 @@
+//! One type per kind of id, from one macro, so that a frame's id can't be handed to a question about a rug.
+//! Ids are version 7 UUIDs (RFC 9562): they sort by the time they were made.
+
+macro_rules! ids {
+    ($($(#[$doc:meta])* $name:ident),+ $(,)?) => {$(
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
+        pub struct $name(uuid::Uuid);
+
+        impl $name {
+            /// A new id, never handed out before.
+            #[allow(clippy::disallowed_methods, clippy::new_without_default, reason = "the one place that makes ids")]
+            pub fn fresh() -> Self {
+                Self(uuid::Uuid::now_v7())
+            }
+        }
+
+        impl std::fmt::Display for $name {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+                self.0.hyphenated().fmt(f)
+            }
+        }
+
+        impl std::str::FromStr for $name {
+            type Err = uuid::Error;
+            fn from_str(text: &str) -> Result<Self, uuid::Error> {
+                uuid::Uuid::try_parse(text).map(Self)
+            }
+        }
+
+        crate::store::columns::text_column!($name);
+    )+};
+}
+
+ids! {
+    /// A person: instructor, volunteer or weaver.
+    PersonId,
+    /// A frame in the inventory.
+    FrameId,
+    /// A size of edge rod, counted.
+    RodId,
+    /// A frame handed out once.
+    LoanId,
+    /// A weighed-in lot of cloth.
+    BundleId,
+    /// One entry of the cloth ledger.
+    EntryId,
+    /// A term.
+    TermId,
+    /// One meeting of a term.
+    MeetingId,
+    /// One weaver's rug.
+    RugId,
+    /// One line of the record.
+    ChangeId,
+    /// A form's key: the same key twice is the same press of a button.
+    RequestKey,
+}

@@ -1,0 +1,203 @@
+//! The two ways into the database: [`Read`] for a steady view, [`Write`] for a change by somebody, kept only on `commit`.
+use jiff::Timestamp;
+use serde_json::Value;
+use sqlx::{PgConnection, Postgres, Sqlite, SqliteConnection, Transaction};
+
+use super::columns::{Instant, words};
+use super::{ChangeId, Error, PersonId, RequestKey, Store};
+
+/// A transaction on whichever database is behind.
+pub(crate) enum Tx {
+    Lite(Transaction<'static, Sqlite>),
+    Pg(Transaction<'static, Postgres>),
+}
+
+/// A borrowed connection, for the two arms of [`sql!`].
+pub(crate) enum Conn<'a> {
+    Lite(&'a mut SqliteConnection),
+    Pg(&'a mut PgConnection),
+}
+
+impl Tx {
+    pub(crate) fn conn(&mut self) -> Conn<'_> {
+        match self {
+            Self::Lite(tx) => Conn::Lite(tx),
+            Self::Pg(tx) => Conn::Pg(tx),
+        }
+    }
+}
+
+/// One SQL text on either database: `sql!(all Row, tx, "SELECT …", a, b)` gives a `Vec<Row>`, `opt` an `Option<Row>`,
+/// `one` a `Row`, `val` a single value of the type, `exec` the number of rows touched.
+macro_rules! sql {
+    (@ $tx:expr, |$c:ident, $D:ident| $e:expr) => {
+        match $tx.tx.conn() {
+            $crate::store::tx::Conn::Lite($c) => { type $D = sqlx::Sqlite; $e }
+            $crate::store::tx::Conn::Pg($c) => { type $D = sqlx::Postgres; $e }
+        }
+    };
+    (all $t:ty, $tx:expr, $s:expr $(, $b:expr)* $(,)?) => {
+        $crate::store::tx::sql!(@ $tx, |c, D| sqlx::query_as::<D, $t>($s)$(.bind($b))*.fetch_all(c).await)
+            .map_err($crate::store::Error::from)
+    };
+    (opt $t:ty, $tx:expr, $s:expr $(, $b:expr)* $(,)?) => {
+        $crate::store::tx::sql!(@ $tx, |c, D| sqlx::query_as::<D, $t>($s)$(.bind($b))*.fetch_optional(c).await)
+            .map_err($crate::store::Error::from)
+    };
+    (one $t:ty, $tx:expr, $s:expr $(, $b:expr)* $(,)?) => {
+        $crate::store::tx::sql!(@ $tx, |c, D| sqlx::query_as::<D, $t>($s)$(.bind($b))*.fetch_one(c).await)
+            .map_err($crate::store::Error::from)
+    };
+    (val $t:ty, $tx:expr, $s:expr $(, $b:expr)* $(,)?) => {
+        $crate::store::tx::sql!(@ $tx, |c, D| sqlx::query_scalar::<D, $t>($s)$(.bind($b))*.fetch_one(c).await)
+            .map_err($crate::store::Error::from)
+    };
+    (exec $tx:expr, $s:expr $(, $b:expr)* $(,)?) => {
+        $crate::store::tx::sql!(@ $tx, |c, D| sqlx::query::<D>($s)$(.bind($b))*.execute(c).await.map(|done| done.rows_affected()))
+            .map_err($crate::store::Error::from)
+    };
+}
+pub(crate) use sql;
+
+/// A steady view of the database: everything read through one of these is of one moment.
+pub struct Read {
+    pub(crate) tx: Tx,
+}
+
+/// A change by somebody at some moment. Nothing is kept until [`Write::commit`], and nothing without a line in the record.
+pub struct Write {
+    pub(crate) tx: Tx,
+    pub(crate) actor: Actor,
+    recorded: bool,
+}
+
+/// Who is making a change, and when.
+#[derive(Clone, Copy, Debug)]
+pub struct Actor {
+    /// The person; `None` for the program itself (first start, an unknown visitor).
+    pub person: Option<PersonId>,
+    /// The moment, from the clock at the edge.
+    pub at: Timestamp,
+}
+
+words! {
+    /// What a line of the record is about.
+    Noun {
+        /// The workroom's own settings.
+        Workroom = "workroom",
+        /// A person.
+        Person = "person",
+        /// A frame.
+        Frame = "frame",
+        /// A size of rod.
+        Rod = "rod",
+        /// A loan.
+        Loan = "loan",
+        /// A bundle of cloth.
+        Bundle = "bundle",
+        /// A term.
+        Term = "term",
+        /// A meeting.
+        Meeting = "meeting",
+        /// A rug.
+        Rug = "rug",
+    }
+}
+
+impl Store {
+    /// Opens a steady view.
+    pub async fn read(&self) -> Result<Read, Error> {
+        let tx = match self {
+            Self::Lite(pool) => Tx::Lite(pool.begin().await?),
+            Self::Pg(pool) => {
+                Tx::Pg(pool.begin_with("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY").await?)
+            }
+        };
+        Ok(Read { tx })
+    }
+
+    /// Opens a change by `actor`. On SQLite the write lock is taken at once: a change that reads first and locks later
+    /// fails under two writers.
+    pub async fn write(&self, actor: Actor) -> Result<Write, Error> {
+        let tx = match self {
+            Self::Lite(pool) => Tx::Lite(pool.begin_with("BEGIN IMMEDIATE").await?),
+            Self::Pg(pool) => Tx::Pg(pool.begin().await?),
+        };
+        Ok(Write { tx, actor, recorded: false })
+    }
+}
+
+impl Write {
+    /// The moment of the change.
+    pub(crate) fn now(&self) -> Instant {
+        Instant(self.actor.at)
+    }
+
+    /// Keeps everything done through this change.
+    ///
+    /// # Errors
+    /// [`Error::Unrecorded`] when no line was written to the record.
+    pub async fn commit(self) -> Result<(), Error> {
+        if !self.recorded {
+            return Err(Error::Unrecorded);
+        }
+        match self.tx {
+            Tx::Lite(tx) => tx.commit().await?,
+            Tx::Pg(tx) => tx.commit().await?,
+        }
+        Ok(())
+    }
+
+    /// Writes a line of the record: who (this change's actor) did what to which thing.
+    pub(crate) async fn record(
+        &mut self,
+        noun: Noun,
+        id: impl ToString,
+        act: &'static str,
+        detail: Value,
+    ) -> Result<(), Error> {
+        sql!(
+            exec self,
+            "INSERT INTO change (id, at, person_id, noun, noun_id, act, detail) VALUES ($1, $2, $3, $4, $5, $6, $7)",
+            ChangeId::fresh(),
+            Instant(self.actor.at),
+            self.actor.person,
+            noun,
+            id.to_string(),
+            act,
+            detail.to_string()
+        )?;
+        self.recorded = true;
+        Ok(())
+    }
+
+    /// For what the record need not hold: sessions that ran out, counted sign-in attempts.
+    pub(crate) fn housekeeping(&mut self) {
+        self.recorded = true;
+    }
+
+    /// Marks a form's key as acted on, leading to `outcome`; the first thing a change does.
+    ///
+    /// # Errors
+    /// [`Error::Repeated`] with the first outcome when the key was used before: then nothing more is to be done.
+    pub async fn once(&mut self, key: RequestKey, outcome: &str) -> Result<(), Error> {
+        // The insert waits for a racing twin to finish, so whoever comes second sees the first one's outcome.
+        let fresh = sql!(
+            exec self,
+            "INSERT INTO done_request (key, person_id, at, outcome) VALUES ($1, $2, $3, $4) ON CONFLICT (key) DO NOTHING",
+            key,
+            self.actor.person,
+            Instant(self.actor.at),
+            outcome
+        )?;
+        if fresh == 1 {
+            return Ok(());
+        }
+        Err(Error::Repeated(sql!(val String, self, "SELECT outcome FROM done_request WHERE key = $1", key)?))
+    }
+}
+
+/// Turns "no row was touched" into [`Error::Stale`], for updates that name the revision they read.
+pub(crate) fn fresh(rows: u64) -> Result<(), Error> {
+    if rows == 0 { Err(Error::Stale) } else { Ok(()) }
+}
