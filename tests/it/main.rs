@@ -1,1 +1,2 @@
 //! The integration tests, in one binary because linking costs.
+mod craft;
