@@ -1,6 +1,8 @@
 //! How our types stand in columns, the same in both databases: text, BIGINT, BOOLEAN, nothing else.
 use jiff::{Timestamp, civil};
 
+use crate::craft::units::Units;
+
 /// Stores a type as TEXT by its `Display` and reads it by its `FromStr`, on both databases.
 macro_rules! text_column {
     ($name:ty) => {
@@ -120,3 +122,20 @@ pub(crate) use words;
 #[derive(Debug, thiserror::Error)]
 #[error("{0:?} is none of the words allowed here")]
 pub struct UnknownWord(pub String);
+
+column!(crate::craft::units::Length, i64, |value| value.nm(), |raw| Ok(crate::craft::units::Length::from_nm(raw)));
+column!(crate::craft::units::Mass, i64, |value| value.mg(), |raw| Ok(crate::craft::units::Mass::from_mg(raw)));
+
+/// The word for a system of units: in the database, in forms.
+pub const fn units_word(units: Units) -> &'static str {
+    match units {
+        Units::Inches => "inches",
+        Units::Metric => "metric",
+    }
+}
+
+column!(Units, String, |value| units_word(*value).to_owned(), |raw| match raw.as_str() {
+    "inches" => Ok(Units::Inches),
+    "metric" => Ok(Units::Metric),
+    _ => Err(UnknownWord(raw).into()),
+});

@@ -4,9 +4,13 @@
 //! methods stand on [`Read`], writing ones on [`Write`]. SQL texts are string literals that begin with their verb: a test
 //! prepares each of them on both databases.
 mod columns;
+pub mod entry;
 mod error;
 mod ids;
+pub mod people;
+pub mod record;
 mod tx;
+pub mod workroom;
 
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -15,7 +19,7 @@ use sqlx::postgres::{PgConnectOptions, PgPoolOptions};
 use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous};
 use sqlx::{PgPool, SqlitePool};
 
-pub use columns::{Day, Instant, TimeOfDay, UnknownWord};
+pub use columns::{Day, Instant, TimeOfDay, UnknownWord, units_word};
 pub use error::{Error, Rule, Violation};
 pub use ids::*;
 pub use tx::{Actor, Noun, Read, Write};

@@ -1,0 +1,54 @@
+//! The record read back: who changed what, when.
+use sqlx::FromRow;
+
+use super::columns::Instant;
+use super::tx::{Noun, Read, sql};
+use super::{ChangeId, Error};
+
+/// One line of the record.
+#[derive(Clone, Debug, FromRow)]
+pub struct Change {
+    /// The line's own id.
+    pub id: ChangeId,
+    /// When.
+    pub at: Instant,
+    /// Who; `None` is the program itself.
+    pub who: Option<String>,
+    /// What kind of thing.
+    pub noun: Noun,
+    /// Which one.
+    pub noun_id: String,
+    /// What was done.
+    pub act: String,
+    /// The particulars, as JSON.
+    pub detail: String,
+}
+
+impl Read {
+    /// The newest `limit` lines before `before`, newest first.
+    pub async fn record_before(
+        &mut self,
+        before: Option<ChangeId>,
+        limit: i64,
+    ) -> Result<Vec<Change>, Error> {
+        // Ids sort by time (UUID version 7), so the id serves as the page mark.
+        sql!(
+            all Change, self,
+            "SELECT c.id, c.at, p.name AS who, c.noun, c.noun_id, c.act, c.detail
+             FROM change c LEFT JOIN person p ON p.id = c.person_id
+             WHERE $1 IS NULL OR c.id < $1 ORDER BY c.id DESC LIMIT $2",
+            before, limit
+        )
+    }
+
+    /// The lines about one thing, newest first: its history, and who changed it last.
+    pub async fn record_of(&mut self, noun: Noun, id: &str) -> Result<Vec<Change>, Error> {
+        sql!(
+            all Change, self,
+            "SELECT c.id, c.at, p.name AS who, c.noun, c.noun_id, c.act, c.detail
+             FROM change c LEFT JOIN person p ON p.id = c.person_id
+             WHERE c.noun = $1 AND c.noun_id = $2 ORDER BY c.id DESC LIMIT 200",
+            noun, id.to_owned()
+        )
+    }
+}

@@ -1,0 +1,59 @@
+//! The workroom's own settings: its name, time zone and units. There is one workroom to a database.
+use serde_json::json;
+use sqlx::FromRow;
+
+use super::Error;
+use super::columns::units_word;
+use super::tx::{Noun, Read, Write, fresh, sql};
+use crate::craft::units::Units;
+
+/// The workroom.
+#[derive(Clone, Debug, PartialEq, Eq, FromRow)]
+pub struct Workroom {
+    /// What people call it.
+    pub name: String,
+    /// An IANA time zone name; all dates are written out in it.
+    pub time_zone: String,
+    /// What lengths and weights are shown in, unless a person chose otherwise.
+    pub units: Units,
+    /// Rises with each change.
+    pub revision: i64,
+}
+
+impl Read {
+    /// The workroom; `None` before it was set up.
+    pub async fn workroom(&mut self) -> Result<Option<Workroom>, Error> {
+        sql!(opt Workroom, self, "SELECT name, time_zone, units, revision FROM workroom")
+    }
+}
+
+impl Write {
+    /// Names the workroom for the first time; a second time breaks the primary key.
+    pub async fn found_workroom(&mut self, name: &str, time_zone: &str, units: Units) -> Result<(), Error> {
+        let at = self.now();
+        sql!(
+            exec self,
+            "INSERT INTO workroom (id, name, time_zone, units, made_at) VALUES ('workroom', $1, $2, $3, $4)",
+            name.to_owned(), time_zone.to_owned(), units, at
+        )?;
+        self.record(Noun::Workroom, "workroom", "set up", json!({ "name": name })).await
+    }
+
+    /// Changes the settings, if nobody else did since `revision`.
+    pub async fn change_workroom(&mut self, to: &Workroom) -> Result<(), Error> {
+        let rows = sql!(
+            exec self,
+            "UPDATE workroom SET name = $1, time_zone = $2, units = $3, revision = revision + 1
+             WHERE id = 'workroom' AND revision = $4",
+            to.name.clone(), to.time_zone.clone(), to.units, to.revision
+        )?;
+        fresh(rows)?;
+        self.record(
+            Noun::Workroom,
+            "workroom",
+            "changed",
+            json!({ "name": to.name, "time_zone": to.time_zone, "units": units_word(to.units) }),
+        )
+        .await
+    }
+}
