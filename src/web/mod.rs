@@ -1,1 +1,83 @@
-//! The pages.
+//! The pages: one file per noun with its routes, handlers, page structs and forms, and the pieces they share.
+//!
+//! A handler reads: load, decide, render. Wrong input comes back with status 422 and what was typed; an act that worked
+//! answers 303 and leads to a page.
+mod assets;
+mod caller;
+mod entry;
+mod error;
+mod form;
+mod layers;
+mod page;
+mod passphrase;
+mod people;
+mod qr;
+mod record;
+pub mod route;
+mod show;
+mod workroom;
+
+use std::sync::Arc;
+
+use axum::Router;
+use tokio::sync::Semaphore;
+
+pub use caller::{Me, Perhaps};
+pub use error::{Error, Result};
+pub use form::{Filled, Form, Posted};
+pub use page::Shell;
+
+use crate::edge::Clock;
+use crate::store::Store;
+use route::Route;
+
+/// What whoever runs the program decided.
+#[derive(Clone, Debug, Default)]
+pub struct Config {
+    /// The address that people type, such as `https://rugs.example`; where it isn't given, what the browser asked for.
+    pub public_url: Option<String>,
+    /// Whether a proxy in front names the visitor's address in `X-Forwarded-For`.
+    pub behind_proxy: bool,
+}
+
+impl Config {
+    /// Whether browsers reach us over TLS, so that cookies can be kept to it.
+    pub fn behind_tls(&self) -> bool {
+        self.public_url.as_deref().is_some_and(|url| url.starts_with("https://"))
+    }
+}
+
+/// What every handler can reach.
+#[derive(Clone)]
+pub struct App {
+    /// The database.
+    pub store: Store,
+    /// The time.
+    pub clock: Clock,
+    /// What whoever runs the program decided.
+    pub config: Arc<Config>,
+    /// A hash takes 19 MiB, so only one is worked out at a time.
+    hashing: Arc<Semaphore>,
+}
+
+impl App {
+    /// The state of a running program.
+    pub fn new(store: Store, clock: Clock, config: Config) -> Self {
+        Self { store, clock, config: Arc::new(config), hashing: Arc::new(Semaphore::new(1)) }
+    }
+
+    /// Opens a change by the person who asks.
+    pub async fn write(&self, me: &Me) -> Result<crate::store::Write> {
+        Ok(self.store.write(me.acting(self)).await?)
+    }
+}
+
+/// Every page there is.
+pub fn table() -> Vec<Route> {
+    [assets::routes(), entry::routes(), people::routes(), record::routes(), workroom::routes()].into_iter().flatten().collect()
+}
+
+/// The whole service: the table's pages behind the layers.
+pub fn service(app: App) -> Router {
+    layers::wrap(&app, route::build(&app, table())).with_state(app)
+}

@@ -1,0 +1,63 @@
+//! How things are written out for people: moments and days in the workroom's time zone, and tables to take away.
+use jiff::civil;
+use jiff::tz::TimeZone;
+
+use crate::store::Instant;
+
+/// A moment: `Wed 25 Nov 2026, 18:30`.
+pub(super) fn moment(at: Instant, zone: &TimeZone) -> String {
+    at.0.to_zoned(zone.clone()).strftime("%a %-d %b %Y, %H:%M").to_string()
+}
+
+/// A day: `Wednesday 25 November 2026`.
+pub(super) fn day(day: civil::Date) -> String {
+    day.strftime("%A %-d %B %Y").to_string()
+}
+
+/// A day where space is short: `Wed 25 Nov`.
+pub(super) fn short_day(day: civil::Date) -> String {
+    day.strftime("%a %-d %b").to_string()
+}
+
+/// Minutes as people say them: `45 min`, `6 h 5 min`.
+pub(super) fn minutes(minutes: f64) -> String {
+    let whole = minutes.round().max(0.0) as i64;
+    match (whole / 60, whole % 60) {
+        (0, m) => format!("{m} min"),
+        (h, 0) => format!("{h} h"),
+        (h, m) => format!("{h} h {m} min"),
+    }
+}
+
+/// A table as CSV (RFC 4180). Cells that a spreadsheet would take for a formula are led by an apostrophe.
+pub(super) fn csv<const N: usize>(
+    head: &[&str; N],
+    rows: impl Iterator<Item = [String; N]>,
+) -> Result<Vec<u8>, csv::Error> {
+    let mut out = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+    out.write_record(head)?;
+    for row in rows {
+        out.write_record(row.map(|cell| {
+            if cell.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{cell}") } else { cell }
+        }))?;
+    }
+    out.into_inner().map_err(|e| csv::Error::from(std::io::Error::other(e.to_string())))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{csv, minutes};
+
+    #[test]
+    fn minutes_are_said_in_hours() {
+        assert_eq!(minutes(0.4), "0 min");
+        assert_eq!(minutes(59.6), "1 h");
+        assert_eq!(minutes(365.0), "6 h 5 min");
+    }
+
+    #[test]
+    fn a_cell_never_becomes_a_formula() {
+        let table = csv(&["a"], [["=1+1".to_owned()], ["plain, said".to_owned()]].into_iter()).unwrap();
+        assert_eq!(String::from_utf8(table).unwrap(), "a\r\n'=1+1\r\n\"plain, said\"\r\n");
+    }
+}

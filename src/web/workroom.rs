@@ -1,0 +1,166 @@
+//! The workroom's settings, and each person's own.
+use askama_web::WebTemplate;
+use axum::extract::State;
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+use jiff::tz::TimeZone;
+
+use super::form::LINE;
+use super::route::{Route, Who, get, post};
+use super::{App, Error, Form, Me, Posted, Result, Shell, passphrase};
+use crate::craft::units::Units;
+use crate::store::workroom::Workroom;
+use crate::store::{self, Noun, units_word};
+
+/// The routes of this file.
+pub fn routes() -> Vec<Route> {
+    vec![
+        get("/workroom", Who::Instructor, show),
+        post("/workroom", Who::Instructor, save),
+        get("/me", Who::SignedIn, me),
+        post("/me", Who::SignedIn, save_me),
+        post("/me/passphrase", Who::Staff, set_passphrase),
+    ]
+}
+
+/// Reads a system of units.
+pub(super) fn read_units(form: &mut Form) -> Option<Units> {
+    let chosen = [Units::Inches, Units::Metric].into_iter().find(|units| units_word(*units) == form.value("units"));
+    if chosen.is_none() {
+        form.refuse("units", "Choose what to measure in: inches and pounds, or centimetres and grams.");
+    }
+    chosen
+}
+
+/// Reads an IANA time zone name.
+pub(super) fn read_zone(form: &mut Form) -> Option<String> {
+    let zone = form.value("time_zone").trim().to_owned();
+    if zone.is_empty() || TimeZone::get(&zone).is_err() {
+        form.refuse("time_zone", "Choose a time zone from the list, such as America/New_York.");
+        return None;
+    }
+    Some(zone)
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "workroom/show.html")]
+struct ShowPage {
+    shell: Shell,
+    form: Form,
+    zones: Vec<String>,
+}
+
+fn show_page(me: &Me, form: Form) -> ShowPage {
+    let mut zones: Vec<String> = jiff::tz::db().available().map(|zone| zone.to_string()).collect();
+    zones.sort_unstable();
+    ShowPage { shell: me.shell(), form, zones }
+}
+
+async fn load(app: &App) -> Result<Workroom> {
+    app.store.read().await?.workroom().await?.ok_or(Error::NotFound("workroom"))
+}
+
+async fn show(State(app): State<App>, me: Me) -> Result<ShowPage> {
+    let now = load(&app).await?;
+    let form = Form::blank(me.units())
+        .with("workroom", now.name)
+        .with("time_zone", now.time_zone)
+        .with("units", units_word(now.units))
+        .with("revision", now.revision);
+    Ok(show_page(&me, form))
+}
+
+async fn save(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+    let mut form = posted.form_of(&me);
+    let name = form.text("workroom", "The workroom’s name", LINE);
+    let (zone, units) = (read_zone(&mut form), read_units(&mut form));
+    let (Some(name), Some(time_zone), Some(units)) = (name, zone, units) else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, show_page(&me, form)).into_response());
+    };
+    let to = Workroom { name, time_zone, units, revision: form.revision() };
+    let mut tx = app.write(&me).await?;
+    match tx.change_workroom(&to).await {
+        Ok(()) => tx.commit().await?,
+        Err(store::Error::Stale) => {
+            drop(tx);
+            let now = load(&app).await?;
+            let who = super::record::last_by(&app, Noun::Workroom, "workroom").await?;
+            let fields = [
+                ("workroom", "The name", now.name),
+                ("time_zone", "The time zone", now.time_zone),
+                ("units", "The units", units_word(now.units).to_owned()),
+            ];
+            form.clash(&who, now.revision, &fields);
+            return Ok((StatusCode::CONFLICT, show_page(&me, form)).into_response());
+        }
+        Err(other) => return Err(other.into()),
+    }
+    Ok(Redirect::to("/workroom?said=saved").into_response())
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "workroom/me.html")]
+struct MePage {
+    shell: Shell,
+    form: Form,
+    staff: bool,
+}
+
+async fn me(State(app): State<App>, me: Me) -> Result<MePage> {
+    let person = app.store.read().await?.person(me.id()).await?.ok_or(Error::NotFound("person"))?;
+    let form = Form::blank(me.units())
+        .with("name", person.name)
+        .with("contact", person.contact)
+        .with("units", person.units.map_or("", units_word))
+        .with("revision", person.revision);
+    Ok(MePage { shell: me.shell(), form, staff: me.is_staff() })
+}
+
+async fn save_me(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+    let mut form = posted.form_of(&me);
+    let again = |me: &Me, form| {
+        let page = MePage { shell: me.shell(), form, staff: me.is_staff() };
+        Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
+    };
+    let Some(fields) = super::people::read_fields(&mut form) else { return again(&me, form) };
+    let mut tx = app.write(&me).await?;
+    match tx.change_person(me.id(), form.revision(), &fields).await {
+        Ok(()) => tx.commit().await?,
+        Err(e) if e.broke("u_person__name_key") => {
+            form.refuse("name", "Somebody else signs in with this name. Add an initial or a second name.");
+            return again(&me, form);
+        }
+        Err(store::Error::Stale) => {
+            drop(tx);
+            super::people::clash(&app, &mut form, me.id()).await?;
+            return again(&me, form);
+        }
+        Err(other) => return Err(other.into()),
+    }
+    Ok(Redirect::to("/me?said=saved").into_response())
+}
+
+async fn set_passphrase(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+    let mut form = posted.form_of(&me);
+    let old = form.value("old").to_owned();
+    let lock = app.store.read().await?.lock(me.name()).await?;
+    let fits = passphrase::fits(&app, old, lock.and_then(|lock| lock.passphrase_hash)).await?;
+    if !fits {
+        form.refuse("old", "This is not your passphrase up to now.");
+    }
+    let Some(phrase) = passphrase::read_new(&mut form) else {
+        let person = app.store.read().await?.person(me.id()).await?.ok_or(Error::NotFound("person"))?;
+        for (name, value) in [("name", person.name), ("contact", person.contact), ("revision", person.revision.to_string())] {
+            form.set(name, value);
+        }
+        form.set("units", person.units.map_or("", units_word));
+        let page = MePage { shell: me.shell(), form, staff: true };
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+    };
+    let hash = passphrase::hash(&app, phrase).await?;
+    let mut tx = app.write(&me).await?;
+    tx.set_passphrase(me.id(), hash).await?;
+    tx.commit().await?;
+    Ok(Redirect::to("/sign-in?said=passphrase").into_response())
+}
+
