@@ -1,2 +1,6 @@
-//! The thin binary: everything lives in the library.
-fn main() {}
+//! The thin binary: parses the command line and calls the library.
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    thrumhall::cli::run()
+}

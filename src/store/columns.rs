@@ -48,12 +48,9 @@ macro_rules! column {
 }
 pub(crate) use {column, text_column};
 
-column!(
-    Instant,
-    i64,
-    |value| value.0.as_microsecond(),
-    |raw| Timestamp::from_microsecond(raw).map(Instant).map_err(Into::into)
-);
+column!(Instant, i64, |value| value.0.as_microsecond(), |raw| Timestamp::from_microsecond(raw)
+    .map(Instant)
+    .map_err(Into::into));
 
 /// An instant, to whole microseconds UTC.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -75,12 +72,11 @@ column!(Day, String, |value| value.0.to_string(), |raw| raw.parse().map(Day).map
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct TimeOfDay(pub civil::Time);
 
-column!(
-    TimeOfDay,
-    String,
-    |value| value.0.strftime("%H:%M").to_string(),
-    |raw| civil::Time::strptime("%H:%M", &raw).map(TimeOfDay).map_err(Into::into)
-);
+column!(TimeOfDay, String, |value| value.0.strftime("%H:%M").to_string(), |raw| civil::Time::strptime(
+    "%H:%M", &raw
+)
+.map(TimeOfDay)
+.map_err(Into::into));
 
 /// Gives a plain enum its words: one list that is its `Display`, its `FromStr`, its column and the choices of a form.
 macro_rules! words {
@@ -123,8 +119,12 @@ pub(crate) use words;
 #[error("{0:?} is none of the words allowed here")]
 pub struct UnknownWord(pub String);
 
-column!(crate::craft::units::Length, i64, |value| value.nm(), |raw| Ok(crate::craft::units::Length::from_nm(raw)));
-column!(crate::craft::units::Mass, i64, |value| value.mg(), |raw| Ok(crate::craft::units::Mass::from_mg(raw)));
+column!(crate::craft::units::Length, i64, |value| value.nm(), |raw| Ok(
+    crate::craft::units::Length::from_nm(raw)
+));
+column!(crate::craft::units::Mass, i64, |value| value.mg(), |raw| Ok(crate::craft::units::Mass::from_mg(
+    raw
+)));
 
 /// The word for a system of units: in the database, in forms.
 pub const fn units_word(units: Units) -> &'static str {

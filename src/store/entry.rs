@@ -72,7 +72,8 @@ impl Read {
     /// Whose personal link this is, if it still works.
     pub async fn link_owner(&mut self, token_hash: &str) -> Result<Option<PersonId>, Error> {
         Ok(sql!(
-            opt (PersonId,), self,
+            opt(PersonId,),
+            self,
             "SELECT l.person_id FROM entry_link l JOIN person p ON p.id = l.person_id
              WHERE l.token_hash = $1 AND l.replaced_at IS NULL AND p.left_at IS NULL",
             token_hash.to_owned()

@@ -7,6 +7,7 @@ mod columns;
 pub mod entry;
 mod error;
 mod ids;
+mod invariants;
 pub mod people;
 pub mod record;
 mod tx;

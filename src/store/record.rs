@@ -36,7 +36,7 @@ impl Read {
             all Change, self,
             "SELECT c.id, c.at, p.name AS who, c.noun, c.noun_id, c.act, c.detail
              FROM change c LEFT JOIN person p ON p.id = c.person_id
-             WHERE $1 IS NULL OR c.id < $1 ORDER BY c.id DESC LIMIT $2",
+             WHERE CAST($1 AS TEXT) IS NULL OR c.id < $1 ORDER BY c.id DESC LIMIT $2",
             before, limit
         )
     }

@@ -157,7 +157,7 @@ impl Me {
 
     /// The day it is in the workroom.
     pub fn today(&self, app: &App) -> jiff::civil::Date {
-        app.clock.now().to_zoned(self.zone()).date()
+        app.clock.now().to_zoned_datetime(self.zone()).date()
     }
 
     /// They, now: who makes a change.

@@ -3,8 +3,8 @@ use std::net::SocketAddr;
 
 use askama_web::WebTemplate;
 use axum::extract::{ConnectInfo, FromRequestParts, Path, Query, State};
-use axum::http::request::Parts;
 use axum::http::StatusCode;
+use axum::http::request::Parts;
 use axum::response::{IntoResponse as _, Redirect, Response};
 use axum_extra::extract::CookieJar;
 use axum_extra::extract::cookie::{Cookie, SameSite};
@@ -70,7 +70,8 @@ async fn set_up(State(app): State<App>, Path(token): Path<String>, posted: Poste
     let units = super::workroom::read_units(&mut form);
     let name = form.text("name", "Your name", LINE);
     let phrase = passphrase::read_new(&mut form);
-    let (Some(workroom), Some(zone), Some(units), Some(name), Some(phrase)) = (workroom, zone, units, name, phrase)
+    let (Some(workroom), Some(zone), Some(units), Some(name), Some(phrase)) =
+        (workroom, zone, units, name, phrase)
     else {
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, setup_page(token, form)).into_response());
     };
@@ -119,11 +120,7 @@ async fn sign_in_page(Query(query): Query<SignInQuery>) -> SignInPage {
     SignInPage { shell: Shell { notice, ..Shell::bare() }, form }
 }
 
-async fn sign_in(
-    State(app): State<App>,
-    Origin(address): Origin,
-    posted: Posted,
-) -> Result<Response> {
+async fn sign_in(State(app): State<App>, Origin(address): Origin, posted: Posted) -> Result<Response> {
     let mut form = posted.form(Units::Inches);
     let name = form.text("name", "Your name", LINE);
     let phrase = form.value("passphrase").to_owned();
@@ -200,7 +197,9 @@ async fn allowed(app: &App, doors: &[String; 2]) -> Result<()> {
 /// Exchanges a personal link for a cookie; the redirect takes the secret out of the address.
 async fn enter(State(app): State<App>, Path(token): Path<String>) -> Result<Response> {
     let owner = app.store.read().await?.link_owner(&edge::secret_hash(&token)).await?;
-    let person = owner.ok_or(Error::NotFound("personal link; it may have been replaced. Ask an instructor for the new one"))?;
+    let person = owner.ok_or(Error::NotFound(
+        "personal link; it may have been replaced. Ask an instructor for the new one",
+    ))?;
     let secret = edge::secret();
     let mut tx = app.store.write(Actor { person: Some(person), at: app.clock.now() }).await?;
     tx.open_session(&edge::secret_hash(&secret), person, weaver_stay()).await?;
@@ -217,7 +216,8 @@ async fn sign_out(State(app): State<App>, jar: CookieJar) -> Result<Response> {
     }
     // A browser drops a cookie only when told with the attributes it was set with; `__Host-` needs Secure and Path.
     let gone = Cookie::build((name, "")).path("/").secure(app.config.behind_tls()).http_only(true);
-    Ok((CookieJar::new().add(gone.removal().build()), Redirect::to("/sign-in?said=signed-out")).into_response())
+    Ok((CookieJar::new().add(gone.removal().build()), Redirect::to("/sign-in?said=signed-out"))
+        .into_response())
 }
 
 /// The session cookie: out of reach of scripts, not sent along from other sites, and kept to TLS where there is TLS.
@@ -228,7 +228,7 @@ fn cookie(app: &App, secret: String, stay: Span) -> CookieJar {
         .http_only(true)
         .secure(app.config.behind_tls())
         .same_site(SameSite::Lax)
-        .max_age(axum_extra::extract::cookie::Duration::seconds(seconds));
+        .max_age(time::Duration::seconds(seconds));
     CookieJar::new().add(cookie)
 }
 

@@ -128,11 +128,17 @@ impl Form {
         for (name, label, value) in now {
             if self.value(name) != value {
                 let shown = if value.is_empty() { "empty" } else { value };
-                self.refuse(name, format!("{label} was changed by {who} and is now: {shown}. Keep yours by saving again."));
+                self.refuse(
+                    name,
+                    format!("{label} was changed by {who} and is now: {shown}. Keep yours by saving again."),
+                );
             }
         }
         if self.is_ok() {
-            self.refuse("", format!("{who} changed this just now, to the same as stands here. Save again to keep it."));
+            self.refuse(
+                "",
+                format!("{who} changed this just now, to the same as stands here. Save again to keep it."),
+            );
         }
     }
 
@@ -155,7 +161,9 @@ impl Form {
             return None;
         }
         // Invisible characters that turn the reading direction could make one name look like another.
-        let odd = |c: char| (c.is_control() && c != '\n') || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+        let odd = |c: char| {
+            (c.is_control() && c != '\n') || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+        };
         if text.chars().any(odd) || (most <= LINE && text.contains('\n')) {
             self.refuse(name, format!("{what} holds a character that can’t be seen. Type it anew."));
             return None;
@@ -211,7 +219,11 @@ impl Form {
         self.take(
             name,
             read.and_then(|day| {
-                if range.contains(&day) { Ok(day) } else { Err(format!("{what} lies between the years 2000 and 2100.")) }
+                if range.contains(&day) {
+                    Ok(day)
+                } else {
+                    Err(format!("{what} lies between the years 2000 and 2100."))
+                }
             }),
         )
     }

@@ -74,7 +74,10 @@ impl App {
 
 /// Every page there is.
 pub fn table() -> Vec<Route> {
-    [assets::routes(), entry::routes(), people::routes(), record::routes(), workroom::routes()].into_iter().flatten().collect()
+    [assets::routes(), entry::routes(), people::routes(), record::routes(), workroom::routes()]
+        .into_iter()
+        .flatten()
+        .collect()
 }
 
 /// The whole service: the table's pages behind the layers.

@@ -23,7 +23,10 @@ pub fn read_new(form: &mut Form) -> Option<String> {
     } else if length > MOST {
         form.refuse("passphrase", format!("The passphrase has {length} characters; {MOST} are the most."));
     } else if kinds.len() < 5 {
-        form.refuse("passphrase", "The passphrase is made of too few different characters to be hard to guess.");
+        form.refuse(
+            "passphrase",
+            "The passphrase is made of too few different characters to be hard to guess.",
+        );
     } else if typed != form.value("again") {
         form.refuse("again", "The two passphrases differ. Type the second like the first.");
     }
@@ -59,10 +62,7 @@ pub async fn fits(app: &App, passphrase: String, hash: Option<String>) -> Result
     .await
 }
 
-async fn work<T: Send + 'static>(
-    app: &App,
-    job: impl FnOnce() -> Result<T> + Send + 'static,
-) -> Result<T> {
+async fn work<T: Send + 'static>(app: &App, job: impl FnOnce() -> Result<T> + Send + 'static) -> Result<T> {
     let _one_at_a_time = app.hashing.acquire().await.map_err(|e| Error::Internal(e.to_string()))?;
     tokio::task::spawn_blocking(job).await.map_err(|e| Error::Internal(e.to_string()))?
 }

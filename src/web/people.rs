@@ -58,7 +58,9 @@ pub(super) fn read_fields(form: &mut Form) -> Option<PersonFields> {
 
 async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
     let mut form = posted.form_of(&me);
-    let again = |me: &Me, form| Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage { shell: me.shell(), form }).into_response());
+    let again = |me: &Me, form| {
+        Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage { shell: me.shell(), form }).into_response())
+    };
     let role = form.choice::<Role>("role", "what this person is here");
     let fields = read_fields(&mut form);
     let phrase = match role {
@@ -77,7 +79,10 @@ async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response>
     match tx.add_person(id, role, &fields, hash).await {
         Ok(()) => tx.commit().await?,
         Err(e) if e.broke("u_person__name_key") => {
-            form.refuse("name", "An instructor or volunteer of this name is here already. Add an initial or a second name.");
+            form.refuse(
+                "name",
+                "An instructor or volunteer of this name is here already. Add an initial or a second name.",
+            );
             return again(&me, form);
         }
         Err(other) => return Err(other.into()),
@@ -131,7 +136,10 @@ async fn save(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Po
     match tx.change_person(id, form.revision(), &fields).await {
         Ok(()) => tx.commit().await?,
         Err(e) if e.broke("u_person__name_key") => {
-            form.refuse("name", "An instructor or volunteer of this name is here already. Add an initial or a second name.");
+            form.refuse(
+                "name",
+                "An instructor or volunteer of this name is here already. Add an initial or a second name.",
+            );
             return again(StatusCode::UNPROCESSABLE_ENTITY, form, person);
         }
         Err(store::Error::Stale) => {
@@ -149,7 +157,11 @@ pub(super) async fn clash(app: &App, form: &mut Form, id: PersonId) -> Result<()
     let now = load(app, id).await?;
     let who = super::record::last_by(app, Noun::Person, &id.to_string()).await?;
     let units = now.units.map_or("", units_word).to_owned();
-    let fields = [("name", "The name", now.name), ("contact", "The contact", now.contact), ("units", "The units", units)];
+    let fields = [
+        ("name", "The name", now.name),
+        ("contact", "The contact", now.contact),
+        ("units", "The units", units),
+    ];
     form.clash(&who, now.revision, &fields);
     Ok(())
 }

@@ -54,7 +54,7 @@ async fn table(State(app): State<App>, me: Me) -> Result<Response> {
     let changes = app.store.read().await?.record_before(None, i64::MAX).await?;
     let head = ["when", "who", "what", "which", "did", "particulars"];
     let rows = changes.into_iter().map(|c| {
-        let when = c.at.0.to_zoned(me.zone()).strftime("%Y-%m-%dT%H:%M:%S%:z").to_string();
+        let when = c.at.0.to_zoned_datetime(me.zone()).strftime("%Y-%m-%dT%H:%M:%S%:z").to_string();
         [when, c.who.unwrap_or_default(), c.noun.to_string(), c.noun_id, c.act, c.detail]
     });
     let csv = super::show::csv(&head, rows).map_err(|e| Error::Internal(e.to_string()))?;

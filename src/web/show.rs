@@ -6,7 +6,7 @@ use crate::store::Instant;
 
 /// A moment: `Wed 25 Nov 2026, 18:30`.
 pub(super) fn moment(at: Instant, zone: &TimeZone) -> String {
-    at.0.to_zoned(zone.clone()).strftime("%a %-d %b %Y, %H:%M").to_string()
+    at.0.to_zoned_datetime(zone.clone()).strftime("%a %-d %b %Y, %H:%M").to_string()
 }
 
 /// A day: `Wednesday 25 November 2026`.

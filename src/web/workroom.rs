@@ -25,7 +25,8 @@ pub fn routes() -> Vec<Route> {
 
 /// Reads a system of units.
 pub(super) fn read_units(form: &mut Form) -> Option<Units> {
-    let chosen = [Units::Inches, Units::Metric].into_iter().find(|units| units_word(*units) == form.value("units"));
+    let chosen =
+        [Units::Inches, Units::Metric].into_iter().find(|units| units_word(*units) == form.value("units"));
     if chosen.is_none() {
         form.refuse("units", "Choose what to measure in: inches and pounds, or centimetres and grams.");
     }
@@ -150,7 +151,9 @@ async fn set_passphrase(State(app): State<App>, me: Me, posted: Posted) -> Resul
     }
     let Some(phrase) = passphrase::read_new(&mut form) else {
         let person = app.store.read().await?.person(me.id()).await?.ok_or(Error::NotFound("person"))?;
-        for (name, value) in [("name", person.name), ("contact", person.contact), ("revision", person.revision.to_string())] {
+        for (name, value) in
+            [("name", person.name), ("contact", person.contact), ("revision", person.revision.to_string())]
+        {
             form.set(name, value);
         }
         form.set("units", person.units.map_or("", units_word));
@@ -163,4 +166,3 @@ async fn set_passphrase(State(app): State<App>, me: Me, posted: Posted) -> Resul
     tx.commit().await?;
     Ok(Redirect::to("/sign-in?said=passphrase").into_response())
 }
-

@@ -1,2 +1,13 @@
 //! The integration tests, in one binary because linking costs.
-mod craft;
+#![allow(
+    missing_docs,
+    clippy::print_stderr,
+    clippy::unwrap_used,
+    clippy::missing_panics_doc,
+    reason = "tests"
+)]
+
+mod support;
+
+mod store;
+mod web;

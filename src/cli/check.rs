@@ -1,0 +1,25 @@
+//! `check`: proves the database's invariants, by the questions in [`crate::store::invariants`].
+use std::process::ExitCode;
+
+use super::DatabaseArgs;
+use crate::store::Store;
+
+#[derive(clap::Args)]
+pub(super) struct Args {
+    #[command(flatten)]
+    database: DatabaseArgs,
+}
+
+pub(super) async fn run(args: Args) -> anyhow::Result<ExitCode> {
+    let store = Store::connect(&args.database.place()).await?;
+    let broken = store.read().await?.broken_invariants().await?;
+    store.close().await;
+    if broken.is_empty() {
+        println!("everything holds");
+        return Ok(ExitCode::SUCCESS);
+    }
+    for line in &broken {
+        println!("broken: {line}");
+    }
+    Ok(ExitCode::FAILURE)
+}

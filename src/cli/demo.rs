@@ -1,0 +1,52 @@
+//! `demo`: a made-up class in a fresh database, served, with a way in for each role.
+use std::net::SocketAddr;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use super::serve;
+use crate::edge::Clock;
+use crate::store::{Place, Store};
+use crate::web::{App, Config};
+
+#[derive(clap::Args)]
+pub(super) struct Args {
+    /// The address to listen on
+    #[arg(long, default_value = "127.0.0.1:8080", value_name = "ADDR")]
+    listen: SocketAddr,
+    /// The directory of the demo's database; it must not hold one yet. Without it, a new temporary one
+    #[arg(long, value_name = "DIR")]
+    data: Option<PathBuf>,
+    /// An empty PostgreSQL database to fill instead
+    #[arg(long, env = "DATABASE_URL", hide_env_values = true, value_name = "URL")]
+    database_url: Option<String>,
+}
+
+pub(super) async fn run(args: Args) -> anyhow::Result<ExitCode> {
+    let place = match args.database_url.filter(|url| !url.is_empty()) {
+        Some(url) => Place::Url(url),
+        None => Place::Dir(fresh_directory(args.data)?),
+    };
+    let store = Store::open(&place).await?;
+    if store.read().await?.workroom().await?.is_some() {
+        anyhow::bail!("this database holds a workroom already; the demo only fills an empty one");
+    }
+    let app = App::new(store, Clock::System, Config::default());
+    let listener = serve::bind(args.listen).await?;
+    let base = format!("http://{}", listener.local_addr()?);
+    serve::until_stopped(app, listener).await?;
+    println!("{base}");
+    Ok(ExitCode::SUCCESS)
+}
+
+/// The directory asked for, or one of this process under the system's temporary directory.
+fn fresh_directory(asked: Option<PathBuf>) -> anyhow::Result<PathBuf> {
+    let dir =
+        asked.unwrap_or_else(|| std::env::temp_dir().join(format!("thrumhall-demo-{}", std::process::id())));
+    if dir.join(crate::store::FILE_NAME).exists() {
+        anyhow::bail!(
+            "{} holds a database already; name another directory, or use serve --data",
+            dir.display()
+        );
+    }
+    Ok(dir)
+}

@@ -1,0 +1,86 @@
+//! `serve`: the workroom's service.
+use std::net::SocketAddr;
+use std::process::ExitCode;
+
+use anyhow::Context as _;
+use tokio::net::TcpListener;
+
+use super::DatabaseArgs;
+use crate::edge::{self, Clock};
+use crate::store::{Actor, Store};
+use crate::web::{App, Config, service};
+
+#[derive(clap::Args)]
+pub(super) struct Args {
+    /// The address to listen on
+    #[arg(long, env = "THRUMHALL_LISTEN", default_value = "127.0.0.1:8080", value_name = "ADDR")]
+    listen: SocketAddr,
+    /// The address people type, such as https://rugs.example; https here keeps cookies to TLS
+    #[arg(long, env = "THRUMHALL_PUBLIC_URL", value_name = "URL", value_parser = public_url)]
+    public_url: Option<String>,
+    /// A reverse proxy stands in front and names visitors in X-Forwarded-For
+    #[arg(long, env = "THRUMHALL_BEHIND_PROXY", default_value_t = false)]
+    behind_proxy: bool,
+    #[command(flatten)]
+    database: DatabaseArgs,
+}
+
+fn public_url(text: &str) -> Result<String, String> {
+    let rest = text.strip_prefix("https://").or_else(|| text.strip_prefix("http://"));
+    match rest {
+        Some(host) if !host.is_empty() && !host.contains(['/', '?', '#', '@', ' ']) => Ok(text.to_owned()),
+        _ => Err("it is http:// or https:// and a host, without a path: https://rugs.example".to_owned()),
+    }
+}
+
+pub(super) async fn run(args: Args) -> anyhow::Result<ExitCode> {
+    let store = Store::open(&args.database.place()).await?;
+    let config = Config { public_url: args.public_url, behind_proxy: args.behind_proxy };
+    let app = App::new(store, Clock::System, config);
+    let listener = bind(args.listen).await?;
+    let base = app.config.public_url.clone().unwrap_or(format!("http://{}", listener.local_addr()?));
+    offer_setup(&app, &base).await?;
+    println!("Thrumhall serves {base}");
+    until_stopped(app, listener).await?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// Listens, or says why not.
+pub(super) async fn bind(address: SocketAddr) -> anyhow::Result<TcpListener> {
+    TcpListener::bind(address).await.with_context(|| format!("can't listen on {address}"))
+}
+
+/// Before the workroom is set up, prints a link that works once; each start makes a new one.
+async fn offer_setup(app: &App, base: &str) -> anyhow::Result<()> {
+    if app.store.read().await?.workroom().await?.is_some() {
+        return Ok(());
+    }
+    let secret = edge::secret();
+    let mut tx = app.store.write(Actor { person: None, at: app.clock.now() }).await?;
+    tx.set_setup_link(&edge::secret_hash(&secret)).await?;
+    tx.commit().await?;
+    println!("Nobody is here yet. Set up the workroom with this link; it works once:\n{base}/setup/{secret}");
+    Ok(())
+}
+
+/// Serves until the process is told to stop, then finishes what is going on.
+pub(super) async fn until_stopped(app: App, listener: TcpListener) -> anyhow::Result<()> {
+    let store = app.store.clone();
+    let pages = service(app).into_make_service_with_connect_info::<SocketAddr>();
+    axum::serve(listener, pages).with_graceful_shutdown(stopped()).await?;
+    store.close().await;
+    Ok(())
+}
+
+async fn stopped() {
+    let interrupted = tokio::signal::ctrl_c();
+    #[cfg(unix)]
+    {
+        use tokio::signal::unix::{SignalKind, signal};
+        if let Ok(mut terminated) = signal(SignalKind::terminate()) {
+            tokio::select! { _ = interrupted => (), _ = terminated.recv() => () }
+            return;
+        }
+    }
+    let _ = interrupted.await;
+}

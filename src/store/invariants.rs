@@ -1,0 +1,56 @@
+//! What must always hold, asked of the database: each question returns the rows that break it, in words.
+use super::Error;
+use super::tx::{Read, sql};
+
+/// The questions: what is broken, and the SQL that names each breaking row.
+macro_rules! questions {
+    ($read:ident, $broken:ident, $($words:literal: $sql:literal),+ $(,)?) => {$(
+        for (which,) in sql!(all (String,), $read, $sql)? {
+            $broken.push(format!("{}: {which}", $words));
+        }
+    )+};
+}
+
+impl Read {
+    /// Everything that doesn't hold; empty when all is well.
+    pub async fn broken_invariants(&mut self) -> Result<Vec<String>, Error> {
+        let mut broken = Vec::new();
+        let read = self;
+        questions!(read, broken,
+            "a frame is out more than once":
+            "SELECT f.tag FROM loan l JOIN frame f ON f.id = l.frame_id WHERE l.taken_back_at IS NULL
+             GROUP BY f.id, f.tag HAVING COUNT(*) > 1",
+            "rods out, bent and in don't add up to those owned":
+            "SELECT r.id FROM rod r WHERE r.owned < 0 OR r.out_now < 0 OR r.bent < 0 OR r.out_now + r.bent > r.owned",
+            "the rods marked out are not those on open loans":
+            "SELECT r.id FROM rod r WHERE r.out_now <> (
+                 SELECT CAST(COALESCE(SUM(l.rods), 0) AS BIGINT) FROM loan l
+                 WHERE l.rod_id = r.id AND l.taken_back_at IS NULL)",
+            "a bundle's balance is not the sum of its entries":
+            "SELECT b.id FROM bundle b WHERE b.balance_mg <> (
+                 SELECT CAST(COALESCE(SUM(e.change_mg), 0) AS BIGINT) FROM cloth_entry e WHERE e.bundle_id = b.id)",
+            "a bundle's balance is negative":
+            "SELECT b.id FROM bundle b WHERE b.balance_mg < 0",
+            "a bundle's ledger has a gap":
+            "SELECT b.id FROM bundle b WHERE b.entries <> (SELECT COUNT(*) FROM cloth_entry e WHERE e.bundle_id = b.id)
+                 OR b.entries <> (SELECT COALESCE(MAX(e.seq), 0) FROM cloth_entry e WHERE e.bundle_id = b.id)",
+            "a ledger entry doesn't follow from the one before it":
+            "SELECT e.id FROM cloth_entry e LEFT JOIN cloth_entry p ON p.bundle_id = e.bundle_id AND p.seq = e.seq - 1
+             WHERE e.after_mg <> e.before_mg + e.change_mg OR e.after_mg < 0
+                 OR e.before_mg <> COALESCE(p.after_mg, 0)",
+            "a reversal doesn't cancel what it reverses":
+            "SELECT e.id FROM cloth_entry e JOIN cloth_entry o ON o.id = e.reverses
+             WHERE e.change_mg <> -o.change_mg OR e.bundle_id <> o.bundle_id",
+            "cloth was pulled from a bundle that isn't washed":
+            "SELECT b.id FROM bundle b WHERE b.state <> 'ready' AND EXISTS (
+                 SELECT 1 FROM cloth_entry e WHERE e.bundle_id = b.id AND e.reason = 'pulled'
+                     AND NOT EXISTS (SELECT 1 FROM cloth_entry r WHERE r.reverses = e.id))",
+            "a frame is lent for a rug of somebody who is no weaver":
+            "SELECT l.id FROM loan l JOIN rug r ON r.id = l.rug_id JOIN person p ON p.id = r.weaver_id
+             WHERE p.role <> 'weaver'",
+            "a rug has no bands":
+            "SELECT r.id FROM rug r WHERE NOT EXISTS (SELECT 1 FROM rug_band b WHERE b.rug_id = r.id)",
+        );
+        Ok(broken)
+    }
+}

@@ -1,0 +1,3 @@
+//! The store, each test on both databases.
+mod people;
+mod prepared;

@@ -1,0 +1,36 @@
+//! What the tests share: a database of either kind for one test, a fixed clock, a browser that talks to the router.
+pub mod browser;
+pub mod database;
+
+pub use browser::{Browser, Page};
+pub use database::{Database, actor, noon};
+
+/// Writes the same test for both databases: `on_both!(name, |store| async move { … })` makes `name::lite` and `name::pg`.
+macro_rules! on_both {
+    ($(#[$meta:meta])* $name:ident, |$store:ident| $body:expr) => {
+        $(#[$meta])*
+        mod $name {
+            use super::*;
+
+            async fn test($store: thrumhall::store::Store) {
+                let done: () = $body.await;
+                done
+            }
+
+            #[tokio::test(flavor = "multi_thread")]
+            async fn lite() {
+                let database = $crate::support::Database::lite().await;
+                test(database.store.clone()).await;
+                database.drop().await;
+            }
+
+            #[tokio::test(flavor = "multi_thread")]
+            async fn pg() {
+                let Some(database) = $crate::support::Database::pg().await else { return };
+                test(database.store.clone()).await;
+                database.drop().await;
+            }
+        }
+    };
+}
+pub(crate) use on_both;

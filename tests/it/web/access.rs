@@ -1,0 +1,139 @@
+//! Every route by every role and by nobody, against a table written by hand; and the layers around all of them.
+use axum::body::Body;
+use axum::http::header;
+use thrumhall::web::{Config, table};
+
+use crate::support::browser::World;
+
+/// Who may use each page: a(nyone), s(igned in), v(olunteers and instructors), i(nstructors). A route that is missing
+/// here, or here and nowhere else, fails the test.
+const TABLE: &[(&str, &str, char)] = &[
+    ("GET", "/", 'a'),
+    ("GET", "/enter/{token}", 'a'),
+    ("GET", "/healthz", 'a'),
+    ("GET", "/me", 's'),
+    ("GET", "/people", 'i'),
+    ("GET", "/people/new", 'i'),
+    ("GET", "/people/{id}", 'i'),
+    ("GET", "/record", 'i'),
+    ("GET", "/record.csv", 'i'),
+    ("GET", "/setup/{token}", 'a'),
+    ("GET", "/sign-in", 'a'),
+    ("GET", "/static/{*path}", 'a'),
+    ("GET", "/workroom", 'i'),
+    ("POST", "/me", 's'),
+    ("POST", "/me/passphrase", 'v'),
+    ("POST", "/people", 'i'),
+    ("POST", "/people/{id}", 'i'),
+    ("POST", "/people/{id}/leave", 'i'),
+    ("POST", "/people/{id}/link", 'i'),
+    ("POST", "/people/{id}/passphrase", 'i'),
+    ("POST", "/setup/{token}", 'a'),
+    ("POST", "/sign-in", 'a'),
+    ("POST", "/sign-out", 'a'),
+    ("POST", "/workroom", 'i'),
+];
+
+#[test]
+fn the_table_names_every_route_and_no_other() {
+    let mut routes: Vec<(String, String)> =
+        table().iter().map(|route| (route.method.to_string(), route.path.to_owned())).collect();
+    routes.sort();
+    let mut written: Vec<(String, String)> =
+        TABLE.iter().map(|(method, path, _)| ((*method).to_owned(), (*path).to_owned())).collect();
+    written.sort();
+    assert_eq!(routes, written);
+}
+
+#[tokio::test]
+async fn every_route_lets_in_whom_the_table_lets_in() {
+    let world = World::new().await;
+    let (_, volunteer) = world.volunteer().await;
+    let (_, weaver) = world.weaver().await;
+    let (_, instructor) = world.instructor().await;
+    let visitors = [
+        ("nobody", "a", world.stranger()),
+        ("weaver", "as", weaver),
+        ("volunteer", "asv", volunteer),
+        ("instructor", "asvi", instructor),
+    ];
+    for (method, path, who) in TABLE {
+        // Ids and tokens that exist nowhere: whoever is let in finds nothing there, which is not a refusal.
+        let address = path
+            .replace("{id}", "01890000-0000-7000-8000-000000000000")
+            .replace("{token}", "no-such-token")
+            .replace("{*path}", "style.css");
+        for (name, may, browser) in &visitors {
+            // Each try has the session anew: signing out must not show the others out.
+            let mut browser = browser.clone();
+            if *path == "/sign-out" && *name != "nobody" {
+                continue;
+            }
+            let page = match *method {
+                "GET" => browser.get(&address).await,
+                _ => browser.post(&address, &[]).await,
+            };
+            let status = page.status.as_u16();
+            let refused = match (*name, *method) {
+                ("nobody", "GET") => page.headers.get(header::LOCATION).is_some_and(|to| {
+                    let to = to.to_str().unwrap();
+                    to == "/sign-in" && *path != "/" || to.starts_with("/sign-in?to=")
+                }),
+                ("nobody", _) => status == 401,
+                _ => status == 403,
+            };
+            assert_eq!(refused, !may.contains(*who), "{name} at {method} {address} got {status}");
+            assert_ne!(status, 500, "{name} at {method} {address}: {}", page.text);
+        }
+    }
+}
+
+#[tokio::test]
+async fn acts_sent_from_other_sites_are_refused() {
+    let world = World::new().await;
+    let (_, mut instructor) = world.instructor().await;
+    for (name, value) in [
+        ("sec-fetch-site", "cross-site"),
+        ("sec-fetch-site", "same-site"),
+        ("origin", "https://evil.example"),
+    ] {
+        let request = instructor
+            .request("POST", "/people")
+            .header(name, value)
+            .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
+            .body(Body::from("role=weaver&name=Eve"))
+            .unwrap();
+        let page = instructor.send(request).await.is(403);
+        assert_eq!(page.one("h1"), "Refused");
+    }
+    assert!(!instructor.get("/people").await.text.contains("Eve"));
+}
+
+#[tokio::test]
+async fn every_answer_carries_the_security_headers() {
+    let world = World::new().await;
+    let (_, mut instructor) = world.instructor().await;
+    for path in ["/people", "/static/style.css", "/nowhere"] {
+        let page = instructor.get(path).await;
+        let policy = page.headers[header::CONTENT_SECURITY_POLICY].to_str().unwrap();
+        assert!(policy.contains("default-src 'none'") && !policy.contains("unsafe"), "{policy}");
+        assert_eq!(page.headers[header::X_CONTENT_TYPE_OPTIONS], "nosniff");
+        assert_eq!(page.headers[header::X_FRAME_OPTIONS], "DENY");
+    }
+    assert_eq!(instructor.get("/people").await.headers[header::CACHE_CONTROL], "no-store");
+}
+
+#[tokio::test]
+async fn behind_tls_the_cookie_is_kept_to_it() {
+    let config = Config { public_url: Some("https://rugs.example".into()), behind_proxy: true };
+    let world = World::with(config).await;
+    let page = world.stranger().get("/sign-in").await.is(200);
+    assert!(page.headers.contains_key(header::STRICT_TRANSPORT_SECURITY));
+}
+
+#[tokio::test]
+async fn an_unknown_address_offers_a_way_on() {
+    let page = World::new().await.stranger().get("/no/such/page").await.is(404);
+    assert_eq!(page.one("h1"), "Not here");
+    assert_eq!(page.attr("main a.button", "href"), "/");
+}

@@ -1,0 +1,4 @@
+//! The pages, through the router.
+mod access;
+mod entry;
+mod people;
