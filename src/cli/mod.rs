@@ -1,1 +1,2 @@
 //! The commands, one file each.
+pub mod reckon;
