@@ -4,6 +4,7 @@
 mod check;
 mod demo;
 mod healthcheck;
+pub mod reckon;
 mod serve;
 
 use std::path::PathBuf;
