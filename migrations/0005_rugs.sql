@@ -14,6 +14,8 @@ CREATE TABLE rug (
     fringe_nm        BIGINT  NOT NULL,
     backing          BOOLEAN NOT NULL,
     strands_trade    BOOLEAN NOT NULL,
+    unit_size        BIGINT  NOT NULL,
+    rugs_before      BIGINT  NOT NULL,
     home_minutes     BIGINT  NOT NULL,
     -- A woven sample, where somebody measured one: rows and weight over a length.
     sample_length_nm BIGINT,
@@ -23,7 +25,9 @@ CREATE TABLE rug (
     revision         BIGINT  NOT NULL DEFAULT 1,
     made_at          BIGINT  NOT NULL,
     CONSTRAINT ck_rug__sizes CHECK (span_nm > 0 AND width_nm > 0 AND nails >= 2 AND strip_width_nm > 0 AND fringe_nm >= 0),
-    CONSTRAINT ck_rug__home CHECK (home_minutes >= 0),
+    CONSTRAINT ck_rug__home CHECK (home_minutes >= 0 AND rugs_before >= 0 AND unit_size >= 1),
+    CONSTRAINT ck_rug__sample CHECK (
+        (sample_length_nm IS NULL) = (sample_rows IS NULL) AND (sample_length_nm IS NULL) = (sample_mass_mg IS NULL)),
     CONSTRAINT ck_rug__state CHECK (state IN ('planned', 'weaving', 'finished', 'given up'))
 );
 CREATE INDEX i_rug__weaver_id ON rug (weaver_id);

@@ -10,6 +10,8 @@ mod ids;
 mod invariants;
 pub mod people;
 pub mod record;
+pub mod rugs;
+pub mod terms;
 mod tx;
 pub mod workroom;
 

@@ -1,0 +1,274 @@
+//! Rugs and their bands of colour. What follows from them is computed, never stored.
+use serde_json::json;
+use sqlx::FromRow;
+
+use super::columns::{Instant, words};
+use super::tx::{Noun, Read, Write, fresh, sql};
+use super::{Error, PersonId, RugId, TermId};
+use crate::craft::cloth::Kind;
+use crate::craft::units::{Length, Mass};
+
+words! {
+    /// How far a rug is.
+    RugState {
+        /// Thought out, not begun.
+        Planned = "planned",
+        /// On a frame.
+        Weaving = "weaving",
+        /// Off the frame and sewn.
+        Finished = "finished",
+        /// Will not be made.
+        GivenUp = "given up",
+    }
+}
+
+/// What a weaver chooses for a rug.
+#[derive(Clone, Debug, PartialEq, FromRow)]
+pub struct RugFields {
+    /// What it is called.
+    pub name: String,
+    /// The term it is woven in, if any.
+    pub term_id: Option<TermId>,
+    /// Span of the frame it is planned for.
+    pub span_nm: Length,
+    /// Width of that frame.
+    pub width_nm: Length,
+    /// Nails per end of that frame.
+    pub nails: i64,
+    /// Pitch of that frame's nails, where it was measured.
+    pub pitch_nm: Option<Length>,
+    /// Width of the strips.
+    pub strip_width_nm: Length,
+    /// Cloth of the warp.
+    pub warp_kind: Kind,
+    /// Cloth of the weft.
+    pub weft_kind: Kind,
+    /// Fringe at each end; zero for none.
+    pub fringe_nm: Length,
+    /// Whether a non-slip backing is sewn on.
+    pub backing: bool,
+    /// Whether the two strands trade places at the rod.
+    pub strands_trade: bool,
+    /// Warp strands that a weft strand passes together.
+    pub unit_size: i64,
+    /// Rugs the weaver finished before.
+    pub rugs_before: i64,
+    /// Minutes between two meetings that the weaver can work at home.
+    pub home_minutes: i64,
+    /// Length of a woven sample.
+    pub sample_length_nm: Option<Length>,
+    /// Rows counted in it.
+    pub sample_rows: Option<i64>,
+    /// What its weft weighed.
+    pub sample_mass_mg: Option<Mass>,
+}
+
+/// A colour of cloth as people say it, and as a screen shows it.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Colour {
+    /// In words.
+    pub name: String,
+    /// As `#rrggbb`.
+    pub hex: String,
+}
+
+/// A band of a rug: its height and the colours of its two strands.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct RugBand {
+    /// Along the warp.
+    pub height: Length,
+    /// The strand that shows first.
+    pub first: Colour,
+    /// The other strand.
+    pub other: Colour,
+}
+
+/// A rug with its bands, and whose it is.
+#[derive(Clone, Debug)]
+pub struct Rug {
+    /// Its id.
+    pub id: RugId,
+    /// Whose.
+    pub weaver_id: PersonId,
+    /// The weaver's name.
+    pub weaver: String,
+    /// The term's name.
+    pub term: Option<String>,
+    /// How far it is.
+    pub state: RugState,
+    /// Rises with each change.
+    pub revision: i64,
+    /// When it was first planned.
+    pub made_at: Instant,
+    /// The tag of the frame it is on now.
+    pub frame_tag: Option<String>,
+    /// What was chosen.
+    pub fields: RugFields,
+    /// From the start of the weaving.
+    pub bands: Vec<RugBand>,
+}
+
+#[derive(FromRow)]
+struct RugRow {
+    id: RugId,
+    weaver_id: PersonId,
+    weaver: String,
+    term: Option<String>,
+    state: RugState,
+    revision: i64,
+    made_at: Instant,
+    frame_tag: Option<String>,
+    #[sqlx(flatten)]
+    fields: RugFields,
+}
+
+#[derive(FromRow)]
+struct BandRow {
+    rug_id: RugId,
+    height_nm: Length,
+    first_name: String,
+    first_hex: String,
+    other_name: String,
+    other_hex: String,
+}
+
+impl From<BandRow> for RugBand {
+    fn from(row: BandRow) -> Self {
+        Self {
+            height: row.height_nm,
+            first: Colour { name: row.first_name, hex: row.first_hex },
+            other: Colour { name: row.other_name, hex: row.other_hex },
+        }
+    }
+}
+
+fn joined(rows: Vec<RugRow>, bands: Vec<BandRow>) -> Vec<Rug> {
+    let mut by_rug = std::collections::HashMap::<RugId, Vec<RugBand>>::new();
+    for band in bands {
+        by_rug.entry(band.rug_id).or_default().push(band.into());
+    }
+    rows.into_iter()
+        .map(|row| Rug {
+            bands: by_rug.remove(&row.id).unwrap_or_default(),
+            id: row.id,
+            weaver_id: row.weaver_id,
+            weaver: row.weaver,
+            term: row.term,
+            state: row.state,
+            revision: row.revision,
+            made_at: row.made_at,
+            frame_tag: row.frame_tag,
+            fields: row.fields,
+        })
+        .collect()
+}
+
+impl Read {
+    /// Rugs, the newest first: all, one weaver's, or one term's.
+    pub async fn rugs(&mut self, weaver: Option<PersonId>, term: Option<TermId>) -> Result<Vec<Rug>, Error> {
+        let rows = sql!(
+            all RugRow, self,
+            "SELECT r.*, p.name AS weaver, t.name AS term, f.tag AS frame_tag
+             FROM rug r JOIN person p ON p.id = r.weaver_id LEFT JOIN term t ON t.id = r.term_id
+             LEFT JOIN loan l ON l.rug_id = r.id AND l.taken_back_at IS NULL LEFT JOIN frame f ON f.id = l.frame_id
+             WHERE (CAST($1 AS TEXT) IS NULL OR r.weaver_id = $1) AND (CAST($2 AS TEXT) IS NULL OR r.term_id = $2)
+             ORDER BY r.id DESC",
+            weaver, term
+        )?;
+        let bands = sql!(
+            all BandRow, self,
+            "SELECT b.* FROM rug_band b JOIN rug r ON r.id = b.rug_id
+             WHERE (CAST($1 AS TEXT) IS NULL OR r.weaver_id = $1) AND (CAST($2 AS TEXT) IS NULL OR r.term_id = $2)
+             ORDER BY b.rug_id, b.position",
+            weaver, term
+        )?;
+        Ok(joined(rows, bands))
+    }
+
+    /// One rug.
+    pub async fn rug(&mut self, id: RugId) -> Result<Option<Rug>, Error> {
+        let row = sql!(
+            opt RugRow, self,
+            "SELECT r.*, p.name AS weaver, t.name AS term, f.tag AS frame_tag
+             FROM rug r JOIN person p ON p.id = r.weaver_id LEFT JOIN term t ON t.id = r.term_id
+             LEFT JOIN loan l ON l.rug_id = r.id AND l.taken_back_at IS NULL LEFT JOIN frame f ON f.id = l.frame_id
+             WHERE r.id = $1",
+            id
+        )?;
+        let bands =
+            sql!(all BandRow, self, "SELECT b.* FROM rug_band b WHERE b.rug_id = $1 ORDER BY b.position", id)?;
+        Ok(joined(row.into_iter().collect(), bands).into_iter().next())
+    }
+}
+
+impl Write {
+    /// Adds a rug, planned.
+    pub async fn add_rug(
+        &mut self,
+        id: RugId,
+        weaver: PersonId,
+        f: &RugFields,
+        bands: &[RugBand],
+    ) -> Result<(), Error> {
+        let at = self.now();
+        sql!(
+            exec self,
+            "INSERT INTO rug (id, weaver_id, name, term_id, span_nm, width_nm, nails, pitch_nm, strip_width_nm,
+                 warp_kind, weft_kind, fringe_nm, backing, strands_trade, unit_size, rugs_before, home_minutes,
+                 sample_length_nm, sample_rows, sample_mass_mg, state, made_at)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22)",
+            id, weaver, f.name.clone(), f.term_id, f.span_nm, f.width_nm, f.nails, f.pitch_nm, f.strip_width_nm,
+            f.warp_kind, f.weft_kind, f.fringe_nm, f.backing, f.strands_trade, f.unit_size, f.rugs_before,
+            f.home_minutes, f.sample_length_nm, f.sample_rows, f.sample_mass_mg, RugState::Planned, at
+        )?;
+        self.set_bands(id, bands).await?;
+        self.record(Noun::Rug, id, "planned", json!({ "name": f.name, "bands": bands.len() })).await
+    }
+
+    /// Changes what was chosen, if nobody else did since `revision`.
+    pub async fn change_rug(
+        &mut self,
+        id: RugId,
+        revision: i64,
+        f: &RugFields,
+        bands: &[RugBand],
+    ) -> Result<(), Error> {
+        let rows = sql!(
+            exec self,
+            "UPDATE rug SET name = $3, term_id = $4, span_nm = $5, width_nm = $6, nails = $7, pitch_nm = $8,
+                 strip_width_nm = $9, warp_kind = $10, weft_kind = $11, fringe_nm = $12, backing = $13,
+                 strands_trade = $14, unit_size = $15, rugs_before = $16, home_minutes = $17,
+                 sample_length_nm = $18, sample_rows = $19, sample_mass_mg = $20, revision = revision + 1
+             WHERE id = $1 AND revision = $2",
+            id, revision, f.name.clone(), f.term_id, f.span_nm, f.width_nm, f.nails, f.pitch_nm, f.strip_width_nm,
+            f.warp_kind, f.weft_kind, f.fringe_nm, f.backing, f.strands_trade, f.unit_size, f.rugs_before,
+            f.home_minutes, f.sample_length_nm, f.sample_rows, f.sample_mass_mg
+        )?;
+        fresh(rows)?;
+        sql!(exec self, "DELETE FROM rug_band WHERE rug_id = $1", id)?;
+        self.set_bands(id, bands).await?;
+        self.record(Noun::Rug, id, "changed", json!({ "name": f.name, "bands": bands.len() })).await
+    }
+
+    async fn set_bands(&mut self, id: RugId, bands: &[RugBand]) -> Result<(), Error> {
+        for (position, band) in bands.iter().enumerate() {
+            sql!(
+                exec self,
+                "INSERT INTO rug_band (rug_id, position, height_nm, first_name, first_hex, other_name, other_hex)
+                 VALUES ($1, $2, $3, $4, $5, $6, $7)",
+                id, position as i64, band.height, band.first.name.clone(), band.first.hex.clone(),
+                band.other.name.clone(), band.other.hex.clone()
+            )?;
+        }
+        Ok(())
+    }
+
+    /// Sets how far a rug is.
+    pub async fn set_rug_state(&mut self, id: RugId, state: RugState) -> Result<(), Error> {
+        let rows = sql!(exec self, "UPDATE rug SET state = $1 WHERE id = $2 AND state <> $1", state, id)?;
+        if rows == 1 {
+            self.record(Noun::Rug, id, state.word(), json!({})).await?;
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,184 @@
+//! Terms, their meetings, and who is enrolled.
+use serde_json::json;
+use sqlx::FromRow;
+
+use super::columns::{Day, Instant, TimeOfDay};
+use super::tx::{Noun, Read, Write, fresh, sql};
+use super::{Error, MeetingId, PersonId, TermId};
+
+/// A term, with what its list shows.
+#[derive(Clone, Debug, FromRow)]
+pub struct Term {
+    /// Its id.
+    pub id: TermId,
+    /// What it is called.
+    pub name: String,
+    /// Anything worth knowing.
+    pub note: String,
+    /// When it was closed; `None` while it runs.
+    pub closed_at: Option<Instant>,
+    /// Rises with each change.
+    pub revision: i64,
+    /// How many meetings it has, without those called off.
+    pub meetings: i64,
+    /// How many weavers are enrolled.
+    pub weavers: i64,
+    /// The first meeting's day.
+    pub first_day: Option<Day>,
+    /// The last meeting's day.
+    pub last_day: Option<Day>,
+}
+
+/// One dated meeting of a term.
+#[derive(Clone, Debug, PartialEq, Eq, FromRow)]
+pub struct Meeting {
+    /// Its id.
+    pub id: MeetingId,
+    /// The term's.
+    pub term_id: TermId,
+    /// The day.
+    pub on_day: Day,
+    /// When it begins, on the workroom's clock.
+    pub starts_at: TimeOfDay,
+    /// How long it lasts.
+    pub minutes: i64,
+    /// Whether it will not take place.
+    pub called_off: bool,
+}
+
+/// Somebody enrolled in a term.
+#[derive(Clone, Debug, FromRow)]
+pub struct Enrolled {
+    /// Who.
+    pub person_id: PersonId,
+    /// Their name.
+    pub name: String,
+}
+
+impl Read {
+    /// All terms, those that run first, then the newest.
+    pub async fn terms(&mut self) -> Result<Vec<Term>, Error> {
+        sql!(
+            all Term, self,
+            "SELECT t.id, t.name, t.note, t.closed_at, t.revision,
+                 (SELECT COUNT(*) FROM meeting m WHERE m.term_id = t.id AND NOT m.called_off) AS meetings,
+                 (SELECT COUNT(*) FROM enrolment e WHERE e.term_id = t.id) AS weavers,
+                 (SELECT MIN(m.on_day) FROM meeting m WHERE m.term_id = t.id) AS first_day,
+                 (SELECT MAX(m.on_day) FROM meeting m WHERE m.term_id = t.id) AS last_day
+             FROM term t ORDER BY CASE WHEN t.closed_at IS NULL THEN 0 ELSE 1 END, t.id DESC"
+        )
+    }
+
+    /// One term.
+    pub async fn term(&mut self, id: TermId) -> Result<Option<Term>, Error> {
+        Ok(self.terms().await?.into_iter().find(|term| term.id == id))
+    }
+
+    /// A term's meetings in order, those called off among them.
+    pub async fn meetings(&mut self, term: TermId) -> Result<Vec<Meeting>, Error> {
+        sql!(
+            all Meeting, self,
+            "SELECT id, term_id, on_day, starts_at, minutes, called_off FROM meeting
+             WHERE term_id = $1 ORDER BY on_day, starts_at",
+            term
+        )
+    }
+
+    /// The meetings from a day on, of all terms that run.
+    pub async fn meetings_from(&mut self, day: Day) -> Result<Vec<Meeting>, Error> {
+        sql!(
+            all Meeting, self,
+            "SELECT m.id, m.term_id, m.on_day, m.starts_at, m.minutes, m.called_off
+             FROM meeting m JOIN term t ON t.id = m.term_id
+             WHERE m.on_day >= $1 AND t.closed_at IS NULL ORDER BY m.on_day, m.starts_at",
+            day
+        )
+    }
+
+    /// Who is enrolled in a term, by name.
+    pub async fn enrolled(&mut self, term: TermId) -> Result<Vec<Enrolled>, Error> {
+        sql!(
+            all Enrolled, self,
+            "SELECT e.person_id, p.name FROM enrolment e JOIN person p ON p.id = e.person_id
+             WHERE e.term_id = $1 AND p.left_at IS NULL ORDER BY p.name_key, p.id",
+            term
+        )
+    }
+}
+
+impl Write {
+    /// Adds a term.
+    pub async fn add_term(&mut self, id: TermId, name: &str, note: &str) -> Result<(), Error> {
+        let at = self.now();
+        sql!(
+            exec self,
+            "INSERT INTO term (id, name, note, made_at) VALUES ($1, $2, $3, $4)",
+            id, name.to_owned(), note.to_owned(), at
+        )?;
+        self.record(Noun::Term, id, "added", json!({ "name": name })).await
+    }
+
+    /// Changes a term's name and note, if nobody else did since `revision`.
+    pub async fn change_term(&mut self, id: TermId, revision: i64, name: &str, note: &str) -> Result<(), Error> {
+        let rows = sql!(
+            exec self,
+            "UPDATE term SET name = $3, note = $4, revision = revision + 1 WHERE id = $1 AND revision = $2",
+            id, revision, name.to_owned(), note.to_owned()
+        )?;
+        fresh(rows)?;
+        self.record(Noun::Term, id, "changed", json!({ "name": name })).await
+    }
+
+    /// Adds a meeting; a second at the same time breaks `u_meeting__term_id__on_day__starts_at`.
+    pub async fn add_meeting(&mut self, meeting: &Meeting) -> Result<(), Error> {
+        let m = meeting.clone();
+        sql!(
+            exec self,
+            "INSERT INTO meeting (id, term_id, on_day, starts_at, minutes, called_off) VALUES ($1, $2, $3, $4, $5, $6)",
+            m.id, m.term_id, m.on_day, m.starts_at, m.minutes, m.called_off
+        )?;
+        let detail = json!({ "day": m.on_day.0.to_string(), "minutes": m.minutes });
+        self.record(Noun::Meeting, m.id, "added", detail).await
+    }
+
+    /// Calls a meeting off, or on again.
+    pub async fn call_off(&mut self, id: MeetingId, off: bool) -> Result<(), Error> {
+        let rows = sql!(
+            exec self,
+            "UPDATE meeting SET called_off = $2, revision = revision + 1 WHERE id = $1 AND called_off <> $2",
+            id, off
+        )?;
+        if rows == 1 {
+            self.record(Noun::Meeting, id, if off { "called off" } else { "called on again" }, json!({})).await?;
+        } else {
+            self.housekeeping();
+        }
+        Ok(())
+    }
+
+    /// Enrols a weaver; being enrolled already is no error.
+    pub async fn enrol(&mut self, term: TermId, person: PersonId) -> Result<(), Error> {
+        let at = self.now();
+        let rows = sql!(
+            exec self,
+            "INSERT INTO enrolment (term_id, person_id, made_at) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING",
+            term, person, at
+        )?;
+        if rows == 1 {
+            self.record(Noun::Term, term, "enrolled", json!({ "person": person.to_string() })).await?;
+        } else {
+            self.housekeeping();
+        }
+        Ok(())
+    }
+
+    /// Takes a weaver off a term; their rugs stay theirs.
+    pub async fn withdraw(&mut self, term: TermId, person: PersonId) -> Result<(), Error> {
+        let rows = sql!(
+            exec self,
+            "DELETE FROM enrolment WHERE term_id = $1 AND person_id = $2", term, person
+        )?;
+        fresh(rows)?;
+        self.record(Noun::Term, term, "withdrawn", json!({ "person": person.to_string() })).await
+    }
+}
