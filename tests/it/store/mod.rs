@@ -1,3 +1,4 @@
 //! The store, each test on both databases.
+mod cloth;
 mod people;
 mod prepared;
