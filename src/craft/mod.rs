@@ -1,4 +1,32 @@
 //! One rug, computed: pure functions of sizes, cloth and pace. Knows no database, clock, file or network.
+pub mod chance;
+pub mod cloth;
+pub mod cutting;
+pub mod estimate;
+mod explain;
+pub mod finish;
+pub mod frame;
+mod needs;
+pub mod pace;
+pub mod pattern;
+pub mod picture;
+pub mod plan;
+pub mod quantity;
+pub mod rods;
+pub mod schedule;
+pub mod settings;
+pub mod spec;
+pub mod steps;
 pub mod units;
+pub mod warp;
+pub mod weft;
+pub mod workings;
 
+pub use cloth::Kind;
+pub use estimate::Range;
+pub use frame::{Frame, FrameError, FrameSizes};
+pub use pattern::{AtRod, Band, ColourId, Face};
+pub use plan::Plan;
+pub use quantity::{Minutes, Quantity};
+pub use spec::{RugSpec, SpecError};
 pub use units::{Areal, Length, Mass, Units};

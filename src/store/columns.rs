@@ -1,6 +1,7 @@
 //! How our types stand in columns, the same in both databases: text, BIGINT, BOOLEAN, nothing else.
 use jiff::{Timestamp, civil};
 
+use crate::craft::cloth::Kind;
 use crate::craft::units::Units;
 
 /// Stores a type as TEXT by its `Display` and reads it by its `FromStr`, on both databases.
@@ -139,3 +140,5 @@ column!(Units, String, |value| units_word(*value).to_owned(), |raw| match raw.as
     "metric" => Ok(Units::Metric),
     _ => Err(UnknownWord(raw).into()),
 });
+
+column!(Kind, String, |value| value.key().to_owned(), |raw| raw.parse().map_err(Into::into));

@@ -195,8 +195,7 @@ impl Read {
              WHERE r.id = $1",
             id
         )?;
-        let bands =
-            sql!(all BandRow, self, "SELECT b.* FROM rug_band b WHERE b.rug_id = $1 ORDER BY b.position", id)?;
+        let bands = sql!(all BandRow, self, "SELECT b.* FROM rug_band b WHERE b.rug_id = $1 ORDER BY b.position", id)?;
         Ok(joined(row.into_iter().collect(), bands).into_iter().next())
     }
 }

@@ -119,7 +119,13 @@ impl Write {
     }
 
     /// Changes a term's name and note, if nobody else did since `revision`.
-    pub async fn change_term(&mut self, id: TermId, revision: i64, name: &str, note: &str) -> Result<(), Error> {
+    pub async fn change_term(
+        &mut self,
+        id: TermId,
+        revision: i64,
+        name: &str,
+        note: &str,
+    ) -> Result<(), Error> {
         let rows = sql!(
             exec self,
             "UPDATE term SET name = $3, note = $4, revision = revision + 1 WHERE id = $1 AND revision = $2",
@@ -149,7 +155,8 @@ impl Write {
             id, off
         )?;
         if rows == 1 {
-            self.record(Noun::Meeting, id, if off { "called off" } else { "called on again" }, json!({})).await?;
+            self.record(Noun::Meeting, id, if off { "called off" } else { "called on again" }, json!({}))
+                .await?;
         } else {
             self.housekeeping();
         }

@@ -9,5 +9,6 @@
 
 mod support;
 
+mod craft;
 mod store;
 mod web;

@@ -1,5 +1,5 @@
-//! Lengths and masses as whole nanometres and milligrams. Reading what people type is in [`read`], writing it back
-//! in [`show`]; nothing here knows rugs or cloth.
+//! Lengths and masses as whole nanometres and milligrams. Reading what people type is in `read`, writing it back in
+//! `show`; nothing here knows rugs or cloth.
 mod areal;
 mod error;
 mod read;

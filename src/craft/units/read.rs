@@ -146,7 +146,8 @@ impl Reader<'_> {
             total += round_half_even(number.num * unit.num, number.den * unit.den);
             ended = number.den != 1;
             last = Some(unit);
-            rest = after.trim_start();
+            let after = after.trim_start();
+            rest = after.strip_prefix(", ").unwrap_or(after);
             if rest.is_empty() {
                 break;
             }

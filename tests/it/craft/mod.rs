@@ -1,3 +1,38 @@
-//! Tests of one rug's computation. Published rows shared by several files stand in `tests/it/vectors/`.
+//! Tests of one rug's computation, against published and trade figures and against itself.
+use thrumhall::craft::{Frame, FrameSizes, Length, Plan, RugSpec, Units};
+
+mod chance;
+mod cloth;
+mod estimate;
+mod pattern;
+mod plan;
 mod pure;
+mod reckon;
+mod rods;
+mod schedule;
 mod units;
+mod warp;
+mod weft;
+
+fn inches(value: f64) -> Length {
+    Length::inches(value)
+}
+
+fn frame(width: f64, span: f64, nails: u32) -> Frame {
+    let sizes =
+        FrameSizes { span: inches(span), width: inches(width), nails, pitch: None, nail_diameter: None };
+    Frame::new(sizes, Units::Inches).unwrap_or_else(|e| panic!("{e}"))
+}
+
+/// The usual small frame. Common practice, no source: 18 × 33 in, 33 nails per end.
+fn small() -> Frame {
+    frame(18.0, 33.0, 33)
+}
+
+fn plan(spec: &RugSpec) -> Plan {
+    Plan::of(spec, Units::Inches).unwrap_or_else(|e| panic!("{e}"))
+}
+
+fn near(value: f64, wanted: f64, within: f64) {
+    assert!((value - wanted).abs() <= within, "{value} isn't within {within} of {wanted}");
+}

@@ -77,7 +77,15 @@ fn every_common_way_of_writing_a_length_is_read() {
 
 #[test]
 fn every_common_way_of_writing_a_weight_is_read() {
-    for text in ["2 lb 3.5 oz", "2lb 3½oz", "2 LB 3 1/2 oz.", "35.5oz", "2 pounds 3.5 ounces"] {
+    for text in [
+        "2 lb 3.5 oz",
+        "2lb 3½oz",
+        "2 lbs., 3.5 oz",
+        "2lb3.5oz",
+        "2 LB 3 1/2 oz.",
+        "35.5oz",
+        "2 pounds 3.5 ounces",
+    ] {
         assert_eq!(mg(text), 1_006_408, "{text}");
     }
     assert_eq!(mg("2.22 lb"), 1_006_975);

@@ -1,0 +1,99 @@
+//! How fast a weaver weaves: practice, what a log teaches, and the chance to finish. Dates and meetings are in `schedule`.
+use super::chance::{beta_below, place_of};
+use super::estimate::Range;
+use super::quantity::Minutes;
+use serde::{Deserialize, Serialize};
+
+/// Time of the n-th unit relative to the first, `n^(log₂ rate)`: each doubling leaves `rate` of the time.
+///
+/// Source: T. P. Wright, J. Aeronaut. Sci. 3 (1936) 122–128, in the unit form; a rate of 0.9 is a reasoned estimate.
+pub fn practice(n: u32, rate: f64) -> f64 {
+    f64::from(n.max(1)).powf(rate.log2())
+}
+
+/// Time of the first n units together, relative to the first.
+pub fn practice_together(n: u32, rate: f64) -> f64 {
+    (1..=n).map(|unit| practice(unit, rate)).sum()
+}
+
+/// A gamma belief about a Poisson rate: `shape` events in `exposure`.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Gamma {
+    /// Events, seen or worth of them.
+    pub shape: f64,
+    /// Time in which they were seen.
+    pub exposure: f64,
+}
+
+impl Gamma {
+    /// The belief after so many more events in so much more time.
+    ///
+    /// Source: Gelman et al., Bayesian Data Analysis, 3rd ed., §2.6.
+    #[must_use]
+    pub fn after(self, events: f64, exposure: f64) -> Self {
+        Self { shape: self.shape + events, exposure: self.exposure + exposure }
+    }
+
+    /// The mean rate.
+    pub fn mean(self) -> f64 {
+        self.shape / self.exposure
+    }
+}
+
+/// What is believed of one weaver's pace.
+///
+/// Twists come in spells, not one by one: joins, talk, a mistake undone. A spell of [`Pace::SPELL`] twists is the event
+/// that counts as independent, so that an evening of two hours differs from the weaver's mean by some three parts in ten
+/// and the prior's few hours leave room for weavers a quarter faster or slower. Reasoned estimate, no source.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Pace(Gamma);
+
+impl Pace {
+    /// Twists that count as one event.
+    pub const SPELL: f64 = 160.0;
+    /// How many minutes of log the class's pace is worth to a new weaver: three hours.
+    pub const PRIOR: Minutes = Minutes::new(180.0);
+
+    /// The pace of a weaver nobody has timed yet: the class's, or the plan's default.
+    ///
+    /// `twists` took `minutes`, everything at the frame included: turns, joins, the slow end.
+    pub fn before_any_log(twists: f64, minutes: Minutes) -> Self {
+        let rate = twists.max(1.0) / minutes.get().max(1e-6) / Self::SPELL;
+        Self(Gamma { shape: rate * Self::PRIOR.get(), exposure: Self::PRIOR.get() })
+    }
+
+    /// The pace after a logged stretch.
+    #[must_use]
+    pub fn after(self, twists: f64, minutes: Minutes) -> Self {
+        Self(self.0.after(twists.max(0.0) / Self::SPELL, minutes.get().max(0.0)))
+    }
+
+    /// The mean pace in twists per minute.
+    pub fn twists_per_minute(self) -> f64 {
+        self.0.mean() * Self::SPELL
+    }
+
+    /// The chance, 0 to 1, that so many twists are done within so many minutes.
+    ///
+    /// The time for `r` events at a rate that is Gamma(a, b) is `b` times a beta-prime amount, so the chance is
+    /// `I_x(r, a)` at `x = T/(T + b)`.
+    pub fn chance(self, twists: f64, minutes: Minutes) -> f64 {
+        if twists <= 0.0 {
+            return 1.0;
+        }
+        let time = minutes.get().max(0.0);
+        beta_below(twists / Self::SPELL, self.0.shape, time / (time + self.0.exposure))
+    }
+
+    /// The time for so many twists: one weaver in ten is done by low, half by expected, nine in ten by take.
+    pub fn time(self, twists: f64) -> Range<Minutes> {
+        let at = |chance: f64| {
+            if twists <= 0.0 {
+                return Minutes::ZERO;
+            }
+            let x = place_of(chance, |x| beta_below(twists / Self::SPELL, self.0.shape, x));
+            Minutes::new(self.0.exposure * x / (1.0 - x).max(f64::EPSILON))
+        };
+        Range { low: at(0.1), expected: at(0.5), take: at(0.9) }
+    }
+}

@@ -1,0 +1,107 @@
+//! The warp's path from nail to nail, and the strips that are joined for it. What it weighs is for `needs`.
+use super::units::Length;
+use std::f64::consts::PI;
+
+/// How the strip lies at the nails and ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Wrap {
+    /// Thickness of a nail.
+    pub nail_diameter: Length,
+    /// Thickness of the strip where it is wound taut.
+    pub strip_thickness: Length,
+    /// What is left for tying, at each end of the strip.
+    pub tail: Length,
+}
+
+impl Wrap {
+    /// The radius on which the strip's centre line turns, `ρ = (d + t)/2`.
+    pub fn radius(&self) -> Length {
+        (self.nail_diameter + self.strip_thickness).scale(0.5)
+    }
+}
+
+/// Strands of a warp on two equal rows, tied at opposite corners: `2n − 1`.
+pub const fn strands(nails: u32) -> u32 {
+    (2 * nails).saturating_sub(1)
+}
+
+/// The length of strip along the whole path: `Σ√(D² − 4ρ²) + (S − 1)·π·ρ + 2·tail`, where `D` is the span for strands
+/// between facing nails and `√(L² + p²)` for those that go on to the next nail.
+///
+/// The strip turns the other way at every nail, hence the crossing tangents; each turn counts as half a circle, which is
+/// short by less than 0.1 % of a usual warp.
+pub fn path(span: Length, pitch: Length, nails: u32, wrap: &Wrap) -> Length {
+    let (span, pitch, rho) = (span.mm(), pitch.mm(), wrap.radius().mm());
+    let strand = |distance: f64| (distance.powi(2) - 4.0 * rho.powi(2)).max(0.0).sqrt();
+    let (straight, slant) = (f64::from(nails), f64::from(nails.saturating_sub(1)));
+    let turns = f64::from(strands(nails).saturating_sub(1));
+    let between = straight * strand(span) + slant * strand(span.hypot(pitch));
+    Length::millimetres(between + turns * PI * rho) + wrap.tail * 2
+}
+
+/// One nail on a strip's way.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Turn {
+    /// Whether the nail stands in the far row.
+    pub far: bool,
+    /// Its place along the row.
+    pub at: Length,
+    /// Whole turns round it beyond passing by.
+    pub extra_wraps: u32,
+}
+
+/// The nails of a plain warp in order: near, far, near …, tied at the first and the last.
+pub fn plain_turns(pitch: Length, nails: u32) -> Vec<Turn> {
+    let turn = |i: u32| Turn { far: i % 2 == 1, at: pitch * i64::from(i / 2), extra_wraps: 0 };
+    (0..2 * nails).map(turn).collect()
+}
+
+/// The length of strip along any list of nails: rows of unequal number, set off by half a pitch, with nails skipped or
+/// wrapped twice. For [`plain_turns`] it equals [`path`].
+pub fn path_along(turns: &[Turn], span: Length, wrap: &Wrap) -> Length {
+    let rho = wrap.radius().mm();
+    let strands: f64 = turns
+        .windows(2)
+        .map(|pair| {
+            let across = if pair[0].far == pair[1].far { 0.0 } else { span.mm() };
+            let distance = across.hypot((pair[1].at - pair[0].at).mm());
+            (distance.powi(2) - 4.0 * rho.powi(2)).max(0.0).sqrt()
+        })
+        .sum();
+    let passed = turns.len().saturating_sub(2) as f64;
+    let wraps: u32 = turns.iter().map(|turn| turn.extra_wraps).sum();
+    Length::millimetres(strands + PI * rho * (passed + 2.0 * f64::from(wraps))) + wrap.tail * 2
+}
+
+/// The trade's rule of thumb for the warp, `2·n·L`, shown beside the path. Common practice.
+pub fn rule_of_thumb(span: Length, nails: u32) -> Length {
+    span * i64::from(2 * nails)
+}
+
+/// What a ball of joined strips measures, `Σℓ − (m − 1)·j`; nothing for no strips.
+pub fn ball(strips: &[Length], join: Length) -> Length {
+    strips.iter().sum::<Length>() - strips.iter().skip(1).map(|_| join).sum()
+}
+
+/// Equal strips joined to at least a wanted length.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Joined {
+    /// Strips to cut.
+    pub strips: u32,
+    /// Joins between them.
+    pub joins: u32,
+    /// What the ball has beyond the wanted length.
+    pub left_over: Length,
+}
+
+/// The fewest equal strips that make a ball of the wanted length; nothing when a strip isn't longer than its join.
+pub fn joined(wanted: Length, strip: Length, join: Length) -> Option<Joined> {
+    let gain = (strip - join).nm();
+    if gain <= 0 || join < Length::ZERO {
+        return None;
+    }
+    let strips = ((wanted - join).nm().max(1) as u64).div_ceil(gain as u64);
+    let strips = u32::try_from(strips).ok()?;
+    let made = strip * i64::from(strips) - join * i64::from(strips - 1);
+    Some(Joined { strips, joins: strips - 1, left_over: made - wanted })
+}

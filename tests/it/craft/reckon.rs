@@ -1,0 +1,88 @@
+//! The `reckon` command on the small frame and on bad input.
+use clap::Parser;
+use serde_json::Value;
+use thrumhall::cli::reckon::{BadInput, ReckonArgs, run};
+
+#[derive(Parser)]
+struct Line {
+    #[command(flatten)]
+    args: ReckonArgs,
+}
+
+fn reckon(line: &[&str]) -> anyhow::Result<String> {
+    let args = Line::try_parse_from([&["reckon"], line].concat())?.args;
+    let mut out = Vec::new();
+    run(&args, &mut out)?;
+    Ok(String::from_utf8(out)?)
+}
+
+const SMALL: [&str; 6] = ["--span", "33 in", "--width", "18 in", "--nails", "33"];
+
+/// Common practice, no source: see the checks of warp and plan.
+#[test]
+fn the_small_frame_as_json() {
+    let told = reckon(&[&SMALL[..], &["--json"]].concat()).unwrap();
+    let plan: Value = serde_json::from_str(&told).unwrap();
+    let number =
+        |path: &str| plan.pointer(path).and_then(Value::as_f64).unwrap_or_else(|| panic!("{path} in {told}"));
+    assert_eq!(plan["warp"]["strands"], 65);
+    assert_eq!(plan["weft"]["rows"], 128);
+    assert!((number("/warp/rule_of_thumb_mm") - 55_321.2).abs() < 1e-9);
+    assert!((number("/warp/path_mm") / (2_173.212_9 * 25.4) - 1.0).abs() < 0.002);
+    assert!(number("/warp/take_mm") > number("/warp/path_mm"));
+    assert!((5.1..=6.9).contains(&(number("/minutes/weave") / 60.0)));
+    assert!((0.75..=1.25).contains(&(number("/minutes/prepare") / 60.0)));
+    assert!(number("/minutes/finish") > 0.0);
+    for range in ["/weft/length_mm", "/cloth/mass_g"] {
+        let [low, expected, take] = ["low", "expected", "take"].map(|end| number(&format!("{range}/{end}")));
+        assert!(0.0 < low && low < expected && expected < take);
+    }
+}
+
+#[test]
+fn the_small_frame_as_a_table() {
+    let told = reckon(&SMALL).unwrap();
+    assert!(told.starts_with("Rug of 18 in × 32 in: 65 warp strands, 128 rows\n"), "{told}");
+    assert!(told.contains("rule of thumb 60.5 yd") && told.contains("take"), "{told}");
+    let metric = reckon(&[&SMALL[..], &["--units", "metric"]].concat()).unwrap();
+    assert!(
+        metric.contains("Rug of 45.7 cm × 81.3 cm") && metric.contains("rule of thumb 55.3 m"),
+        "{metric}"
+    );
+}
+
+#[test]
+fn a_given_pitch_is_taken() {
+    let spread = reckon(&[&SMALL[..], &["--json"]].concat()).unwrap();
+    assert_eq!(reckon(&[&SMALL[..], &["--pitch", "9/16 in", "--json"]].concat()).unwrap(), spread);
+    assert_ne!(reckon(&[&SMALL[..], &["--pitch", "1/2 in", "--json"]].concat()).unwrap(), spread);
+}
+
+#[test]
+fn bad_input_is_named_with_its_flag() {
+    let told = |flag: &str, value: &str| {
+        let mut line: Vec<&str> = SMALL.to_vec();
+        match line.iter().position(|arg| *arg == flag) {
+            Some(at) => line[at + 1] = value,
+            None => line.extend([flag, value]),
+        }
+        let error = reckon(&line).unwrap_err();
+        assert!(error.downcast_ref::<BadInput>().is_some(), "{error:?}");
+        error.to_string()
+    };
+    assert_eq!(told("--span", "1 mile").split(": ").next(), Some("--span"));
+    assert_eq!(
+        told("--span", "1760 yd"),
+        "frame: Span: 63360 in is out of range: from 4 in to 144 in is allowed."
+    );
+    assert_eq!(
+        told("--width", "-18 in"),
+        "frame: Width: -18 in is less than zero: from 4 in to 144 in is allowed."
+    );
+    assert_eq!(told("--width", "0"), "frame: Width: It can't be zero: from 4 in to 144 in is allowed.");
+    assert_eq!(told("--nails", "many"), "--nails: “many” isn't a whole number: from 3 to 600 is allowed.");
+    assert!(told("--strip", "9 in").contains("from 1/4 in to 6 in"));
+    assert!(told("--kind", "silk").contains("percale"));
+    assert!(told("--pitch", "1,125 in").contains("two ways"));
+    assert_eq!(BadInput::EXIT_CODE, 2);
+}

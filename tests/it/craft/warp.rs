@@ -1,0 +1,121 @@
+//! The warp's path, its strips and joins, and the frame it is wound on.
+use super::{frame, inches, near, small};
+use thrumhall::craft::frame::{Frame, FrameError, FrameSizes};
+use thrumhall::craft::warp::{
+    Turn, Wrap, ball, joined, path, path_along, plain_turns, rule_of_thumb, strands,
+};
+use thrumhall::craft::{Length, Units};
+
+fn usual() -> Wrap {
+    Wrap { nail_diameter: inches(0.1), strip_thickness: inches(0.06), tail: inches(6.0) }
+}
+
+/// Common practice, no source: 33 nails per end on a 33 in span take 2·33·33 = 2178 in, about 60½ yd; the exact path for
+/// a pitch of 9/16 in lies within 2 % of it.
+#[test]
+fn the_path_agrees_with_the_rule_of_thumb() {
+    let thumb = rule_of_thumb(inches(33.0), 33);
+    near(thumb.mm(), 55_321.2, 0.0);
+    near(thumb.yards(), 60.5, 1e-9);
+    near(small().pitch().in_inches(), 0.5625, 1e-9);
+    let exact = path(inches(33.0), inches(0.5625), 33, &usual());
+    assert_eq!(strands(33), 65);
+    near(exact.ratio(thumb), 1.0, 0.02);
+    // The closed form by hand: 33·√(33² − 0.16²) + 32·√(33² + 0.5625² − 0.16²) + 64·π·0.08 + 12 in.
+    near(exact.in_inches(), 2_173.212_9, 0.001);
+}
+
+/// Source: geometry of a continuous warp, passes + steps along the nail rows (published check 3.17): 25 passes of
+/// 36 in at 1 in give 924 in, 24 of 48 in at ¾ in give 1169.25 in. Our slanted strands are between that and straight.
+#[test]
+fn the_path_lies_between_straight_strands_and_square_steps() {
+    let none = Wrap { nail_diameter: Length::ZERO, strip_thickness: Length::ZERO, tail: Length::ZERO };
+    for (nails, span, pitch, square) in [(13, 36.0, 1.0, 924.0), (12, 48.0, 0.75, 23.0 * 48.0 + 22.0 * 0.75)]
+    {
+        let length = path(inches(span), inches(pitch), nails, &none).in_inches();
+        let straight = f64::from(strands(nails)) * span;
+        assert!(straight < length && length < square, "{straight} {length} {square}");
+    }
+}
+
+#[test]
+fn a_list_of_turns_gives_the_closed_form_and_more() {
+    let (span, pitch) = (inches(33.0), inches(0.5625));
+    let plain = plain_turns(pitch, 33);
+    let closed = path(span, pitch, 33, &usual());
+    assert!((path_along(&plain, span, &usual()) - closed).abs() < Length::from_nm(100));
+    let mut twice = plain.clone();
+    twice[5].extra_wraps = 1;
+    let more = path_along(&twice, span, &usual()) - path_along(&plain, span, &usual());
+    near(more.in_inches(), 2.0 * std::f64::consts::PI * 0.08, 1e-6);
+    let skipped: Vec<Turn> =
+        plain.iter().enumerate().filter(|(i, _)| !(10..12).contains(i)).map(|(_, t)| *t).collect();
+    let less = path_along(&plain, span, &usual()) - path_along(&skipped, span, &usual());
+    near(less.in_inches(), 2.0 * 33.0, 1.0);
+    let offset =
+        |turn: &Turn| Turn { at: turn.at + if turn.far { pitch.scale(0.5) } else { Length::ZERO }, ..*turn };
+    let set_off: Vec<Turn> = plain.iter().map(offset).collect();
+    assert!(path_along(&set_off, span, &usual()) < path_along(&plain, span, &usual()));
+}
+
+/// Source: Wheeler, How to Make Rugs, 1902, ch. I, on laps: n pieces of p with lap s give n·p − (n − 1)·s, so ten of
+/// 18 in with ½ in give 175.5 in.
+#[test]
+fn joined_strips_lose_a_lap_at_each_join() {
+    assert_eq!(ball(&[inches(18.0); 10], inches(0.5)), inches(175.5));
+    assert_eq!(ball(&[], inches(0.5)), Length::ZERO);
+    let made = joined(inches(175.5), inches(18.0), inches(0.5)).unwrap();
+    assert_eq!((made.strips, made.joins, made.left_over), (10, 9, Length::ZERO));
+    let more = joined(inches(175.6), inches(18.0), inches(0.5)).unwrap();
+    assert_eq!(more.strips, 11);
+    assert_eq!(ball(&[inches(18.0); 11], inches(0.5)) - more.left_over, inches(175.6));
+    assert_eq!(joined(inches(10.0), inches(2.0), inches(2.0)), None);
+    assert_eq!(joined(inches(10.0), inches(20.0), inches(2.0)).unwrap().strips, 1);
+}
+
+fn refused(span: f64, width: f64, nails: u32, pitch: Option<f64>) -> FrameError {
+    let sizes = FrameSizes {
+        span: inches(span),
+        width: inches(width),
+        nails,
+        pitch: pitch.map(inches),
+        nail_diameter: None,
+    };
+    match Frame::new(sizes, Units::Inches) {
+        Ok(frame) => panic!("{frame:?} was taken"),
+        Err(error) => error,
+    }
+}
+
+#[test]
+fn a_frame_that_cannot_be_is_refused_with_the_reason() {
+    assert_eq!(
+        refused(63_360.0, 18.0, 33, None).to_string(),
+        "Span: 63360 in is out of range: from 4 in to 144 in is allowed."
+    );
+    assert!(matches!(refused(0.0, 18.0, 33, None), FrameError::Span(_)));
+    assert!(matches!(refused(33.0, -18.0, 33, None), FrameError::Width(_)));
+    assert!(matches!(refused(33.0, 18.0, 0, None), FrameError::Nails { nails: 0, .. }));
+    assert!(matches!(refused(33.0, 18.0, u32::MAX, None), FrameError::Nails { .. }));
+    assert!(matches!(refused(33.0, 18.0, 600, None), FrameError::Pitch(_)), "nails closer than 1/8 in");
+    assert_eq!(
+        refused(33.0, 18.0, 33, Some(1.0)).to_string(),
+        "Pitch: 33 nails, each 1 in from the next, make a row of 32 in, but the width is 18 in."
+    );
+    let thick = FrameSizes {
+        span: inches(33.0),
+        width: inches(18.0),
+        nails: 33,
+        pitch: None,
+        nail_diameter: Some(inches(0.5)),
+    };
+    assert!(matches!(Frame::new(thick, Units::Metric), Err(FrameError::NailDiameter(_))));
+}
+
+#[test]
+fn a_narrower_rug_takes_fewer_nails() {
+    let frame = frame(24.0, 44.0, 44);
+    assert_eq!(frame.nails_for(inches(24.0)), 44);
+    assert_eq!(frame.nails_for(inches(12.0)), 23);
+    assert_eq!(frame.nails_for(inches(0.1)), 2);
+}
