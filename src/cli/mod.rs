@@ -32,6 +32,8 @@ enum Command {
     Demo(demo::Args),
     /// Serve the workroom
     Serve(serve::Args),
+    /// Plan one rug, without a database
+    Reckon(reckon::ReckonArgs),
     /// Walk the database and prove that everything in it holds; lists what doesn't, and then exits with 1
     Check(check::Args),
     /// Ask a running service whether it is well; for containers
@@ -66,6 +68,7 @@ pub fn run() -> ExitCode {
     let done = match line.command {
         Command::Demo(args) => on_runtime(demo::run(args)),
         Command::Serve(args) => on_runtime(serve::run(args)),
+        Command::Reckon(args) => reckoned(&args),
         Command::Check(args) => on_runtime(check::run(args)),
         Command::Healthcheck(args) => on_runtime(healthcheck::run(args)),
     };
@@ -73,6 +76,17 @@ pub fn run() -> ExitCode {
         eprintln!("thrumhall: {error:#}");
         ExitCode::FAILURE
     })
+}
+
+fn reckoned(args: &reckon::ReckonArgs) -> anyhow::Result<ExitCode> {
+    match reckon::run(args, &mut std::io::stdout().lock()) {
+        Ok(()) => Ok(ExitCode::SUCCESS),
+        Err(error) if error.downcast_ref::<reckon::BadInput>().is_some() => {
+            eprintln!("thrumhall: {error}");
+            Ok(ExitCode::from(reckon::BadInput::EXIT_CODE))
+        }
+        Err(error) => Err(error),
+    }
 }
 
 fn on_runtime(job: impl Future<Output = anyhow::Result<ExitCode>>) -> anyhow::Result<ExitCode> {

@@ -14,6 +14,7 @@ mod people;
 mod qr;
 mod record;
 pub mod route;
+mod rugs;
 mod show;
 mod workroom;
 
@@ -74,10 +75,17 @@ impl App {
 
 /// Every page there is.
 pub fn table() -> Vec<Route> {
-    [assets::routes(), entry::routes(), people::routes(), record::routes(), workroom::routes()]
-        .into_iter()
-        .flatten()
-        .collect()
+    [
+        assets::routes(),
+        entry::routes(),
+        people::routes(),
+        record::routes(),
+        rugs::routes(),
+        workroom::routes(),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }
 
 /// The whole service: the table's pages behind the layers.

@@ -16,7 +16,6 @@ use super::{Database, noon};
 /// A workroom that is set up, with its pages.
 pub struct World {
     pub database: Database,
-    pub app: App,
     pub clock: Clock,
     router: Router,
 }
@@ -40,8 +39,8 @@ impl World {
         let database = Database::lite().await;
         let clock = Clock::fixed(noon());
         let app = App::new(database.store.clone(), clock.clone(), config);
-        let router = service(app.clone());
-        Self { database, app, clock, router }
+        let router = service(app);
+        Self { database, clock, router }
     }
 
     pub fn store(&self) -> &Store {

@@ -2,7 +2,6 @@
 pub mod browser;
 pub mod database;
 
-pub use browser::{Browser, Page};
 pub use database::{Database, actor, noon};
 
 /// Writes the same test for both databases: `on_both!(name, |store| async move { … })` makes `name::lite` and `name::pg`.
@@ -10,6 +9,7 @@ macro_rules! on_both {
     ($(#[$meta:meta])* $name:ident, |$store:ident| $body:expr) => {
         $(#[$meta])*
         mod $name {
+            #[allow(unused_imports, reason = "not every test needs its file's imports")]
             use super::*;
 
             async fn test($store: thrumhall::store::Store) {

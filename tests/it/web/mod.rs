@@ -2,3 +2,4 @@
 mod access;
 mod entry;
 mod people;
+mod rugs;
