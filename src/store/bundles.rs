@@ -133,12 +133,11 @@ pub struct ShelfTotal {
     pub balance_mg: Mass,
 }
 
-/// The text that a bundle is found by.
+/// The text that anybody may find a bundle by; it ends in a blank, since the note may follow.
 pub(super) fn search_words(tag: i64, fields: &BundleFields) -> String {
     let facts = fields.kind.facts();
     let family = fields.colour_hex.family().title();
-    format!("{tag} {} {} {family} {} {}", facts.key, facts.title, fields.colour_name, fields.note)
-        .to_lowercase()
+    format!("{tag} {} {} {family} {} ", facts.key, facts.title, fields.colour_name).to_lowercase()
 }
 
 /// Three patterns for LIKE, one for each word looked for; words beyond the second stay together.

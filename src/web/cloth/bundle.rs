@@ -4,7 +4,7 @@ use axum::extract::{Path, State};
 use jiff::tz::TimeZone;
 
 use super::{App, Form, Me, Result, Shell, WHAT, bundle_id};
-use crate::craft::units::{Length, Mass, Units};
+use crate::craft::units::{Areal, Length, Mass, Units};
 use crate::store::bundles::Bundle;
 use crate::store::ledger::{Entry, Reason};
 use crate::store::{BundleId, Instant, RequestKey};
@@ -75,17 +75,20 @@ impl BundlePage {
             };
             facts.push(("Sheets", format!("{sheets}{size}")));
         }
-        let (areal, how) = match b.areal() {
-            Some(measured) => (measured, "measured here"),
-            None => (b.kind.areal(), "typical of the kind, not measured"),
+        let low_high = match b.areal() {
+            Some(measured) => {
+                facts.push(("Weight per area", format!("{}, measured here", measured.show(units))));
+                [measured; 2]
+            }
+            None => {
+                let [low, high] = [Areal::from_gsm(kind.low), Areal::from_gsm(kind.high)];
+                let shown = format!("{} to {}, usual for the kind", low.show(units), high.show(units));
+                facts.push(("Weight per area", shown));
+                [low, high]
+            }
         };
-        facts.push(("Weight per area", format!("{}, {how}", areal.show(units))));
-        let strip = Length::inches(1.5);
-        if let Some(length) = areal.strip_length(b.balance_mg, strip).filter(|_| b.balance_mg > Mass::ZERO) {
-            facts.push((
-                "Makes about",
-                format!("{} of strip {} wide", length.show_long(units), strip.show(units)),
-            ));
+        if b.balance_mg > Mass::ZERO {
+            facts.push(("Makes about", strip(low_high, b.balance_mg, units)));
         }
         if !b.note.is_empty() {
             facts.push(("Note", b.note.clone()));
@@ -106,6 +109,15 @@ impl BundlePage {
         let shown = entry.change_mg.show(self.units);
         if entry.change_mg > Mass::ZERO { format!("+{shown}") } else { shown }
     }
+}
+
+/// How much strip of the usual width a weight of cloth makes, for an areal mass from low to high.
+fn strip([low, high]: [Areal; 2], mass: Mass, units: Units) -> String {
+    let width = Length::inches(1.5);
+    let long = |areal: Areal| areal.strip_length(mass, width).unwrap_or_default().show_long(units);
+    let (least, most) = (long(high), long(low));
+    let length = if least == most { most } else { format!("{least} to {most}") };
+    format!("{length} of strip {} wide", width.show(units))
 }
 
 pub(super) async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<BundlePage> {

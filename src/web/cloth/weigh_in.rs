@@ -63,7 +63,7 @@ impl StationPage {
 
     fn under_the_number(&self, one: &WeighIn) -> String {
         let (kind, weight) = (one.kind.facts().title, one.change_mg.show(self.units));
-        format!("{}, {kind}, {weight}, {}", one.colour_name, one.state.title())
+        format!("{kind}: {}, {weight}, {}", one.colour_name, one.state.title())
     }
 }
 
