@@ -10,6 +10,7 @@ mod error;
 mod ids;
 mod invariants;
 pub mod ledger;
+mod ledger_acts;
 pub mod people;
 pub mod record;
 pub mod rugs;

@@ -2,3 +2,4 @@
 mod cloth;
 mod people;
 mod prepared;
+mod shelf;
