@@ -53,7 +53,7 @@ async fn a_weaver_plans_a_rug_and_sees_what_it_needs() {
     assert_eq!(shown.one("h1"), "Low tide");
     // Common practice, no source: 2 · nails · span is about 60 1/2 yd for 18 × 33 in with 33 nails.
     let facts = shown.all(".facts dd");
-    assert!(facts.iter().any(|fact| fact.starts_with("60½ yd")), "{facts:?}");
+    assert!(facts.iter().any(|fact| fact.starts_with("60.5 yd")), "{facts:?}");
     assert_eq!(shown.all("figure.rug svg title").len(), 2);
     assert!(!shown.text.contains(" style="), "the content policy forbids inline style");
     assert!(shown.all(".facts dd").iter().any(|fact| fact == "65 on 33 nails per end"));
