@@ -23,31 +23,32 @@ const { values: options } = parseArgs({
   },
 });
 
-const WALKS = ["first-start", "entry", "instructor", "volunteer", "weaver", "scriptless", "everywhere"];
+// The first begins with an empty database; the others share the demo.
+const FIRST = "first-start";
+const WALKS = [FIRST, "entry", "instructor", "volunteer", "weaver", "scriptless", "everywhere"];
 
 const databases = new Databases(options.postgres);
 const artefacts = join(ROOT, "artefacts", "browser", databases.kind);
 mkdirSync(artefacts, { recursive: true });
 const tally = new Tally();
 const browser = await launch();
-let demo;
+const house = { browser, databases, artefacts, binary: options.binary, pictures: options.pictures };
 try {
-  demo = await Demo.start(options.binary, databases.fresh());
-  const house = { browser, demo, databases, artefacts, binary: options.binary, pictures: options.pictures };
   for (const name of WALKS.filter((walk) => !options.only || walk === options.only)) {
+    if (name !== FIRST) house.demo ??= await Demo.start(options.binary, databases.fresh());
     const { default: walk } = await import(`./walks/${name}.mjs`);
     await tally.walk(name, (step) => walk(step, house));
   }
-  await tally.walk("afterwards", async (step) => {
-    await step("the demo stops when told to, and everything in its database holds", async () => {
-      await demo.stopAndCheck();
-    });
-  });
+  if (house.demo) {
+    await tally.walk("afterwards", (step) =>
+      step("the demo stops when told to, and everything in its database holds", () => house.demo.stopAndCheck()),
+    );
+  }
 } catch (error) {
   tally.fail("the run", error);
 } finally {
   await browser.close();
-  await demo?.stop();
+  await house.demo?.stop();
   databases.dropAll();
 }
 console.log(`\nScreens and papers are in ${artefacts}`);

@@ -1,11 +1,14 @@
 // Somebody with a browser: opens pages, and complains of whatever a page must not do.
 import assert from "node:assert/strict";
-import { mkdirSync } from "node:fs";
+import { mkdirSync, statSync } from "node:fs";
 import { createRequire } from "node:module";
 import { join } from "node:path";
+import { ROOT } from "./places.mjs";
 
 const axe = createRequire(import.meta.url)("axe-core").source;
 const PATIENCE = 15_000;
+const PICTURES = join(ROOT, "tests", "browser", "pictures");
+const LARGEST = 150_000;
 const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
 
 // Window sizes; 320 px is what WCAG 2.2, 1.4.10 (reflow) asks for.
@@ -160,6 +163,16 @@ export class Visitor {
     const folder = join(this.house.artefacts, device);
     mkdirSync(folder, { recursive: true });
     await this.page.screenshot({ path: join(folder, `${name}.png`), fullPage: true });
+  }
+
+  // A picture of what is in the window, for the README; only when the run was asked for them.
+  async portray(name) {
+    if (!this.house.pictures) return;
+    mkdirSync(PICTURES, { recursive: true });
+    const path = join(PICTURES, `${name}.png`);
+    await this.page.screenshot({ path });
+    const size = statSync(path).size;
+    assert.ok(size <= LARGEST, `${path} has ${size} bytes, ${LARGEST} are allowed`);
   }
 
   async leave() {

@@ -43,7 +43,9 @@ export default async function firstStart(step, { browser, databases, artefacts, 
       await founder.expecting(404, () => founder.page.goto(service.setup));
       await founder.leave();
     });
+
+    await step("the service stops when told to, and everything in its database holds", () => service.stopAndCheck());
   } finally {
-    await service.stopAndCheck();
+    await service.stop();
   }
 }
