@@ -1,4 +1,5 @@
-"""Holds every package of Cargo.lock to .cargo/deny.toml: its licence, and where it comes from."""
+"""Holds every package of Cargo.lock to .cargo/deny.toml, its licence and where it comes from, and each direct dependency to
+the list in DEVELOPERS.md."""
 import json
 import re
 import subprocess
@@ -38,6 +39,11 @@ def main():
     ).stdout
     shipped = {line.split()[0] for line in tree.splitlines() if line}
     wrong += [f"{name} is meant for tests alone and is part of the program" for name in lone if name in shipped]
+    manifest = tomllib.loads((ROOT / "Cargo.toml").read_text())
+    direct = set(manifest["dependencies"]) | set(manifest["dev-dependencies"])
+    chapter = (ROOT / "DEVELOPERS.md").read_text().split("\n## Dependencies\n")[1].split("\n## ")[0]
+    named = set(re.findall(r"`([\w-]+)`", chapter))
+    wrong += [f"DEVELOPERS.md doesn't say why {name} is there" for name in sorted(direct - named)]
     if wrong:
         raise SystemExit("\n".join(wrong))
     print(f"{len(packages)} packages, each under a licence of .cargo/deny.toml and from crates.io")

@@ -106,7 +106,7 @@ function inOunces(text) {
 
 // Goes on with the Tab key until the control has the focus.
 async function tabTo(visitor, selector) {
-  for (let i = 0; i < 60; i += 1) {
+  for (let i = 0; i < 120; i += 1) {
     await visitor.page.keyboard.press("Tab");
     if (await visitor.page.evaluate((wanted) => document.activeElement.matches(wanted), selector)) return;
   }
