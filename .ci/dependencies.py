@@ -1,5 +1,5 @@
-"""Holds every package of Cargo.lock to .cargo/deny.toml, its licence and where it comes from, and each direct dependency to
-the list in DEVELOPERS.md."""
+"""Holds every package of Cargo.lock to .cargo/deny.toml, by its licence and where it comes from; and each direct dependency
+to the list in DEVELOPERS.md, and to being used."""
 import json
 import re
 import subprocess
@@ -21,6 +21,12 @@ def granted(expression, allowed):
     return expression in allowed
 
 
+def used(name, rooms):
+    """Whether a path of the crate stands anywhere in the sources of these rooms."""
+    path = re.compile(rf"\b{name.replace('-', '_')}(?:::|;)")
+    return any(path.search(file.read_text()) for room in rooms for file in (ROOT / room).rglob("*.rs"))
+
+
 def main():
     rules = tomllib.loads((ROOT / ".cargo/deny.toml").read_text())["licenses"]
     lone = {rule["crate"]: set(rule["allow"]) for rule in rules["exceptions"]}
@@ -40,7 +46,10 @@ def main():
     shipped = {line.split()[0] for line in tree.splitlines() if line}
     wrong += [f"{name} is meant for tests alone and is part of the program" for name in lone if name in shipped]
     manifest = tomllib.loads((ROOT / "Cargo.toml").read_text())
-    direct = set(manifest["dependencies"]) | set(manifest["dev-dependencies"])
+    ours, theirs = manifest["dependencies"], manifest["dev-dependencies"]
+    direct = set(ours) | set(theirs)
+    wrong += [f"{name} is used nowhere in src/" for name in ours if not used(name, ["src"])]
+    wrong += [f"{name} is used nowhere in tests" for name in theirs if not used(name, ["src", "tests"])]
     chapter = (ROOT / "DEVELOPERS.md").read_text().split("\n## Dependencies\n")[1].split("\n## ")[0]
     named = set(re.findall(r"`([\w-]+)`", chapter))
     wrong += [f"DEVELOPERS.md doesn't say why {name} is there" for name in sorted(direct - named)]
