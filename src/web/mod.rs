@@ -4,6 +4,7 @@
 //! answers 303 and leads to a page.
 mod assets;
 mod caller;
+mod cloth;
 mod entry;
 mod error;
 mod form;
@@ -77,6 +78,7 @@ impl App {
 pub fn table() -> Vec<Route> {
     [
         assets::routes(),
+        cloth::routes(),
         entry::routes(),
         people::routes(),
         record::routes(),
