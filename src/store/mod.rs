@@ -12,6 +12,7 @@ pub mod people;
 pub mod record;
 pub mod rugs;
 pub mod terms;
+pub mod today;
 mod tx;
 pub mod workroom;
 

@@ -4,10 +4,12 @@
 //! answers 303 and leads to a page.
 mod assets;
 mod caller;
+mod cautions;
 mod entry;
 mod error;
 mod form;
 mod layers;
+mod meetings;
 mod page;
 mod passphrase;
 mod people;
@@ -15,6 +17,8 @@ mod qr;
 mod record;
 pub mod route;
 mod show;
+mod terms;
+mod today;
 mod workroom;
 
 use std::sync::Arc;
@@ -74,10 +78,20 @@ impl App {
 
 /// Every page there is.
 pub fn table() -> Vec<Route> {
-    [assets::routes(), entry::routes(), people::routes(), record::routes(), workroom::routes()]
-        .into_iter()
-        .flatten()
-        .collect()
+    [
+        assets::routes(),
+        cautions::routes(),
+        entry::routes(),
+        meetings::routes(),
+        people::routes(),
+        record::routes(),
+        terms::routes(),
+        today::routes(),
+        workroom::routes(),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }
 
 /// The whole service: the table's pages behind the layers.

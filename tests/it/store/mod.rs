@@ -1,3 +1,4 @@
 //! The store, each test on both databases.
 mod people;
 mod prepared;
+mod terms;

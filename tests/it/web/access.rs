@@ -9,6 +9,7 @@ use crate::support::browser::World;
 /// here, or here and nowhere else, fails the test.
 const TABLE: &[(&str, &str, char)] = &[
     ("GET", "/", 'a'),
+    ("GET", "/cautions", 'a'),
     ("GET", "/enter/{token}", 'a'),
     ("GET", "/healthz", 'a'),
     ("GET", "/me", 's'),
@@ -20,9 +21,16 @@ const TABLE: &[(&str, &str, char)] = &[
     ("GET", "/setup/{token}", 'a'),
     ("GET", "/sign-in", 'a'),
     ("GET", "/static/{*path}", 'a'),
+    ("GET", "/terms", 'i'),
+    ("GET", "/terms/new", 'i'),
+    ("GET", "/terms/{id}", 'i'),
+    ("GET", "/terms/{id}/edit", 'i'),
+    ("GET", "/today", 'i'),
     ("GET", "/workroom", 'i'),
     ("POST", "/me", 's'),
     ("POST", "/me/passphrase", 'v'),
+    ("POST", "/meetings/{id}/off", 'i'),
+    ("POST", "/meetings/{id}/on", 'i'),
     ("POST", "/people", 'i'),
     ("POST", "/people/{id}", 'i'),
     ("POST", "/people/{id}/leave", 'i'),
@@ -31,6 +39,11 @@ const TABLE: &[(&str, &str, char)] = &[
     ("POST", "/setup/{token}", 'a'),
     ("POST", "/sign-in", 'a'),
     ("POST", "/sign-out", 'a'),
+    ("POST", "/terms", 'i'),
+    ("POST", "/terms/{id}", 'i'),
+    ("POST", "/terms/{id}/enrol", 'i'),
+    ("POST", "/terms/{id}/meetings", 'i'),
+    ("POST", "/terms/{id}/withdraw", 'i'),
     ("POST", "/workroom", 'i'),
 ];
 

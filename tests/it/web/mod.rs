@@ -2,3 +2,5 @@
 mod access;
 mod entry;
 mod people;
+mod terms;
+mod today;
