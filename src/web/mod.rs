@@ -16,6 +16,7 @@ mod people;
 mod qr;
 mod record;
 pub mod route;
+mod rugs;
 mod show;
 mod terms;
 mod today;
@@ -85,6 +86,7 @@ pub fn table() -> Vec<Route> {
         meetings::routes(),
         people::routes(),
         record::routes(),
+        rugs::routes(),
         terms::routes(),
         today::routes(),
         workroom::routes(),

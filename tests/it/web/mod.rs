@@ -2,5 +2,6 @@
 mod access;
 mod entry;
 mod people;
+mod rugs;
 mod terms;
 mod today;
