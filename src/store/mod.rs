@@ -3,11 +3,13 @@
 //! Naming: `frame(id)` reads one (an `Option`), `frames(…)` reads many, `add_frame`, `change_frame` write; reading
 //! methods stand on [`Read`], writing ones on [`Write`]. SQL texts are string literals that begin with their verb: a test
 //! prepares each of them on both databases.
+pub mod bundles;
 mod columns;
 pub mod entry;
 mod error;
 mod ids;
 mod invariants;
+pub mod ledger;
 pub mod people;
 pub mod record;
 pub mod rugs;
