@@ -5,12 +5,14 @@ use axum::extract::State;
 use jiff::civil;
 
 use super::route::{Route, Who, get};
+use super::rugs::calendar::Calendar;
+use super::rugs::spec::plan_of;
 use super::{App, Me, Result, Shell, show};
 use crate::craft::units::{Mass, Units};
-use crate::store::rugs::RugState;
+use crate::store::rugs::{Rug as StoredRug, RugState};
 use crate::store::terms::{Meeting, Term};
 use crate::store::today::{Counts, Due, Expected};
-use crate::store::{Day, PersonId, TermId};
+use crate::store::{Day, PersonId, RugId, TermId};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -29,6 +31,7 @@ struct TodayPage {
     setup: Vec<SetupStep>,
     due: Vec<DueLine>,
     weavers: Vec<Weaver>,
+    late: Vec<LateLine>,
 }
 
 async fn today(State(app): State<App>, me: Me) -> Result<TodayPage> {
@@ -48,10 +51,15 @@ async fn today(State(app): State<App>, me: Me) -> Result<TodayPage> {
         None => terms.iter().position(|term| term.closed_at.is_none()),
     };
     let term = term.map(|at| terms.swap_remove(at));
-    let (mut meetings, mut weavers) = (Vec::new(), Vec::new());
+    let (mut meetings, mut weavers, mut late) = (Vec::new(), Vec::new(), Vec::new());
     if let Some(term) = &term {
         meetings = read.meetings(term.id).await?;
         weavers = by_weaver(read.expected(term.id).await?);
+        for rug in read.rugs(None, Some(term.id)).await? {
+            if weavers.iter().any(|weaver| weaver.id == rug.weaver_id) {
+                late.extend(LateLine::of(&app, &me, rug, &meetings)?);
+            }
+        }
     }
     let meeting = next.map(|meeting| NextMeeting::new(meeting, &meetings, day));
     let until = meeting.as_ref().map_or(day, |next| next.meeting.on_day.0.max(day));
@@ -66,6 +74,7 @@ async fn today(State(app): State<App>, me: Me) -> Result<TodayPage> {
         meeting,
         due: due.into_iter().map(|due| DueLine::new(due, day)).collect(),
         weavers,
+        late,
     })
 }
 
@@ -86,6 +95,7 @@ impl TodayPage {
 
     fn nothing_to_settle(&self) -> bool {
         self.due.is_empty()
+            && self.late.is_empty()
             && self.counts.unwashed == 0
             && self.without_frame().next().is_none()
             && self.without_rug().next().is_none()
@@ -149,6 +159,27 @@ impl DueLine {
     }
 }
 
+/// A rug that takes more time than its term has left for it.
+struct LateLine {
+    id: RugId,
+    rug: String,
+    weaver: String,
+    lacking: String,
+}
+
+impl LateLine {
+    /// The line, if the rug is still to be made and its plan doesn't fit.
+    fn of(app: &App, me: &Me, rug: StoredRug, meetings: &[Meeting]) -> Result<Option<Self>> {
+        if !matches!(rug.state, RugState::Planned | RugState::Weaving) {
+            return Ok(None);
+        }
+        let (_, plan) = plan_of(&rug, me.units())?;
+        let calendar = Calendar::of(&rug, &plan, meetings, me.today(app), &me.zone(), me.units());
+        let line = |lacking| Self { id: rug.id, rug: rug.fields.name, weaver: rug.weaver, lacking };
+        Ok(calendar.lacking.map(line))
+    }
+}
+
 /// A weaver who is expected, with their rugs.
 struct Weaver {
     id: PersonId,
@@ -157,7 +188,7 @@ struct Weaver {
 }
 
 struct Rug {
-    id: crate::store::RugId,
+    id: RugId,
     name: String,
     state: RugState,
     frame_tag: Option<String>,
