@@ -6,10 +6,13 @@
 mod columns;
 pub mod entry;
 mod error;
+pub mod frames;
 mod ids;
 mod invariants;
+pub mod loans;
 pub mod people;
 pub mod record;
+pub mod rods;
 pub mod rugs;
 pub mod terms;
 mod tx;

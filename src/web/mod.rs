@@ -7,14 +7,19 @@ mod caller;
 mod entry;
 mod error;
 mod form;
+mod frames;
+mod hand_out;
 mod layers;
+mod loans;
 mod page;
 mod passphrase;
 mod people;
 mod qr;
 mod record;
+mod rods;
 pub mod route;
 mod show;
+mod sizes;
 mod workroom;
 
 use std::sync::Arc;
@@ -74,10 +79,20 @@ impl App {
 
 /// Every page there is.
 pub fn table() -> Vec<Route> {
-    [assets::routes(), entry::routes(), people::routes(), record::routes(), workroom::routes()]
-        .into_iter()
-        .flatten()
-        .collect()
+    [
+        assets::routes(),
+        entry::routes(),
+        frames::routes(),
+        hand_out::routes(),
+        loans::routes(),
+        people::routes(),
+        record::routes(),
+        rods::routes(),
+        workroom::routes(),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }
 
 /// The whole service: the table's pages behind the layers.
