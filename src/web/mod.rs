@@ -8,16 +8,21 @@ mod cautions;
 mod entry;
 mod error;
 mod form;
+mod frames;
+mod hand_out;
 mod layers;
+mod loans;
 mod meetings;
 mod page;
 mod passphrase;
 mod people;
 mod qr;
 mod record;
+mod rods;
 pub mod route;
 mod rugs;
 mod show;
+mod sizes;
 mod terms;
 mod today;
 mod workroom;
@@ -83,9 +88,13 @@ pub fn table() -> Vec<Route> {
         assets::routes(),
         cautions::routes(),
         entry::routes(),
+        frames::routes(),
+        hand_out::routes(),
+        loans::routes(),
         meetings::routes(),
         people::routes(),
         record::routes(),
+        rods::routes(),
         rugs::routes(),
         terms::routes(),
         today::routes(),
