@@ -5,4 +5,5 @@ mod loans;
 mod people;
 mod prepared;
 mod rods;
+mod rugs;
 mod terms;
