@@ -83,8 +83,8 @@ impl MeetingLine {
         match (self.past, self.meeting.called_off) {
             (false, false) => "Call off",
             (false, true) => "Call on again",
-            (true, false) => "It did not take place",
-            (true, true) => "It did take place",
+            (true, false) => "Did not happen",
+            (true, true) => "Did happen",
         }
     }
 

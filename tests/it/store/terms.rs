@@ -1,10 +1,11 @@
 //! Terms, meetings, enrolment, and what the Today page reads.
 use jiff::civil::{date, time};
 use thrumhall::craft::units::Units;
-use thrumhall::store::people::{PersonFields, Role};
+use thrumhall::store::people::Role;
 use thrumhall::store::terms::Meeting;
 use thrumhall::store::{Actor, Day, Error, MeetingId, PersonId, Store, TermId, TimeOfDay};
 
+use crate::support::loft::person;
 use crate::support::{noon, on_both};
 
 const DAYS: [i8; 3] = [7, 14, 21];
@@ -18,15 +19,6 @@ fn meeting(term_id: TermId, day: i8) -> Meeting {
         minutes: 150,
         called_off: false,
     }
-}
-
-async fn person(store: &Store, role: Role, name: &str) -> PersonId {
-    let (id, fields) =
-        (PersonId::fresh(), PersonFields { name: name.into(), contact: String::new(), units: None });
-    let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
-    tx.add_person(id, role, &fields, None).await.unwrap();
-    tx.commit().await.unwrap();
-    id
 }
 
 /// A term of three meetings, without weavers.

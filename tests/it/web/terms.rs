@@ -39,7 +39,7 @@ async fn a_term_is_added_with_a_row_of_meetings() {
     assert_eq!(days.len(), 3);
     assert!(days[0].starts_with("Wednesday 7 October 2026") && days[0].ends_with("next"), "{days:?}");
     assert_eq!(days[1], "Wednesday 21 October 2026");
-    assert_eq!(page.one("td[data-label=Lasts]"), "2 h 30 min");
+    assert_eq!(page.one("td[data-label=Time]"), "18:30, 2 h 30 min");
     let page = browser.get("/terms").await.is(200);
     assert_eq!(page.one("td[data-label=When]"), "Wednesday 7 October 2026 to Wednesday 4 November 2026");
     assert_eq!(page.one("td[data-label=Now]"), "running");
