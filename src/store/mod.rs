@@ -7,13 +7,17 @@ pub mod bundles;
 mod columns;
 pub mod entry;
 mod error;
+pub mod frames;
 mod ids;
 mod invariants;
 pub mod ledger;
+pub mod loans;
 pub mod people;
 pub mod record;
+pub mod rods;
 pub mod rugs;
 pub mod terms;
+pub mod today;
 mod tx;
 pub mod workroom;
 

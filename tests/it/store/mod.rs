@@ -1,5 +1,9 @@
 //! The store, each test on both databases.
 mod cloth;
+mod frames;
+mod loans;
 mod people;
 mod prepared;
+mod rods;
 mod rugs;
+mod terms;

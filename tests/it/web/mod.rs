@@ -5,3 +5,5 @@ mod entry;
 mod faults;
 mod people;
 mod rugs;
+mod terms;
+mod today;
