@@ -23,3 +23,5 @@ CREATE TABLE loan (
 -- A frame is out to at most one weaver. This index says so; nothing else needs to.
 CREATE UNIQUE INDEX u_loan__frame_id ON loan (frame_id) WHERE taken_back_at IS NULL;
 CREATE INDEX i_loan__rug_id ON loan (rug_id);
+-- A rug is woven on one frame: the piece stays on it until it is off.
+CREATE UNIQUE INDEX u_loan__rug_id ON loan (rug_id) WHERE taken_back_at IS NULL;

@@ -1,1 +1,2 @@
 //! Computations over many rugs at once: pure, like [`crate::craft`].
+pub mod fit;

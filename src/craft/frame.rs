@@ -78,8 +78,10 @@ impl Frame {
     pub const MIN_NAILS: u32 = 3;
     /// The most nails in a row.
     pub const MAX_NAILS: u32 = 600;
-    const MIN_PITCH: Length = Length::from_nm(25_400_000 / 8);
-    const MAX_PITCH: Length = Length::from_nm(4 * 25_400_000);
+    /// The least pitch.
+    pub const MIN_PITCH: Length = Length::from_nm(25_400_000 / 8);
+    /// The greatest pitch.
+    pub const MAX_PITCH: Length = Length::from_nm(4 * 25_400_000);
 
     /// The frame of those sizes.
     ///

@@ -4,19 +4,28 @@
 //! answers 303 and leads to a page.
 mod assets;
 mod caller;
+mod cautions;
 mod cloth;
 mod entry;
 mod error;
 mod form;
+mod frames;
+mod hand_out;
 mod layers;
+mod loans;
+mod meetings;
 mod page;
 mod passphrase;
 mod people;
 mod qr;
 mod record;
+mod rods;
 pub mod route;
 mod rugs;
 mod show;
+mod sizes;
+mod terms;
+mod today;
 mod workroom;
 
 use std::sync::Arc;
@@ -79,10 +88,18 @@ pub fn table() -> Vec<Route> {
     [
         assets::routes(),
         cloth::routes(),
+        cautions::routes(),
         entry::routes(),
+        frames::routes(),
+        hand_out::routes(),
+        loans::routes(),
+        meetings::routes(),
         people::routes(),
         record::routes(),
+        rods::routes(),
         rugs::routes(),
+        terms::routes(),
+        today::routes(),
         workroom::routes(),
     ]
     .into_iter()

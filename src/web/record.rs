@@ -19,6 +19,52 @@ pub(super) async fn last_by(app: &App, noun: Noun, id: &str) -> Result<String> {
     Ok(lines.into_iter().next().and_then(|line| line.who).unwrap_or_else(|| "somebody".into()))
 }
 
+/// One line of a thing's own history, in words.
+pub(super) struct Told {
+    /// When.
+    pub when: String,
+    /// Who.
+    pub who: String,
+    /// What was done.
+    pub act: String,
+    /// The particulars; of a change, those that became different.
+    pub what: String,
+}
+
+/// A thing's history, newest first, from the lines of the record about it.
+pub(super) fn history(changes: &[Change], zone: &jiff::tz::TimeZone) -> Vec<Told> {
+    let mut known = serde_json::Map::new();
+    let mut told: Vec<Told> = changes.iter().rev().map(|change| tell(change, &mut known, zone)).collect();
+    told.reverse();
+    told
+}
+
+fn tell(
+    change: &Change,
+    known: &mut serde_json::Map<String, serde_json::Value>,
+    zone: &jiff::tz::TimeZone,
+) -> Told {
+    let detail = serde_json::from_str::<serde_json::Map<_, _>>(&change.detail).unwrap_or_default();
+    let mut parts = Vec::new();
+    for (name, value) in detail {
+        let text = value.as_str().map_or_else(|| value.to_string(), str::to_owned);
+        let as_before = change.act == "changed" && known.get(&name) == Some(&value);
+        match text.as_str() {
+            _ if as_before => {}
+            "" if known.contains_key(&name) => parts.push(format!("no {name}")),
+            "" => {}
+            text => parts.push(format!("{name} {text}")),
+        }
+        known.insert(name, value);
+    }
+    Told {
+        when: super::show::moment(change.at, zone),
+        who: change.who.clone().unwrap_or_else(|| "the program".into()),
+        act: change.act.clone(),
+        what: parts.join(", "),
+    }
+}
+
 const PAGE: i64 = 100;
 
 #[derive(serde::Deserialize)]

@@ -1,11 +1,12 @@
 //! How things are written out for people: moments and days in the workroom's time zone, and tables to take away.
 use axum::http::header;
 use axum::response::{IntoResponse as _, Response};
-use jiff::civil;
 use jiff::tz::TimeZone;
+use jiff::{Timestamp, ToSpan as _, civil};
 
 use super::Error;
 use crate::store::Instant;
+use crate::store::terms::Meeting;
 
 /// A moment: `Wed 25 Nov 2026, 18:30`.
 pub(super) fn moment(at: Instant, zone: &TimeZone) -> String {
@@ -25,6 +26,17 @@ pub(super) fn day(day: civil::Date) -> String {
 /// A day where space is short: `Wed 25 Nov`.
 pub(super) fn short_day(day: civil::Date) -> String {
     day.strftime("%a %-d %b").to_string()
+}
+
+/// A time of day: `18:30`.
+pub(super) fn time(time: civil::Time) -> String {
+    time.strftime("%H:%M").to_string()
+}
+
+/// When a meeting is over: its length counts from its start on the workroom's clock, whatever the clocks do meanwhile.
+pub(super) fn end_of(meeting: &Meeting, zone: &TimeZone) -> Option<Timestamp> {
+    let start = zone.to_timestamp(meeting.on_day.0.to_datetime(meeting.starts_at.0)).ok()?;
+    start.checked_add(meeting.minutes.minutes()).ok()
 }
 
 /// Minutes as people say them: `45 min`, `6 h 5 min`.

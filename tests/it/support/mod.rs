@@ -1,6 +1,7 @@
 //! What the tests share: a database of either kind for one test, a fixed clock, a browser that talks to the router.
 pub mod browser;
 pub mod database;
+pub mod loft;
 
 pub use database::{Database, actor, noon};
 

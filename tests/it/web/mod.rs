@@ -2,5 +2,8 @@
 mod access;
 mod cloth;
 mod entry;
+mod faults;
 mod people;
 mod rugs;
+mod terms;
+mod today;

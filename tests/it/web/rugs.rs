@@ -53,7 +53,7 @@ async fn a_weaver_plans_a_rug_and_sees_what_it_needs() {
     assert_eq!(shown.one("h1"), "Low tide");
     // Common practice, no source: 2 · nails · span is about 60 1/2 yd for 18 × 33 in with 33 nails.
     let facts = shown.all(".facts dd");
-    assert!(facts.iter().any(|fact| fact.starts_with("60½ yd")), "{facts:?}");
+    assert!(facts.iter().any(|fact| fact.starts_with("60.5 yd")), "{facts:?}");
     assert_eq!(shown.all("figure.rug svg title").len(), 2);
     assert!(!shown.text.contains(" style="), "the content policy forbids inline style");
     assert!(shown.all(".facts dd").iter().any(|fact| fact == "65 on 33 nails per end"));
@@ -235,4 +235,18 @@ async fn what_was_typed_in_any_unit_reads_back_as_typed() {
     assert_eq!(form.field("span"), "84 cm");
     assert_eq!(form.field("band-2-height"), "20 1/16 in");
     assert_eq!(form.field("strip_width"), "3.8 cm");
+}
+
+#[tokio::test]
+async fn what_a_rug_needs_is_seen_while_it_is_planned_and_nothing_is_kept() {
+    let world = World::new().await;
+    let (_, mut weaver) = world.weaver().await;
+    let needs = |page: &crate::support::browser::Page| page.one("#preview");
+    let seen = weaver.post("/rugs", &with(&[("look", "yes"), ("name", "")])).await.is(200);
+    assert!(needs(&seen).contains("18 in × 32 in"), "{}", needs(&seen));
+    let longer = weaver.post("/rugs", &with(&[("look", "yes"), ("band-2-height", "21 in")])).await;
+    assert_ne!(needs(&seen), needs(&longer));
+    let wrong = weaver.post("/rugs", &with(&[("look", "yes"), ("band-1-height", "twelve")])).await.is(200);
+    assert!(needs(&wrong).contains("can't be read as a length"), "{}", needs(&wrong));
+    assert!(weaver.get("/my").await.is(200).text.contains("No rug yet"));
 }

@@ -1,0 +1,399 @@
+//! Handing out: one form, begun from a frame (which rug?) or from a rug (which frame?), with everything else filled in.
+use askama_web::WebTemplate;
+use axum::extract::{Path, Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+use jiff::{ToSpan as _, civil::Date};
+
+use super::loans::{fit_of, read_due, words_of};
+use super::route::{Route, Who, get, post};
+use super::show::{day, short_day};
+use super::{App, Error, Form, Me, Posted, Result, Shell};
+use crate::class::fit::Fit;
+use crate::craft::rods::least_length;
+use crate::craft::units::{Length, Units};
+use crate::store::frames::{Condition, Frame};
+use crate::store::loans::{HandOut, Refused, RugInLine};
+use crate::store::rods::Rod;
+use crate::store::rugs::RugState;
+use crate::store::{FrameId, LoanId, RodId, RugId};
+
+/// The routes of this file.
+pub fn routes() -> Vec<Route> {
+    vec![
+        get("/frames/{id}/hand-out", Who::Instructor, of_frame),
+        post("/frames/{id}/hand-out", Who::Instructor, settle_frame),
+        get("/rugs/{id}/hand-out", Who::Instructor, for_rug),
+        post("/rugs/{id}/hand-out", Who::Instructor, settle_rug),
+    ]
+}
+
+/// The rods of a frame in use: one down each side.
+const RODS: i64 = 2;
+
+/// Where the form began, which settles one half of it.
+#[derive(Clone, Copy)]
+enum Start {
+    Frame(FrameId),
+    Rug(RugId),
+}
+
+impl Start {
+    fn path(self) -> String {
+        match self {
+            Self::Frame(id) => format!("/frames/{id}"),
+            Self::Rug(id) => format!("/rugs/{id}"),
+        }
+    }
+
+    /// The field that is settled.
+    const fn settled(self) -> &'static str {
+        match self {
+            Self::Frame(_) => "frame",
+            Self::Rug(_) => "rug",
+        }
+    }
+}
+
+/// What lies on the desk when something is handed out: frames and rugs, the settled one alone, and the rods.
+struct Desk {
+    start: Start,
+    frames: Vec<Frame>,
+    rugs: Vec<RugInLine>,
+    rods: Vec<Rod>,
+}
+
+impl Desk {
+    async fn lay(app: &App, start: Start, chosen: Option<RugId>) -> Result<Self> {
+        let mut read = app.store.read().await?;
+        let (mut frames, mut rugs) = match start {
+            Start::Frame(id) => {
+                let frame = read.frame(id).await?.ok_or(Error::NotFound("frame"))?;
+                let mut rugs = read.rugs_in_line().await?;
+                // A rug that got a frame since it was chosen is no longer in line; it stays chosen, and is told why not.
+                match chosen {
+                    Some(id) if !rugs.iter().any(|rug| rug.rug_id == id) => {
+                        rugs.extend(read.rug_in_line(id).await?);
+                    }
+                    _ => {}
+                }
+                (vec![frame], rugs)
+            }
+            Start::Rug(id) => (
+                read.frames().await?.into_iter().filter(Frame::usable).collect(),
+                vec![read.rug_in_line(id).await?.ok_or(Error::NotFound("rug"))?],
+            ),
+        };
+        // The best fit first; equals stay in the order they came.
+        match start {
+            Start::Frame(_) => rugs.sort_by_key(|rug| fit_of(&frames[0].fields, rug)),
+            Start::Rug(_) => frames.sort_by_key(|frame| fit_of(&frame.fields, &rugs[0])),
+        }
+        Ok(Self { start, frames, rugs, rods: read.rods().await? })
+    }
+
+    fn frame(&self, id: &str) -> Option<&Frame> {
+        self.frames.iter().find(|frame| frame.id.to_string() == id)
+    }
+
+    fn rug(&self, id: &str) -> Option<&RugInLine> {
+        self.rugs.iter().find(|rug| rug.rug_id.to_string() == id)
+    }
+
+    /// The form with the likeliest hand-out filled in.
+    fn filled(&self, me: &Me, today: Date, wanted: Option<&str>) -> Form {
+        let mut form = Form::blank(me.units()).with("rods", RODS);
+        let frames = || self.frames.iter().filter(|frame| frame.loan_id.is_none());
+        let frame = frames().find(|frame| wanted == Some(&frame.id.to_string())).or_else(|| frames().next());
+        let rug = self.rugs.first();
+        let rod = frame.and_then(|frame| self.shortest(frame.fields.span_nm));
+        form.set("rod", rod.map_or_else(|| "none".to_owned(), |rod| rod.id.to_string()));
+        if let Some(frame) = frame {
+            form.set("frame", frame.id);
+        }
+        if let Some(rug) = rug {
+            form.set("rug", rug.rug_id);
+        }
+        let last = rug.and_then(|rug| rug.last_meeting).map(|day| day.0).filter(|day| *day >= today);
+        form.with("due_on", last.unwrap_or_else(|| today.saturating_add(3.weeks())))
+    }
+
+    /// The shortest rods that are long enough and in.
+    fn shortest(&self, span: Length) -> Option<&Rod> {
+        self.rods.iter().find(|rod| rod.length_nm >= least_length(span) && rod.inside() >= RODS)
+    }
+
+    /// What the form says is to be handed out.
+    fn read(&self, form: &mut Form, today: Date) -> Option<HandOut> {
+        let frame = self.frame(form.value("frame"));
+        if frame.is_none() {
+            form.refuse("frame", "Choose a frame from the list.");
+        }
+        let rug = self.rug(form.value("rug"));
+        if rug.is_none() {
+            form.refuse("rug", "Choose a rug from the list.");
+        }
+        let rods = self.read_rods(form, frame);
+        let due_on = read_due(form, today);
+        Some(HandOut { frame: frame?.id, rug: rug?.rug_id, rods: rods?, due_on: due_on? })
+    }
+
+    fn read_rods(&self, form: &mut Form, frame: Option<&Frame>) -> Option<Option<(RodId, i64)>> {
+        if form.value("rod") == "none" {
+            return Some(None);
+        }
+        let Some(rod) = self.rods.iter().find(|rod| rod.id.to_string() == form.value("rod")) else {
+            form.refuse("rod", "Choose a size of rod from the list, or no rods.");
+            return None;
+        };
+        let count = form.count("rods", "The number of rods", 1..=20);
+        let (units, span) = (form.units(), frame?.fields.span_nm);
+        let least = least_length(span);
+        if rod.length_nm < least {
+            let [size, span, least] = [rod.length_nm, span, least].map(|l| l.show(units));
+            form.refuse(
+                "rod",
+                format!("{size} is too short for a span of {span}: at least {least} is needed."),
+            );
+            return None;
+        }
+        Some(Some((rod.id, count?)))
+    }
+
+    /// Why what is settled can't be handed out at all just now.
+    fn in_the_way(&self) -> Option<Refused> {
+        match self.start {
+            Start::Frame(_) => {
+                let frame = &self.frames[0];
+                match (&frame.weaver, frame.due_on) {
+                    (Some(weaver), Some(due_on)) => {
+                        Some(Refused::FrameOut { weaver: weaver.clone(), due_on })
+                    }
+                    _ => (!frame.usable()).then_some(Refused::FrameUnfit),
+                }
+            }
+            Start::Rug(_) => {
+                let rug = &self.rugs[0];
+                let open = matches!(rug.state, RugState::Planned | RugState::Weaving);
+                let on_frame = rug.frame_tag.is_some().then_some(Refused::RugOnFrame);
+                on_frame.or((!open).then_some(Refused::RugClosed))
+            }
+        }
+    }
+
+    fn refuse(&self, form: &mut Form, refused: &Refused) {
+        let tag = self.frame(form.value("frame")).map_or("", |frame| &frame.fields.tag);
+        let (name, message) = match refused {
+            Refused::FrameOut { weaver, due_on } => {
+                ("frame", format!("Frame {tag} is with {weaver} until {}.", day(due_on.0)))
+            }
+            Refused::FrameUnfit => ("frame", format!("Frame {tag} is broken or retired, so it stays here.")),
+            Refused::RugClosed => ("rug", "This rug is finished or given up, or its weaver left.".into()),
+            Refused::RugOnFrame => {
+                ("rug", "This rug is on a frame already. Take that one back first.".into())
+            }
+            Refused::RodsShort => {
+                let rod = self.rods.iter().find(|rod| rod.id.to_string() == form.value("rod"));
+                let (size, inside) =
+                    rod.map_or_else(Default::default, |rod| (rod.size(form.units()), rod.inside()));
+                ("rods", format!("Of the rods {size}, {inside} are here and straight."))
+            }
+            Refused::Store(error) => ("", error.to_string()),
+        };
+        form.refuse(if name == self.start.settled() { "" } else { name }, message);
+    }
+
+    fn page(self, me: &Me, form: Form) -> HandOutPage {
+        let units = me.units();
+        let frames = self.frames.iter();
+        let (title, lead, picks, away) = match self.start {
+            Start::Frame(_) => {
+                let frame = &self.frames[0];
+                let picks = self.rugs.iter().map(|rug| pick_rug(rug, frame, units)).collect();
+                (format!("Hand out frame {}", frame.fields.tag), frame_size(frame, units), picks, Vec::new())
+            }
+            Start::Rug(_) => {
+                let rug = &self.rugs[0];
+                let picks = frames
+                    .clone()
+                    .filter(|frame| frame.loan_id.is_none())
+                    .map(|frame| pick_frame(frame, rug, units))
+                    .collect();
+                let away = frames.filter_map(|frame| away(frame, rug, units)).collect();
+                let lead = format!("{}, planned for {}.", rug.rug, rug_size(rug, units));
+                (format!("A frame for {}", rug.weaver), lead, picks, away)
+            }
+        };
+        let rods = self
+            .rods
+            .iter()
+            .filter(|rod| rod.owned > 0 && self.frames.iter().any(|frame| long_enough(rod, frame)))
+            .map(|rod| (rod.id.to_string(), format!("{}, {} here", rod.size(units), rod.inside())))
+            .chain([("none".to_owned(), "no rods".to_owned())])
+            .collect();
+        let name = match self.start {
+            Start::Frame(_) => "rug",
+            Start::Rug(_) => "frame",
+        };
+        let back = self.start.path();
+        HandOutPage { shell: me.shell(), form, back, title, lead, name, picks, away, rods }
+    }
+}
+
+fn long_enough(rod: &Rod, frame: &Frame) -> bool {
+    rod.length_nm >= least_length(frame.fields.span_nm)
+}
+
+fn frame_size(frame: &Frame, units: Units) -> String {
+    let f = &frame.fields;
+    format!("{} × {}, {} nails per end", f.span_nm.show(units), f.width_nm.show(units), f.nails)
+}
+
+fn rug_size(rug: &RugInLine, units: Units) -> String {
+    format!("{} × {}, {} nails per end", rug.span_nm.show(units), rug.width_nm.show(units), rug.nails)
+}
+
+/// One thing to choose.
+struct Pick {
+    id: String,
+    name: String,
+    about: String,
+    tone: &'static str,
+    fit: &'static str,
+}
+
+fn tone(fit: Fit) -> &'static str {
+    match fit {
+        Fit::AsPlanned => "good",
+        Fit::Larger => "plain",
+        Fit::Smaller => "warn",
+    }
+}
+
+fn pick_rug(rug: &RugInLine, frame: &Frame, units: Units) -> Pick {
+    let fit = fit_of(&frame.fields, rug);
+    Pick {
+        id: rug.rug_id.to_string(),
+        name: format!("{}: {}", rug.weaver, rug.rug),
+        about: format!("planned for {}", rug_size(rug, units)),
+        tone: tone(fit),
+        fit: words_of(fit),
+    }
+}
+
+fn pick_frame(frame: &Frame, rug: &RugInLine, units: Units) -> Pick {
+    let fit = fit_of(&frame.fields, rug);
+    let worn = if frame.fields.condition == Condition::Worn { ", worn" } else { "" };
+    Pick {
+        id: frame.id.to_string(),
+        name: frame.fields.tag.clone(),
+        about: format!("{}{worn}", frame_size(frame, units)),
+        tone: tone(fit),
+        fit: words_of(fit),
+    }
+}
+
+/// A frame that would do and is out.
+struct Away {
+    tag: String,
+    about: String,
+    loan: LoanId,
+}
+
+fn away(frame: &Frame, rug: &RugInLine, units: Units) -> Option<Away> {
+    let (loan, due) = (frame.loan_id?, frame.due_on?);
+    let weaver = frame.weaver.as_deref().unwrap_or_default();
+    let fits = fit_of(&frame.fields, rug) != Fit::Smaller;
+    let about = format!("{}, with {weaver} until {}", frame_size(frame, units), short_day(due.0));
+    fits.then(|| Away { tag: frame.fields.tag.clone(), about, loan })
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "loans/hand_out.html")]
+struct HandOutPage {
+    shell: Shell,
+    form: Form,
+    /// The page of what is settled; the form is sent to its `/hand-out`.
+    back: String,
+    title: String,
+    lead: String,
+    /// The field that is chosen: `rug` or `frame`.
+    name: &'static str,
+    picks: Vec<Pick>,
+    away: Vec<Away>,
+    rods: Vec<(String, String)>,
+}
+
+#[derive(serde::Deserialize)]
+struct Wanted {
+    frame: Option<String>,
+}
+
+async fn of_frame(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<HandOutPage> {
+    let id = id.parse().map_err(|_| Error::NotFound("frame"))?;
+    offer(&app, &me, Start::Frame(id), None).await
+}
+
+async fn for_rug(
+    State(app): State<App>,
+    me: Me,
+    Path(id): Path<String>,
+    Query(wanted): Query<Wanted>,
+) -> Result<HandOutPage> {
+    let id = id.parse().map_err(|_| Error::NotFound("rug"))?;
+    offer(&app, &me, Start::Rug(id), wanted.frame.as_deref()).await
+}
+
+async fn offer(app: &App, me: &Me, start: Start, wanted: Option<&str>) -> Result<HandOutPage> {
+    let desk = Desk::lay(app, start, None).await?;
+    let mut form = desk.filled(me, me.today(app), wanted);
+    if let Some(refused) = desk.in_the_way() {
+        desk.refuse(&mut form, &refused);
+    }
+    Ok(desk.page(me, form))
+}
+
+async fn settle_frame(
+    State(app): State<App>,
+    me: Me,
+    Path(id): Path<String>,
+    posted: Posted,
+) -> Result<Response> {
+    let id: FrameId = id.parse().map_err(|_| Error::NotFound("frame"))?;
+    settle(&app, &me, Start::Frame(id), posted.form_of(&me).with("frame", id)).await
+}
+
+async fn settle_rug(
+    State(app): State<App>,
+    me: Me,
+    Path(id): Path<String>,
+    posted: Posted,
+) -> Result<Response> {
+    let id: RugId = id.parse().map_err(|_| Error::NotFound("rug"))?;
+    settle(&app, &me, Start::Rug(id), posted.form_of(&me).with("rug", id)).await
+}
+
+async fn settle(app: &App, me: &Me, start: Start, mut form: Form) -> Result<Response> {
+    let chosen = form.value("rug").parse().ok();
+    let desk = Desk::lay(app, start, chosen).await?;
+    let Some(what) = desk.read(&mut form, me.today(app)) else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, desk.page(me, form)).into_response());
+    };
+    let id = LoanId::fresh();
+    let to = format!("/loans/{id}?said=handed-out");
+    let mut tx = app.write(me).await?;
+    tx.once(form.key, &to).await?;
+    let refused = match tx.hand_out(id, &what).await {
+        Ok(()) => {
+            tx.commit().await?;
+            return Ok(Redirect::to(&to).into_response());
+        }
+        Err(Refused::Store(error)) => return Err(error.into()),
+        Err(refused) => refused,
+    };
+    drop(tx);
+    // What lies there changed since the form was read: show it as it is now.
+    let desk = Desk::lay(app, start, chosen).await?;
+    desk.refuse(&mut form, &refused);
+    Ok((StatusCode::CONFLICT, desk.page(me, form)).into_response())
+}
