@@ -10,8 +10,10 @@ CREATE TABLE bundle (
     sheet_length_nm BIGINT,
     sheet_width_nm  BIGINT,
     note            TEXT   NOT NULL DEFAULT '',
-    -- Tag, kind, colour and note folded to small letters by the program: SQLite's own lower() knows ASCII only.
+    -- Folded to small letters by the program, since SQLite's own lower() knows ASCII only: what anybody may find a
+    -- bundle by, and the note, which may name people.
     words           TEXT   NOT NULL,
+    note_words      TEXT   NOT NULL,
     -- The sum of the ledger's entries, kept here so that the shelf is one query and the database refuses a negative.
     balance_mg      BIGINT NOT NULL,
     entries         BIGINT NOT NULL,

@@ -20,6 +20,17 @@ words! {
     }
 }
 
+impl BundleState {
+    /// What it is called where people read it.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Arrived => "not washed",
+            Self::Washing => "in the wash",
+            Self::Ready => "washed, ready",
+        }
+    }
+}
+
 text_column!(Hex);
 column!(Family, String, |value| value.key().to_owned(), |raw| raw.parse().map_err(Into::into));
 
@@ -105,6 +116,8 @@ pub struct ShelfFilter {
     pub state: Option<BundleState>,
     /// Used-up bundles too.
     pub empty: bool,
+    /// Look into the notes too; they may name people, so not for everybody.
+    pub notes: bool,
 }
 
 /// What lies on the shelf of one kind in one state.
@@ -120,12 +133,11 @@ pub struct ShelfTotal {
     pub balance_mg: Mass,
 }
 
-/// The text that a bundle is found by.
+/// The text that anybody may find a bundle by; it ends in a blank, since the note may follow.
 pub(super) fn search_words(tag: i64, fields: &BundleFields) -> String {
     let facts = fields.kind.facts();
     let family = fields.colour_hex.family().title();
-    format!("{tag} {} {} {family} {} {}", facts.key, facts.title, fields.colour_name, fields.note)
-        .to_lowercase()
+    format!("{tag} {} {} {family} {} ", facts.key, facts.title, fields.colour_name).to_lowercase()
 }
 
 /// Three patterns for LIKE, one for each word looked for; words beyond the second stay together.
@@ -157,14 +169,16 @@ impl Read {
         sql!(
             all Bundle, self,
             "SELECT b.*, e.change_mg AS first_mg FROM bundle b JOIN cloth_entry e ON e.bundle_id = b.id AND e.seq = 1
-             WHERE b.words LIKE $1 ESCAPE '!' AND b.words LIKE $2 ESCAPE '!' AND b.words LIKE $3 ESCAPE '!'
+             WHERE (b.words || CASE WHEN $8 THEN b.note_words ELSE '' END) LIKE $1 ESCAPE '!'
+                 AND (b.words || CASE WHEN $8 THEN b.note_words ELSE '' END) LIKE $2 ESCAPE '!'
+                 AND (b.words || CASE WHEN $8 THEN b.note_words ELSE '' END) LIKE $3 ESCAPE '!'
                  AND (CAST($4 AS TEXT) IS NULL OR b.kind = $4)
                  AND (CAST($5 AS TEXT) IS NULL OR b.colour_family = $5)
                  AND (CAST($6 AS TEXT) IS NULL OR b.state = $6)
                  AND ($7 OR b.balance_mg > 0)
-             ORDER BY CASE WHEN CAST(b.tag AS TEXT) = $8 THEN 0 ELSE 1 END, b.tag DESC
-             LIMIT $9 OFFSET $10",
-            first, second, third, filter.kind, filter.family, filter.state, filter.empty,
+             ORDER BY CASE WHEN CAST(b.tag AS TEXT) = $9 THEN 0 ELSE 1 END, b.tag DESC
+             LIMIT $10 OFFSET $11",
+            first, second, third, filter.kind, filter.family, filter.state, filter.empty, filter.notes,
             filter.text.trim().to_owned(), limit, offset
         )
     }
@@ -176,13 +190,15 @@ impl Read {
             all ShelfTotal, self,
             "SELECT b.kind, b.state, COUNT(*) AS bundles, CAST(SUM(b.balance_mg) AS BIGINT) AS balance_mg
              FROM bundle b
-             WHERE b.words LIKE $1 ESCAPE '!' AND b.words LIKE $2 ESCAPE '!' AND b.words LIKE $3 ESCAPE '!'
+             WHERE (b.words || CASE WHEN $8 THEN b.note_words ELSE '' END) LIKE $1 ESCAPE '!'
+                 AND (b.words || CASE WHEN $8 THEN b.note_words ELSE '' END) LIKE $2 ESCAPE '!'
+                 AND (b.words || CASE WHEN $8 THEN b.note_words ELSE '' END) LIKE $3 ESCAPE '!'
                  AND (CAST($4 AS TEXT) IS NULL OR b.kind = $4)
                  AND (CAST($5 AS TEXT) IS NULL OR b.colour_family = $5)
                  AND (CAST($6 AS TEXT) IS NULL OR b.state = $6)
                  AND ($7 OR b.balance_mg > 0)
              GROUP BY b.kind, b.state ORDER BY b.kind, b.state",
-            first, second, third, filter.kind, filter.family, filter.state, filter.empty
+            first, second, third, filter.kind, filter.family, filter.state, filter.empty, filter.notes
         )
     }
 }

@@ -7,7 +7,9 @@ use super::bundles::{BundleFields, BundleState, search_words};
 use super::columns::{Instant, words};
 use super::tx::{Noun, Read, Write, sql};
 use super::{BundleId, EntryId, Error, PersonId, RequestKey};
-use crate::craft::units::Mass;
+use crate::craft::cloth::Kind;
+use crate::craft::colour::Hex;
+use crate::craft::units::{Length, Mass};
 
 words! {
     /// Why a bundle's weight changed.
@@ -173,7 +175,8 @@ impl Read {
     pub async fn weighed_in_by(&mut self, person: PersonId, since: Instant) -> Result<Vec<WeighIn>, Error> {
         sql!(
             all WeighIn, self,
-            "SELECT e.bundle_id, e.change_mg, e.at, b.tag, b.kind, b.colour_name, b.colour_hex, b.state,
+            "SELECT e.id AS entry_id, e.bundle_id, e.change_mg, e.typed, e.tare_mg, e.at, b.tag, b.kind, b.colour_name,
+                 b.colour_hex, b.state, b.sheets, b.sheet_length_nm, b.sheet_width_nm, b.note,
                  EXISTS (SELECT 1 FROM cloth_entry r WHERE r.reverses = e.id) AS undone
              FROM cloth_entry e JOIN bundle b ON b.id = e.bundle_id
              WHERE e.person_id = $1 AND e.at >= $2 AND e.reason = 'weighed in' ORDER BY e.at DESC, b.tag DESC",
@@ -185,22 +188,36 @@ impl Read {
 /// One weigh-in, in short.
 #[derive(Clone, Debug, FromRow)]
 pub struct WeighIn {
+    /// The entry in the ledger.
+    pub entry_id: EntryId,
     /// The bundle.
     pub bundle_id: BundleId,
     /// What it weighed.
     pub change_mg: Mass,
+    /// What was typed.
+    pub typed: String,
+    /// The basket.
+    pub tare_mg: Mass,
     /// When.
     pub at: Instant,
     /// The number on its tape.
     pub tag: i64,
     /// The cloth.
-    pub kind: crate::craft::Kind,
+    pub kind: Kind,
     /// The colour in words.
     pub colour_name: String,
     /// The colour as it looks, about.
-    pub colour_hex: crate::craft::colour::Hex,
+    pub colour_hex: Hex,
     /// How far it is now.
     pub state: BundleState,
+    /// How many sheets, if they were counted.
+    pub sheets: Option<i64>,
+    /// Their length, if one was measured.
+    pub sheet_length_nm: Option<Length>,
+    /// Their width, if one was measured.
+    pub sheet_width_nm: Option<Length>,
+    /// Anything else worth knowing.
+    pub note: String,
     /// Whether it was undone.
     pub undone: bool,
 }
@@ -222,11 +239,11 @@ impl Write {
         sql!(
             exec self,
             "INSERT INTO bundle (id, tag, kind, colour_name, colour_hex, colour_family, state, sheets,
-                 sheet_length_nm, sheet_width_nm, note, words, balance_mg, entries, made_at)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, 0, 0, $13)",
+                 sheet_length_nm, sheet_width_nm, note, words, note_words, balance_mg, entries, made_at)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, 0, 0, $14)",
             id, tag, fields.kind, fields.colour_name.clone(), fields.colour_hex, fields.colour_hex.family(), state,
             fields.sheets.map(|sheets| sheets.count), size.map(|size| size.0), size.map(|size| size.1),
-            fields.note.clone(), search_words(tag, fields), at
+            fields.note.clone(), search_words(tag, fields), fields.note.to_lowercase(), at
         )?;
         let entry = NewEntry {
             bundle: id,

@@ -5,6 +5,7 @@
 mod assets;
 mod caller;
 mod cautions;
+mod cloth;
 mod entry;
 mod error;
 mod form;
@@ -86,6 +87,7 @@ impl App {
 pub fn table() -> Vec<Route> {
     [
         assets::routes(),
+        cloth::routes(),
         cautions::routes(),
         entry::routes(),
         frames::routes(),

@@ -98,6 +98,10 @@ const SAID: &[(&str, &str)] = &[
     ("signed-out", "You are signed out."),
     ("passphrase", "The passphrase is set. Other devices are signed out."),
     ("repeated", "This was done already; nothing was done twice."),
+    ("pulled", "Pulled. The ledger holds it."),
+    ("put-back", "Put back on the shelf."),
+    ("scrapped", "Scrapped."),
+    ("counted", "Corrected to what the scale says."),
     ("state", "The bundle’s state is changed."),
 ];
 

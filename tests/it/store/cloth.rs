@@ -361,12 +361,17 @@ on_both!(the_shelf_is_searched_and_added_up, |store| async move {
         assert_eq!(counted, bundles.len() as i64, "totals and list agree");
         bundles.iter().map(|bundle| bundle.tag).collect::<Vec<_>>()
     };
-    let text = |text: &str| ShelfFilter { text: text.into(), ..ShelfFilter::default() };
+    let text = |text: &str| ShelfFilter { text: text.into(), notes: true, ..ShelfFilter::default() };
     assert_eq!(found(ShelfFilter::default()).await, [2, 1]);
     assert_eq!(found(ShelfFilter { empty: true, ..ShelfFilter::default() }).await, [3, 2, 1]);
     assert_eq!(found(text("1")).await, [1]);
     assert_eq!(found(text("ÅNGSTRÖM navy sheet")).await, [1]);
     assert_eq!(found(text("100%")).await, [1]);
+    assert_eq!(
+        found(ShelfFilter { notes: false, ..text("100%") }).await,
+        [0; 0],
+        "notes aren't for everybody"
+    );
     assert_eq!(found(text("1_0")).await, [0; 0]);
     assert_eq!(found(text("yellow")).await, [2]);
     assert_eq!(found(ShelfFilter { kind: Some(Kind::Denim), ..text("") }).await, [2]);

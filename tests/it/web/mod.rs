@@ -1,5 +1,6 @@
 //! The pages, through the router.
 mod access;
+mod cloth;
 mod entry;
 mod faults;
 mod people;
