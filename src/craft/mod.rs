@@ -1,6 +1,7 @@
 //! One rug, computed: pure functions of sizes, cloth and pace. Knows no database, clock, file or network.
 pub mod chance;
 pub mod cloth;
+pub mod colour;
 pub mod cutting;
 pub mod estimate;
 mod explain;

@@ -1,19 +1,13 @@
 //! The rug drawn from its computed cells, as SVG text. Which colour shows where is `pattern`'s.
+use super::colour::Hex;
 use super::pattern::{AtRod, ColourId, Face, Pattern};
 use super::units::Length;
 use std::fmt::Write;
 use thiserror::Error;
 
-/// A colour as `#rrggbb`, checked.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Hex(String);
-
 /// Why a rug can't be drawn.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum PictureError {
-    /// The text is no colour.
-    #[error("“{0}” isn't a colour: write # and six of 0 to 9 and a to f, such as #336699.")]
-    NotHex(String),
     /// The pattern uses a colour that the list lacks.
     #[error("The rug uses colour {used}, but only {known} colours are listed.")]
     UnknownColour {
@@ -22,26 +16,6 @@ pub enum PictureError {
         /// How many there are.
         known: usize,
     },
-}
-
-impl Hex {
-    /// The colour of `#rrggbb`, in either case.
-    ///
-    /// # Errors
-    /// [`PictureError::NotHex`] for anything else, so that a colour can be written into a page as it is.
-    pub fn parse(text: &str) -> Result<Self, PictureError> {
-        let digits =
-            text.strip_prefix('#').filter(|d| d.len() == 6 && d.bytes().all(|b| b.is_ascii_hexdigit()));
-        match digits {
-            Some(digits) => Ok(Self(format!("#{}", digits.to_ascii_lowercase()))),
-            None => Err(PictureError::NotHex(text.chars().take(24).filter(|c| !c.is_control()).collect())),
-        }
-    }
-
-    /// The colour as `#rrggbb` in small letters.
-    pub fn as_str(&self) -> &str {
-        &self.0
-    }
 }
 
 /// A colour of the rug with its name.
@@ -183,7 +157,7 @@ impl Picture<'_> {
 
     fn paint(&self, id: &str, colour: ColourId) -> String {
         match self.ink {
-            Ink::Colour => self.palette[usize::from(colour)].hex.as_str().to_owned(),
+            Ink::Colour => self.palette[usize::from(colour)].hex.to_string(),
             Ink::Hatch => format!("url(#{id}-h{colour})"),
         }
     }

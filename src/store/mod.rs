@@ -23,7 +23,7 @@ use std::time::Duration;
 
 use sqlx::postgres::{PgConnectOptions, PgPoolOptions};
 use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous};
-use sqlx::{PgPool, SqlitePool};
+use sqlx::{Connection as _, PgPool, SqlitePool};
 
 pub use columns::{Day, Instant, TimeOfDay, UnknownWord, units_word};
 pub use error::{Error, Rule, Violation};
@@ -94,6 +94,9 @@ impl Store {
         let pool = SqlitePoolOptions::new()
             .max_connections(8)
             .acquire_timeout(Duration::from_secs(5))
+            // On a full disk SQLite rolls back by itself, which the driver doesn't notice: its connection then believes
+            // itself within a transaction for ever. Such a connection is given up for a new one.
+            .before_acquire(|connection, _| Box::pin(async move { Ok(!connection.is_in_transaction()) }))
             .connect_with(options)
             .await
             .map_err(|source| OpenError::Connect { place: file.display().to_string(), source })?;

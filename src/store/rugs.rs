@@ -102,10 +102,30 @@ pub struct Rug {
     pub made_at: Instant,
     /// The tag of the frame it is on now.
     pub frame_tag: Option<String>,
+    /// When that frame was handed out.
+    pub on_frame_since: Option<Instant>,
     /// What was chosen.
     pub fields: RugFields,
     /// From the start of the weaving.
     pub bands: Vec<RugBand>,
+}
+
+impl Rug {
+    /// The woven length: the bands together.
+    pub fn length(&self) -> Length {
+        self.bands.iter().map(|band| band.height).sum()
+    }
+
+    /// The colours in the order they come, each once.
+    pub fn colours(&self) -> Vec<&Colour> {
+        let mut seen = Vec::new();
+        for colour in self.bands.iter().flat_map(|band| [&band.first, &band.other]) {
+            if !seen.contains(&colour) {
+                seen.push(colour);
+            }
+        }
+        seen
+    }
 }
 
 #[derive(FromRow)]
@@ -118,6 +138,7 @@ struct RugRow {
     revision: i64,
     made_at: Instant,
     frame_tag: Option<String>,
+    on_frame_since: Option<Instant>,
     #[sqlx(flatten)]
     fields: RugFields,
 }
@@ -158,6 +179,7 @@ fn joined(rows: Vec<RugRow>, bands: Vec<BandRow>) -> Vec<Rug> {
             revision: row.revision,
             made_at: row.made_at,
             frame_tag: row.frame_tag,
+            on_frame_since: row.on_frame_since,
             fields: row.fields,
         })
         .collect()
@@ -168,7 +190,8 @@ impl Read {
     pub async fn rugs(&mut self, weaver: Option<PersonId>, term: Option<TermId>) -> Result<Vec<Rug>, Error> {
         let rows = sql!(
             all RugRow, self,
-            "SELECT r.*, p.name AS weaver, t.name AS term, f.tag AS frame_tag
+            "SELECT r.*, p.name AS weaver, t.name AS term, f.tag AS frame_tag,
+                 l.handed_out_at AS on_frame_since
              FROM rug r JOIN person p ON p.id = r.weaver_id LEFT JOIN term t ON t.id = r.term_id
              LEFT JOIN loan l ON l.rug_id = r.id AND l.taken_back_at IS NULL LEFT JOIN frame f ON f.id = l.frame_id
              WHERE (CAST($1 AS TEXT) IS NULL OR r.weaver_id = $1) AND (CAST($2 AS TEXT) IS NULL OR r.term_id = $2)
@@ -189,7 +212,8 @@ impl Read {
     pub async fn rug(&mut self, id: RugId) -> Result<Option<Rug>, Error> {
         let row = sql!(
             opt RugRow, self,
-            "SELECT r.*, p.name AS weaver, t.name AS term, f.tag AS frame_tag
+            "SELECT r.*, p.name AS weaver, t.name AS term, f.tag AS frame_tag,
+                 l.handed_out_at AS on_frame_since
              FROM rug r JOIN person p ON p.id = r.weaver_id LEFT JOIN term t ON t.id = r.term_id
              LEFT JOIN loan l ON l.rug_id = r.id AND l.taken_back_at IS NULL LEFT JOIN frame f ON f.id = l.frame_id
              WHERE r.id = $1",
@@ -197,6 +221,33 @@ impl Read {
         )?;
         let bands = sql!(all BandRow, self, "SELECT b.* FROM rug_band b WHERE b.rug_id = $1 ORDER BY b.position", id)?;
         Ok(joined(row.into_iter().collect(), bands).into_iter().next())
+    }
+}
+
+/// A size of frame that the workroom has, to plan a rug for.
+#[derive(Clone, Debug, PartialEq, Eq, FromRow)]
+pub struct FrameSize {
+    /// Between the nail rows.
+    pub span_nm: Length,
+    /// Between the rods.
+    pub width_nm: Length,
+    /// Nails per end.
+    pub nails: i64,
+    /// Pitch, where it was measured.
+    pub pitch_nm: Option<Length>,
+    /// How many frames of this size there are.
+    pub frames: i64,
+}
+
+impl Read {
+    /// The sizes of frames there are, small ones first; broken and retired frames don't count.
+    pub async fn frame_sizes(&mut self) -> Result<Vec<FrameSize>, Error> {
+        sql!(
+            all FrameSize, self,
+            "SELECT span_nm, width_nm, nails, pitch_nm, COUNT(*) AS frames FROM frame
+             WHERE NOT retired AND condition <> 'broken'
+             GROUP BY span_nm, width_nm, nails, pitch_nm ORDER BY width_nm, span_nm, nails"
+        )
     }
 }
 

@@ -18,6 +18,7 @@ mod qr;
 mod record;
 mod rods;
 pub mod route;
+mod rugs;
 mod show;
 mod sizes;
 mod workroom;
@@ -88,6 +89,7 @@ pub fn table() -> Vec<Route> {
         people::routes(),
         record::routes(),
         rods::routes(),
+        rugs::routes(),
         workroom::routes(),
     ]
     .into_iter()

@@ -90,8 +90,7 @@ const SIZE_TAKEN: &str = "This size is in the list already. Count the rods there
 
 async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
     let mut form = posted.form_of(&me);
-    let again =
-        |form| Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage::of(&me, form)).into_response());
+    let again = |form| Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage::of(&me, form)).into_response());
     let size = read_size(&mut form);
     let owned = form.count("owned", "The number of rods", 1..=MOST);
     let (Some((length, diameter)), Some(owned)) = (size, owned) else { return again(form) };

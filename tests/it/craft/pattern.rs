@@ -1,8 +1,9 @@
 //! Which strand shows where, and the picture of it.
 use super::inches;
 use proptest::prelude::*;
+use thrumhall::craft::colour::Hex;
 use thrumhall::craft::pattern::{AtRod, Band, Face, Pattern};
-use thrumhall::craft::picture::{Hex, Ink, Picture, PictureError, Swatch};
+use thrumhall::craft::picture::{Ink, Picture, PictureError, Swatch};
 
 fn band(height: f64, a: u16, b: u16) -> Band {
     Band { height: inches(height), colours: [a, b] }
@@ -103,7 +104,7 @@ fn the_picture_draws_the_cells_where_the_second_strand_shows() {
 #[test]
 fn a_colour_that_is_none_or_missing_is_named() {
     for text in ["red", "#12345", "#12345g", "#1234567", "#ffffff\" onload=\"x", "", "#١٢٣"] {
-        assert!(matches!(Hex::parse(text), Err(PictureError::NotHex(_))), "{text}");
+        assert!(Hex::parse(text).is_err(), "{text}");
     }
     let pattern = Pattern::new(&[band(1.0, 0, 9)], 4.0, 3, AtRod::Trade);
     assert_eq!(

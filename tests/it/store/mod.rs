@@ -4,3 +4,4 @@ mod loans;
 mod people;
 mod prepared;
 mod rods;
+mod rugs;

@@ -1,7 +1,9 @@
 //! A fresh database for one test.
+use std::path::PathBuf;
+
 use jiff::Timestamp;
 use sqlx::{Connection as _, PgConnection};
-use thrumhall::store::{Actor, PersonId, Place, Store};
+use thrumhall::store::{Actor, FILE_NAME, PersonId, Place, Store};
 
 /// A database that lives as long as its test.
 pub struct Database {
@@ -52,6 +54,14 @@ impl Database {
         let (base, _) = server().rsplit_once('/').map(|(a, b)| (a.to_owned(), b.to_owned())).unwrap();
         let store = Store::open(&Place::Url(format!("{base}/{name}"))).await.unwrap();
         Some(Self { store, behind: Behind::Pg(name) })
+    }
+
+    /// The file behind, on SQLite.
+    pub fn file(&self) -> Option<PathBuf> {
+        match &self.behind {
+            Behind::Lite(dir) => Some(dir.path().join(FILE_NAME)),
+            Behind::Pg(_) => None,
+        }
     }
 
     pub async fn drop(self) {

@@ -1,0 +1,62 @@
+//! The warp card: one page of paper, Letter or A4, black and white first.
+use askama_web::WebTemplate;
+use axum::extract::{Path, State};
+use axum::response::{IntoResponse as _, Response};
+
+use super::calendar::Calendar;
+use super::show::meetings;
+use super::spec::plan_of;
+use crate::craft::pattern::Face;
+use crate::craft::picture::Ink;
+use crate::craft::{ColourId, Plan, Units};
+use crate::store::rugs::{Colour, Rug};
+use crate::web::{App, Me, Result, Shell, qr, show};
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "rugs/card.html")]
+struct CardPage {
+    shell: Shell,
+    rug: Rug,
+    plan: Plan,
+    colours: Vec<Colour>,
+    calendar: Calendar,
+    picture: String,
+    qr: String,
+    printed: String,
+    units: Units,
+}
+
+impl CardPage {
+    fn colour(&self, id: &ColourId) -> &str {
+        &self.colours[usize::from(*id)].name
+    }
+
+    fn total_time(&self) -> String {
+        let m = &self.plan.minutes;
+        (m.prepare.expected + m.weave.expected + m.finish.expected).show()
+    }
+
+    /// Whether the page needs smaller print to stay one page.
+    fn dense(&self) -> bool {
+        self.plan.pattern.bands.len() + self.plan.weft.colours.len() > 9 || self.calendar.entries.len() > 9
+    }
+}
+
+pub(super) async fn card(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
+    let rug = super::load(&app, &me, path).await?;
+    let meetings = meetings(&app, &rug).await?;
+    let units = me.units();
+    let (planned, plan) = plan_of(&rug, units)?;
+    let page = CardPage {
+        shell: me.shell(),
+        calendar: Calendar::of(&rug, &plan, &meetings, me.today(&app), &me.zone(), units),
+        picture: planned.picture(&plan, Face::Front, Ink::Hatch, "card")?,
+        qr: qr::svg(&format!("{}/rugs/{}", me.origin, rug.id))?,
+        printed: show::day(me.today(&app)),
+        colours: planned.colours,
+        rug,
+        plan,
+        units,
+    };
+    Ok(page.into_response())
+}

@@ -1,0 +1,236 @@
+//! Planning a new rug, changing one, and saying how far it is.
+use askama_web::WebTemplate;
+use axum::extract::{Path, Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+
+use super::typed;
+use crate::craft::cloth::Kind;
+use crate::store::people::Person;
+use crate::store::rugs::{FrameSize, RugState};
+use crate::store::terms::Term;
+use crate::store::{self, Noun, PersonId, RugId};
+use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+
+/// The choice of a size that no frame here has.
+const OTHER_SIZE: &str = "other";
+
+/// What the form offers to choose from.
+struct Choices {
+    sizes: Vec<FrameSize>,
+    terms: Vec<Term>,
+    weavers: Vec<Person>,
+}
+
+async fn choices(app: &App, me: &Me) -> Result<Choices> {
+    let mut read = app.store.read().await?;
+    let weavers = if me.is_staff() { read.weavers().await? } else { Vec::new() };
+    let terms = read.terms().await?.into_iter().filter(|term| term.closed_at.is_none()).collect();
+    Ok(Choices { sizes: read.frame_sizes().await?, terms, weavers })
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "rugs/edit.html")]
+struct EditPage {
+    shell: Shell,
+    form: Form,
+    /// The rug that is changed; `None` for a new one.
+    rug: Option<RugId>,
+    /// (value, words) of each choice.
+    sizes: Vec<(String, String)>,
+    terms: Vec<(String, String)>,
+    weavers: Vec<(String, String)>,
+    kinds: Vec<(&'static str, &'static str)>,
+    colours: Vec<(String, String)>,
+    bands: Vec<usize>,
+    back: String,
+}
+
+fn band_wrong(form: &Form, n: &usize) -> bool {
+    ["height", "first", "other"].iter().any(|part| form.error(&format!("band-{n}-{part}")).is_some())
+}
+
+fn sample_open(form: &Form) -> bool {
+    ["sample_length", "sample_rows", "sample_mass"]
+        .iter()
+        .any(|name| !form.is_empty(name) || form.error(name).is_some())
+}
+
+fn page(me: &Me, choices: &Choices, form: Form, rug: Option<RugId>) -> EditPage {
+    let units = me.units();
+    let mut form = form;
+    if choices
+        .sizes
+        .iter()
+        .all(|s| typed::size_word(s.span_nm, s.width_nm, s.nails, s.pitch_nm) != form.value("size"))
+    {
+        form.set("size", OTHER_SIZE);
+    }
+    let sizes = choices.sizes.iter().map(|s| {
+        let frames = if s.frames == 1 { "1 frame".to_owned() } else { format!("{} frames", s.frames) };
+        let words =
+            format!("{} × {}, {} nails ({frames})", s.width_nm.show(units), s.span_nm.show(units), s.nails);
+        (typed::size_word(s.span_nm, s.width_nm, s.nails, s.pitch_nm), words)
+    });
+    EditPage {
+        shell: me.shell(),
+        rug,
+        sizes: sizes.chain([(OTHER_SIZE.to_owned(), "another size".to_owned())]).collect(),
+        terms: choices.terms.iter().map(|term| (term.id.to_string(), term.name.clone())).collect(),
+        weavers: choices.weavers.iter().map(|p| (p.id.to_string(), p.name.clone())).collect(),
+        kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
+        colours: typed::colour_choices(&form),
+        bands: (1..=typed::rows(&form)).collect(),
+        back: rug.map_or("/".to_owned(), |id| format!("/rugs/{id}")),
+        form,
+    }
+}
+
+#[derive(serde::Deserialize)]
+pub(super) struct NewQuery {
+    weaver: Option<PersonId>,
+}
+
+pub(super) async fn new(State(app): State<App>, me: Me, Query(query): Query<NewQuery>) -> Result<Response> {
+    let choices = choices(&app, &me).await?;
+    let mut form = typed::blank(me.units());
+    if let Some(weaver) = query.weaver {
+        form.set("weaver", weaver);
+    }
+    if let Some(term) = choices.terms.first() {
+        form.set("term", term.id);
+    }
+    if let Some(s) = choices.sizes.first() {
+        form.set("size", typed::size_word(s.span_nm, s.width_nm, s.nails, s.pitch_nm));
+    }
+    Ok(page(&me, &choices, form, None).into_response())
+}
+
+/// A page with "more bands" pressed comes back with more rows and nothing else done.
+fn wants_rows(form: &Form) -> bool {
+    form.ticked("more")
+}
+
+pub(super) async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+    let choices = choices(&app, &me).await?;
+    let mut form = posted.form_of(&me);
+    if wants_rows(&form) {
+        return Ok(page(&me, &choices, form, None).into_response());
+    }
+    let weaver = whose(&mut form, &me, &choices);
+    let rug = typed::read(&mut form, &choices.sizes);
+    let (Some(weaver), Some((fields, bands))) = (weaver, rug) else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&me, &choices, form, None)).into_response());
+    };
+    let id = RugId::fresh();
+    let to = format!("/rugs/{id}?said=added");
+    let mut tx = app.write(&me).await?;
+    tx.once(form.key, &to).await?;
+    tx.add_rug(id, weaver, &fields, &bands).await?;
+    tx.commit().await?;
+    Ok(Redirect::to(&to).into_response())
+}
+
+/// A weaver plans for themselves, whatever the form says.
+fn whose(form: &mut Form, me: &Me, choices: &Choices) -> Option<PersonId> {
+    if !me.is_staff() {
+        return Some(me.id());
+    }
+    let chosen = form.choice::<PersonId>("weaver", "whose rug it is")?;
+    let known = choices.weavers.iter().any(|weaver| weaver.id == chosen);
+    if !known {
+        form.refuse("weaver", "This weaver is not here any more. Choose whose rug it is.");
+    }
+    known.then_some(chosen)
+}
+
+pub(super) async fn edit(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
+    let rug = super::load(&app, &me, path).await?;
+    let form = typed::fill(&rug.fields, &rug.bands, rug.revision, me.units());
+    Ok(page(&me, &choices(&app, &me).await?, form, Some(rug.id)).into_response())
+}
+
+pub(super) async fn save(
+    State(app): State<App>,
+    me: Me,
+    path: Path<String>,
+    posted: Posted,
+) -> Result<Response> {
+    let rug = super::load(&app, &me, path).await?;
+    let choices = choices(&app, &me).await?;
+    let mut form = posted.form_of(&me);
+    if wants_rows(&form) {
+        return Ok(page(&me, &choices, form, Some(rug.id)).into_response());
+    }
+    let Some((fields, bands)) = typed::read(&mut form, &choices.sizes) else {
+        return Ok(
+            (StatusCode::UNPROCESSABLE_ENTITY, page(&me, &choices, form, Some(rug.id))).into_response()
+        );
+    };
+    let mut tx = app.write(&me).await?;
+    match tx.change_rug(rug.id, form.revision(), &fields, &bands).await {
+        Ok(()) => tx.commit().await?,
+        Err(store::Error::Stale) => {
+            drop(tx);
+            clash(&app, &me, &mut form, rug.id).await?;
+            return Ok((StatusCode::CONFLICT, page(&me, &choices, form, Some(rug.id))).into_response());
+        }
+        Err(other) => return Err(other.into()),
+    }
+    Ok(Redirect::to(&format!("/rugs/{}?said=saved", rug.id)).into_response())
+}
+
+/// The fields of the form and what each is called, for telling what somebody else changed.
+const FIELDS: &[(&str, &str)] = &[
+    ("name", "The name"),
+    ("term", "The term"),
+    ("size", "The frame’s size"),
+    ("strip_width", "The strip width"),
+    ("warp_kind", "The warp’s cloth"),
+    ("weft_kind", "The weft’s cloth"),
+    ("fringe", "The fringe"),
+    ("backing", "The backing"),
+    ("strands", "What the strands do at the rod"),
+    ("unit_size", "The warp unit"),
+    ("rugs_before", "Rugs before"),
+    ("home_minutes", "Minutes at home"),
+    ("sample_length", "The sample’s length"),
+    ("sample_rows", "The sample’s rows"),
+    ("sample_mass", "The sample’s weight"),
+];
+
+async fn clash(app: &App, me: &Me, form: &mut Form, id: RugId) -> Result<()> {
+    let rug = app.store.read().await?.rug(id).await?.ok_or(super::WHAT)?;
+    let who = crate::web::record::last_by(app, Noun::Rug, &id.to_string()).await?;
+    let now = typed::fill(&rug.fields, &rug.bands, rug.revision, me.units());
+    let mut fields: Vec<(String, String)> =
+        FIELDS.iter().map(|(name, label)| ((*name).to_owned(), (*label).to_owned())).collect();
+    for n in 1..=typed::MOST_BANDS {
+        let parts = [("height", "height"), ("first", "first strand"), ("other", "other strand")];
+        fields.extend(parts.map(|(part, words)| (format!("band-{n}-{part}"), format!("Band {n}’s {words}"))));
+    }
+    let now: Vec<(&str, &str, String)> = fields
+        .iter()
+        .map(|(name, label)| (name.as_str(), label.as_str(), now.value(name).to_owned()))
+        .collect();
+    form.clash(&who, rug.revision, &now);
+    Ok(())
+}
+
+pub(super) async fn set_state(
+    State(app): State<App>,
+    me: Me,
+    path: Path<String>,
+    posted: Posted,
+) -> Result<Redirect> {
+    let rug = super::load(&app, &me, path).await?;
+    let form = posted.form_of(&me);
+    let state = form.value("state").parse::<RugState>();
+    let state = state.map_err(|_| Error::Unreadable("it doesn’t say how far the rug is"))?;
+    if rug.state != state {
+        let mut tx = app.write(&me).await?;
+        tx.set_rug_state(rug.id, state).await?;
+        tx.commit().await?;
+    }
+    Ok(Redirect::to(&format!("/rugs/{}?said=saved", rug.id)))
+}

@@ -1,0 +1,41 @@
+//! Rugs: choosing one, its plan, its card. What is computed is in `craft`; the forms, pages and dates are here.
+mod calendar;
+mod card;
+mod edit;
+mod list;
+mod show;
+pub(super) mod spec;
+mod typed;
+mod worked;
+
+use axum::extract::Path;
+
+use super::route::{Route, Who, get, post};
+use super::{App, Error, Me, Result};
+use crate::store::RugId;
+use crate::store::rugs::Rug;
+
+/// The routes of this folder.
+pub fn routes() -> Vec<Route> {
+    vec![
+        get("/rugs", Who::Staff, list::all),
+        get("/my", Who::SignedIn, list::mine),
+        get("/rugs/new", Who::SignedIn, edit::new),
+        post("/rugs", Who::SignedIn, edit::add),
+        get("/rugs/{id}", Who::SignedIn, show::show),
+        post("/rugs/{id}", Who::SignedIn, edit::save),
+        get("/rugs/{id}/edit", Who::SignedIn, edit::edit),
+        get("/rugs/{id}/worked", Who::SignedIn, worked::worked),
+        get("/rugs/{id}/card", Who::SignedIn, card::card),
+        post("/rugs/{id}/state", Who::SignedIn, edit::set_state),
+    ]
+}
+
+const WHAT: Error = Error::NotFound("rug");
+
+/// The rug in a path, if there is one and it may be shown to whoever asks: another weaver's rug is as good as none.
+async fn load(app: &App, me: &Me, Path(id): Path<String>) -> Result<Rug> {
+    let id: RugId = id.parse().map_err(|_| WHAT)?;
+    let rug = app.store.read().await?.rug(id).await?.ok_or(WHAT)?;
+    if me.may_see(rug.weaver_id) { Ok(rug) } else { Err(WHAT) }
+}

@@ -1,0 +1,93 @@
+//! From a stored rug to what `craft` computes with, and back to words for what it refuses.
+use crate::craft::colour::Hex;
+use crate::craft::pattern::Face;
+use crate::craft::picture::{Ink, Picture, Swatch};
+use crate::craft::settings::Sample;
+use crate::craft::spec::RugSpec;
+use crate::craft::{AtRod, Band, ColourId, Frame, FrameError, FrameSizes, Length, Plan, SpecError, Units};
+use crate::store::rugs::{Colour, Rug, RugBand, RugFields};
+use crate::web::{Error, Result};
+
+/// How far a backing stays inside the rug's edge. Common practice, no source.
+const BACKING_MARGIN: Length = Length::from_nm(25_400_000);
+
+/// A rug as `craft` takes it, with its own list of colours.
+pub(in crate::web) struct Planned {
+    pub spec: RugSpec,
+    /// By [`ColourId`].
+    pub colours: Vec<Colour>,
+}
+
+/// Why a rug can't be planned.
+#[derive(Debug, thiserror::Error)]
+pub(in crate::web) enum CantPlan {
+    #[error(transparent)]
+    Frame(#[from] FrameError),
+    #[error(transparent)]
+    Spec(#[from] SpecError),
+}
+
+impl Planned {
+    /// The rug of these choices.
+    pub(in crate::web) fn of(f: &RugFields, bands: &[RugBand], units: Units) -> Result<Self, FrameError> {
+        let nails = u32::try_from(f.nails).unwrap_or(0);
+        let sizes =
+            FrameSizes { span: f.span_nm, width: f.width_nm, nails, pitch: f.pitch_nm, nail_diameter: None };
+        let mut colours = Vec::<Colour>::new();
+        let mut id = |colour: &Colour| {
+            let known = colours.iter().position(|c| c == colour);
+            known.unwrap_or_else(|| {
+                colours.push(colour.clone());
+                colours.len() - 1
+            }) as ColourId
+        };
+        let bands = bands
+            .iter()
+            .map(|band| Band { height: band.height, colours: [id(&band.first), id(&band.other)] })
+            .collect();
+        let sample = match (f.sample_length_nm, f.sample_rows) {
+            (Some(woven), Some(rows)) => Some(Sample { woven, rows: rows as u32, mass: f.sample_mass_mg }),
+            _ => None,
+        };
+        let spec = RugSpec {
+            bands,
+            strip_width: f.strip_width_nm,
+            warp_kind: f.warp_kind,
+            weft_kind: f.weft_kind,
+            unit_size: f.unit_size as u32,
+            at_rod: if f.strands_trade { AtRod::Trade } else { AtRod::Keep },
+            fringe: (f.fringe_nm > Length::ZERO).then_some(f.fringe_nm),
+            backing: f.backing.then_some(BACKING_MARGIN),
+            rugs_before: f.rugs_before as u32,
+            sample,
+            ..RugSpec::plain(Frame::new(sizes, units)?)
+        };
+        Ok(Self { spec, colours })
+    }
+
+    /// The plan.
+    pub(in crate::web) fn plan(&self, units: Units) -> Result<Plan, SpecError> {
+        Plan::of(&self.spec, units)
+    }
+
+    /// A picture of one face.
+    pub(in crate::web) fn picture(&self, plan: &Plan, face: Face, ink: Ink, id: &str) -> Result<String> {
+        let palette = self
+            .colours
+            .iter()
+            .map(|colour| Hex::parse(&colour.hex).map(|hex| Swatch { name: colour.name.clone(), hex }));
+        let palette: Vec<Swatch> =
+            palette.collect::<Result<_, _>>().map_err(|e| Error::Internal(e.to_string()))?;
+        let (pattern, length, width) = (&plan.pattern, plan.length, plan.width);
+        let picture = Picture { pattern, length, width, palette: &palette, face, ink, id };
+        picture.svg().map_err(|e| Error::Internal(e.to_string()))
+    }
+}
+
+/// The plan of a stored rug. What is stored was planned before it was kept, so a refusal here is a fault of ours.
+pub(in crate::web) fn plan_of(rug: &Rug, units: Units) -> Result<(Planned, Plan)> {
+    let fault = |e: CantPlan| Error::Internal(format!("rug {} can't be planned: {e}", rug.id));
+    let planned = Planned::of(&rug.fields, &rug.bands, units).map_err(|e| fault(e.into()))?;
+    let plan = planned.plan(units).map_err(|e| fault(e.into()))?;
+    Ok((planned, plan))
+}

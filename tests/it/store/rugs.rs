@@ -1,0 +1,108 @@
+//! Rugs and their bands.
+use thrumhall::craft::{Kind, Length, Mass};
+use thrumhall::store::people::{PersonFields, Role};
+use thrumhall::store::rugs::{Colour, RugBand, RugFields, RugState};
+use thrumhall::store::{Error, PersonId, RugId, Store};
+
+use crate::support::{actor, on_both};
+
+fn colour(name: &str, hex: &str) -> Colour {
+    Colour { name: name.into(), hex: hex.into() }
+}
+
+fn band(inches: f64) -> RugBand {
+    let height = Length::inches(inches);
+    RugBand { height, first: colour("Cream", "#f1e7cf"), other: colour("Rust", "#b2552a") }
+}
+
+/// A small rug with a measured pitch and a sample, so that every column is filled.
+fn fields(name: &str) -> RugFields {
+    RugFields {
+        name: name.into(),
+        term_id: None,
+        span_nm: Length::inches(33.0),
+        width_nm: Length::inches(18.0),
+        nails: 33,
+        pitch_nm: Some(Length::inches(0.5625)),
+        strip_width_nm: Length::inches(1.5),
+        warp_kind: Kind::Percale,
+        weft_kind: Kind::Flannel,
+        fringe_nm: Length::inches(3.0),
+        backing: true,
+        strands_trade: false,
+        unit_size: 2,
+        rugs_before: 1,
+        home_minutes: 60,
+        sample_length_nm: Some(Length::inches(4.0)),
+        sample_rows: Some(17),
+        sample_mass_mg: Some(Mass::from_grams(98.0)),
+    }
+}
+
+async fn weaver(store: &Store) -> PersonId {
+    let id = PersonId::fresh();
+    let person = PersonFields { name: "Ana".into(), contact: String::new(), units: None };
+    let mut tx = store.write(actor_of_nobody()).await.unwrap();
+    tx.add_person(id, Role::Weaver, &person, None).await.unwrap();
+    tx.commit().await.unwrap();
+    id
+}
+
+fn actor_of_nobody() -> thrumhall::store::Actor {
+    thrumhall::store::Actor { person: None, at: crate::support::noon() }
+}
+
+async fn add(store: &Store, weaver: PersonId, name: &str) -> RugId {
+    let id = RugId::fresh();
+    let mut tx = store.write(actor(weaver)).await.unwrap();
+    tx.add_rug(id, weaver, &fields(name), &[band(12.0), band(20.0)]).await.unwrap();
+    tx.commit().await.unwrap();
+    id
+}
+
+on_both!(a_rug_reads_back_as_it_was_chosen, |store| async move {
+    let ana = weaver(&store).await;
+    let id = add(&store, ana, "Low tide").await;
+    let rug = store.read().await.unwrap().rug(id).await.unwrap().unwrap();
+    assert_eq!(rug.fields, fields("Low tide"));
+    assert_eq!(rug.bands, [band(12.0), band(20.0)]);
+    assert_eq!((rug.weaver.as_str(), rug.state, rug.revision), ("Ana", RugState::Planned, 1));
+    assert_eq!(rug.length(), Length::inches(32.0));
+    assert_eq!(rug.colours().len(), 2);
+});
+
+on_both!(a_changed_rug_has_its_new_bands_only, |store| async move {
+    let ana = weaver(&store).await;
+    let id = add(&store, ana, "Low tide").await;
+    let mut tx = store.write(actor(ana)).await.unwrap();
+    tx.change_rug(id, 1, &fields("High tide"), &[band(30.0)]).await.unwrap();
+    tx.commit().await.unwrap();
+    let rug = store.read().await.unwrap().rug(id).await.unwrap().unwrap();
+    assert_eq!((rug.fields.name.as_str(), rug.revision, rug.bands.len()), ("High tide", 2, 1));
+
+    let mut tx = store.write(actor(ana)).await.unwrap();
+    let stale = tx.change_rug(id, 1, &fields("Spring tide"), &[band(30.0)]).await;
+    assert!(matches!(stale, Err(Error::Stale)));
+});
+
+on_both!(a_list_is_of_one_weaver_or_of_all, |store| async move {
+    let (ana, bo) = (weaver(&store).await, weaver(&store).await);
+    for (person, name) in [(ana, "First"), (bo, "Second"), (ana, "Third")] {
+        add(&store, person, name).await;
+    }
+    let mut read = store.read().await.unwrap();
+    let names = |rugs: Vec<thrumhall::store::rugs::Rug>| {
+        rugs.into_iter().map(|rug| (rug.fields.name, rug.bands.len())).collect::<Vec<_>>()
+    };
+    let hers = names(read.rugs(Some(ana), None).await.unwrap());
+    assert_eq!(hers, [("Third".to_owned(), 2), ("First".to_owned(), 2)]);
+    assert_eq!(read.rugs(None, None).await.unwrap().len(), 3);
+});
+
+on_both!(half_a_sample_is_refused_by_the_database, |store| async move {
+    let ana = weaver(&store).await;
+    let half = RugFields { sample_rows: None, ..fields("Half") };
+    let mut tx = store.write(actor(ana)).await.unwrap();
+    let refused = tx.add_rug(RugId::fresh(), ana, &half, &[band(12.0)]).await.unwrap_err();
+    assert!(refused.broke("ck_rug__sample"), "{refused}");
+});

@@ -1,0 +1,238 @@
+//! Planning a rug, its page, its card.
+use thrumhall::store::terms::Meeting;
+use thrumhall::store::{Day, TimeOfDay};
+use thrumhall::store::{MeetingId, PersonId, TermId};
+
+use crate::support::actor;
+use crate::support::browser::{Browser, World};
+
+/// The usual small frame, a third of it in checks; the weaver's name comes from the session or the form.
+pub(super) const SMALL: &[(&str, &str)] = &[
+    ("name", "Low tide"),
+    ("size", "other"),
+    ("width", "18 in"),
+    ("span", "33 in"),
+    ("nails", "33"),
+    ("strip_width", "1 1/2 in"),
+    ("warp_kind", "percale"),
+    ("weft_kind", "percale"),
+    ("strands", "trade"),
+    ("unit_size", "2"),
+    ("rugs_before", "0"),
+    ("home_minutes", "0"),
+    ("band-1-height", "12 in"),
+    ("band-1-first", "white"),
+    ("band-1-other", "navy"),
+    ("band-2-height", "20 in"),
+    ("band-2-first", "white"),
+    ("band-2-other", "white"),
+];
+
+/// The same form with some fields otherwise.
+pub(super) fn with<'a>(changes: &[(&'a str, &'a str)]) -> Vec<(&'a str, &'a str)> {
+    let mut form: Vec<(&str, &str)> =
+        SMALL.iter().copied().filter(|(name, _)| changes.iter().all(|(other, _)| other != name)).collect();
+    form.extend(changes);
+    form
+}
+
+/// A weaver who planned the small rug: where its page is.
+pub(super) async fn planned(browser: &mut Browser) -> String {
+    let to = browser.post("/rugs", SMALL).await.to().to_owned();
+    to.split('?').next().unwrap().to_owned()
+}
+
+#[tokio::test]
+async fn a_weaver_plans_a_rug_and_sees_what_it_needs() {
+    let world = World::new().await;
+    let (_, mut weaver) = world.weaver().await;
+    weaver.get("/rugs/new").await.is(200);
+    let page = planned(&mut weaver).await;
+    assert_eq!(weaver.get("/my").await.to(), page, "the only rug is where a weaver wants to be");
+    let shown = weaver.get(&page).await.is(200);
+    assert_eq!(shown.one("h1"), "Low tide");
+    // Common practice, no source: 2 · nails · span is about 60 1/2 yd for 18 × 33 in with 33 nails.
+    let facts = shown.all(".facts dd");
+    assert!(facts.iter().any(|fact| fact.starts_with("60.5 yd")), "{facts:?}");
+    assert_eq!(shown.all("figure.rug svg title").len(), 2);
+    assert!(!shown.text.contains(" style="), "the content policy forbids inline style");
+    assert!(shown.all(".facts dd").iter().any(|fact| fact == "65 on 33 nails per end"));
+}
+
+#[tokio::test]
+async fn every_number_leads_to_how_it_was_worked_out() {
+    let world = World::new().await;
+    let (_, mut weaver) = world.weaver().await;
+    let page = planned(&mut weaver).await;
+    let shown = weaver.get(&page).await;
+    let worked = weaver.get(&format!("{page}/worked")).await.is(200);
+    let document = scraper::Html::parse_document(&shown.text);
+    let links = scraper::Selector::parse("a[href*='/worked#']").unwrap();
+    let mut seen = 0;
+    for link in document.select(&links) {
+        let key = link.attr("href").unwrap().split('#').nth(1).unwrap();
+        assert!(worked.text.contains(&format!("id=\"{key}\"")), "nothing explains {key}");
+        seen += 1;
+    }
+    assert!(seen > 10, "{seen}");
+    assert!(worked.text.contains("a default nobody measured"));
+}
+
+#[tokio::test]
+async fn a_sample_is_said_to_be_measured_and_narrows_the_weight() {
+    let world = World::new().await;
+    let (_, mut weaver) = world.weaver().await;
+    let plain = planned(&mut weaver).await;
+    let sampled = with(&[("sample_length", "4 in"), ("sample_rows", "17"), ("sample_mass", "98 g")]);
+    let measured = weaver.post("/rugs", &sampled).await.to().split('?').next().unwrap().to_owned();
+    let worked = weaver.get(&format!("{measured}/worked")).await;
+    assert!(worked.text.contains("measured here"));
+    let ranges = |text: &str| text.matches("class=\"range\"").count();
+    let (a, b) = (weaver.get(&plain).await, weaver.get(&measured).await);
+    assert_eq!(ranges(&a.text), ranges(&b.text));
+    assert_ne!(a.all(".range"), b.all(".range"));
+}
+
+#[tokio::test]
+async fn the_card_is_one_paper_with_what_hangs_on_the_frame() {
+    let world = World::new().await;
+    let (_, mut weaver) = world.weaver().await;
+    let page = planned(&mut weaver).await;
+    let card = weaver.get(&format!("{page}/card")).await.is(200);
+    assert_eq!(card.all("article.paper").len(), 1);
+    let paper = card.one("article.paper");
+    for wanted in [
+        "Low tide",
+        "First row.",
+        "Colour changes, measured from the start",
+        "Revision 1 of the plan",
+        "Take care",
+        "Care of the rug",
+    ] {
+        assert!(paper.contains(wanted), "no {wanted} in {paper}");
+    }
+    assert_eq!(card.all(".qr svg").len(), 1);
+}
+
+#[tokio::test]
+async fn steps_are_put_on_the_terms_meetings() {
+    let world = World::new().await;
+    let (weaver, mut browser) = world.weaver().await;
+    let term = TermId::fresh();
+    let mut tx = world.store().write(actor(weaver)).await.unwrap();
+    tx.add_term(term, "Ebb", "").await.unwrap();
+    for (day, off) in
+        [("2026-09-30", false), ("2026-10-07", false), ("2026-10-14", true), ("2026-10-21", false)]
+    {
+        let meeting = Meeting {
+            id: MeetingId::fresh(),
+            term_id: term,
+            on_day: Day(day.parse().unwrap()),
+            starts_at: TimeOfDay("18:30".parse().unwrap()),
+            minutes: 150,
+            called_off: off,
+        };
+        tx.add_meeting(&meeting).await.unwrap();
+    }
+    tx.commit().await.unwrap();
+    let term = term.to_string();
+    let page = browser.post("/rugs", &with(&[("term", &term)])).await.to().to_owned();
+    let shown = browser.get(&page).await;
+    let days = shown.all(".steps time");
+    assert_eq!(
+        days,
+        ["Wed 7 Oct", "Wed 21 Oct", "after the term"],
+        "past and called-off meetings don't count"
+    );
+    assert!(shown.text.contains("are lacking"), "300 minutes are too few for a rug of seven hours");
+}
+
+#[tokio::test]
+async fn wrong_input_comes_back_at_the_field_with_everything_typed() {
+    let world = World::new().await;
+    let (_, mut weaver) = world.weaver().await;
+    let cases: &[(&str, &str, &str, &str)] = &[
+        ("name", "", "name", "The rug’s name is missing."),
+        ("span", "1 mile", "span", "can't be read as a length"),
+        ("span", "5280 ft", "span", "is out of range: from 4 in to 144 in"),
+        ("width", "-18 in", "width", "is less than zero"),
+        ("width", "0", "width", "It can't be zero"),
+        ("nails", "many", "nails", "Nails per end is a whole number from 3 to 600, not “many”."),
+        ("pitch", "3 in", "pitch", "make a row of"),
+        ("strip_width", "9 in", "strip_width", "is out of range"),
+        ("warp_kind", "silk", "warp_kind", "Choose the cloth of the warp."),
+        ("band-1-height", "40 in", "band-1-height", "Band 1: 40 in is out of range"),
+        ("band-2-height", "29 in", "band-1-height", "it can’t be longer than the span of 33 in"),
+        ("band-1-first", "", "band-1-first", "Choose the first strand’s colour in band 1."),
+        ("fringe", "٣ in", "fringe", "can't be read"),
+        ("unit_size", "0", "unit_size", "The warp unit can’t be 0: from 1 to 6 is allowed."),
+        ("home_minutes", "1e3", "home_minutes", "Minutes at home is a whole number"),
+        ("sample_length", "4 in", "sample_rows", "Rows in the sample is missing"),
+        ("sample_mass", "1,006 kg", "sample_mass", "can be read in two ways"),
+    ];
+    for (field, typed, at, message) in cases {
+        let page = weaver.post("/rugs", &with(&[(field, typed)])).await.is(422);
+        let error = page.error(at);
+        assert!(error.contains(message), "{field} {typed:?}: {error}");
+        assert_eq!(page.field("strip_width"), if *field == "strip_width" { *typed } else { "1 1/2 in" });
+    }
+    assert!(weaver.get("/my").await.is(200).text.contains("No rug yet"));
+}
+
+#[tokio::test]
+async fn more_bands_gives_more_rows_and_changes_nothing_else() {
+    let world = World::new().await;
+    let (_, mut weaver) = world.weaver().await;
+    let rows = |page: &crate::support::browser::Page| page.all(".band-row").len();
+    let page = weaver.post("/rugs", &with(&[("more", "yes"), ("name", "")])).await.is(200);
+    assert_eq!((rows(&page), page.all(".error").len()), (8, 0));
+}
+
+#[tokio::test]
+async fn another_weavers_rug_is_as_good_as_none() {
+    let world = World::new().await;
+    let (_, mut owner) = world.weaver().await;
+    let page = planned(&mut owner).await;
+    let (_, mut other) = world.enter(thrumhall::store::people::Role::Weaver, "Otto Probe").await;
+    for path in [page.clone(), format!("{page}/card"), format!("{page}/edit"), format!("{page}/worked")] {
+        other.get(&path).await.is(404);
+    }
+    other.post(&page, SMALL).await.is(404);
+    let (_, mut volunteer) = world.volunteer().await;
+    volunteer.get(&page).await.is(200);
+}
+
+#[tokio::test]
+async fn an_instructor_plans_for_a_weaver_and_the_second_editor_is_told() {
+    let world = World::new().await;
+    let (weaver, mut theirs) = world.weaver().await;
+    let (_, mut instructor) = world.instructor().await;
+    let id = weaver.to_string();
+    let page = instructor.post("/rugs", SMALL).await.is(422);
+    assert_eq!(page.error("weaver"), "Choose whose rug it is.");
+    let nobody = PersonId::fresh().to_string();
+    instructor.post("/rugs", &with(&[("weaver", &nobody)])).await.is(422);
+    let page = instructor.post("/rugs", &with(&[("weaver", &id)])).await.to().to_owned();
+    let page = page.split('?').next().unwrap().to_owned();
+    let revision = theirs.get(&format!("{page}/edit")).await.is(200).field("revision");
+    let edit = |name| with(&[("revision", revision.as_str()), ("name", name)]);
+    instructor.post(&page, &edit("High tide")).await.is(303);
+    let clash = theirs.post(&page, &edit("Spring tide")).await.is(409);
+    assert_eq!(clash.field("name"), "Spring tide");
+    assert_eq!(
+        clash.error("name"),
+        "The name was changed by Ines Probe and is now: High tide. Keep yours by saving again."
+    );
+}
+
+#[tokio::test]
+async fn what_was_typed_in_any_unit_reads_back_as_typed() {
+    let world = World::new().await;
+    let (_, mut weaver) = world.weaver().await;
+    let typed = with(&[("span", "84 cm"), ("band-2-height", "20 1/16 in"), ("strip_width", "38 mm")]);
+    let page = weaver.post("/rugs", &typed).await.to().split('?').next().unwrap().to_owned();
+    let form = weaver.get(&format!("{page}/edit")).await;
+    assert_eq!(form.field("span"), "84 cm");
+    assert_eq!(form.field("band-2-height"), "20 1/16 in");
+    assert_eq!(form.field("strip_width"), "3.8 cm");
+}
