@@ -4,11 +4,16 @@ CREATE TABLE bundle (
     kind            TEXT   NOT NULL,
     colour_name     TEXT   NOT NULL,
     colour_hex      TEXT   NOT NULL,
+    colour_family   TEXT   NOT NULL,
     state           TEXT   NOT NULL,
     sheets          BIGINT,
     sheet_length_nm BIGINT,
     sheet_width_nm  BIGINT,
     note            TEXT   NOT NULL DEFAULT '',
+    -- Folded to small letters by the program, since SQLite's own lower() knows ASCII only: what anybody may find a
+    -- bundle by, and the note, which may name people.
+    words           TEXT   NOT NULL,
+    note_words      TEXT   NOT NULL,
     -- The sum of the ledger's entries, kept here so that the shelf is one query and the database refuses a negative.
     balance_mg      BIGINT NOT NULL,
     entries         BIGINT NOT NULL,
@@ -16,7 +21,11 @@ CREATE TABLE bundle (
     made_at         BIGINT NOT NULL,
     CONSTRAINT ck_bundle__balance CHECK (balance_mg >= 0),
     CONSTRAINT ck_bundle__state CHECK (state IN ('arrived', 'washing', 'ready')),
-    CONSTRAINT ck_bundle__sheets CHECK (sheets IS NULL OR sheets > 0)
+    CONSTRAINT ck_bundle__sheets CHECK (sheets IS NULL OR sheets > 0),
+    CONSTRAINT ck_bundle__sheet_size CHECK (
+        (sheet_length_nm IS NULL AND sheet_width_nm IS NULL)
+        OR (sheets IS NOT NULL AND sheet_length_nm IS NOT NULL AND sheet_width_nm IS NOT NULL
+            AND sheet_length_nm > 0 AND sheet_width_nm > 0))
 );
 CREATE UNIQUE INDEX u_bundle__tag ON bundle (tag);
 
@@ -52,4 +61,4 @@ CREATE TABLE cloth_entry (
         reason IN ('weighed in', 'reversal', 'wash', 'pulled', 'put back', 'scrap', 'count')),
     CONSTRAINT ck_cloth_entry__reversal CHECK ((reason = 'reversal') = (reverses IS NOT NULL))
 );
-CREATE INDEX i_cloth_entry__at ON cloth_entry (at);
+CREATE INDEX i_cloth_entry__person_id__at ON cloth_entry (person_id, at);

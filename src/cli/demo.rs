@@ -1,11 +1,20 @@
 //! `demo`: a made-up class in a fresh database, served, with a way in for each role.
+mod cloth;
+mod fill;
+mod frames;
+mod people;
+mod rugs;
+
 use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use jiff::Timestamp;
+
 use super::serve;
-use crate::edge::Clock;
-use crate::store::{Place, Store};
+use crate::edge::{self, Clock};
+use crate::store::people::Role;
+use crate::store::{Actor, Place, Store};
 use crate::web::{App, Config};
 
 #[derive(clap::Args)]
@@ -26,16 +35,35 @@ pub(super) async fn run(args: Args) -> anyhow::Result<ExitCode> {
         Some(url) => Place::Url(url),
         None => Place::Dir(fresh_directory(args.data)?),
     };
+    // An address that is taken is said before anything is made.
+    let listener = serve::bind(args.listen).await?;
+    let base = format!("http://{}", listener.local_addr()?);
     let store = Store::open(&place).await?;
     if store.read().await?.workroom().await?.is_some() {
         anyhow::bail!("this database holds a workroom already; the demo only fills an empty one");
     }
     let app = App::new(store, Clock::System, Config::default());
-    let listener = serve::bind(args.listen).await?;
-    let base = format!("http://{}", listener.local_addr()?);
+    for (role, path) in fill(&app.store, app.clock.now()).await? {
+        println!("{role:<12}{base}{path}");
+    }
     serve::until_stopped(app, listener).await?;
-    println!("{base}");
     Ok(ExitCode::SUCCESS)
+}
+
+/// Fills an empty database with the made-up class, and gives for each role the path of a personal link.
+pub async fn fill(store: &Store, now: Timestamp) -> anyhow::Result<Vec<(Role, String)>> {
+    let cast = fill::fill(store, now).await?;
+    let mut ways_in = Vec::new();
+    let mut tx = store.write(Actor { person: None, at: now }).await?;
+    for (role, person) in
+        [(Role::Instructor, cast.instructor), (Role::Volunteer, cast.volunteer), (Role::Weaver, cast.weaver)]
+    {
+        let secret = edge::secret();
+        tx.replace_link(person, &edge::secret_hash(&secret)).await?;
+        ways_in.push((role, format!("/enter/{secret}")));
+    }
+    tx.commit().await?;
+    Ok(ways_in)
 }
 
 /// The directory asked for, or one of this process under the system's temporary directory.

@@ -2,7 +2,7 @@
 #![allow(clippy::print_stdout, clippy::print_stderr, reason = "commands talk to whoever typed them")]
 
 mod check;
-mod demo;
+pub mod demo;
 mod healthcheck;
 pub mod reckon;
 mod serve;

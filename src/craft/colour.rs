@@ -192,8 +192,8 @@ impl Family {
     }
 
     fn by_hue(light: f64, chroma: f64, hue: f64) -> Self {
-        // Blue and violet lie side by side in CIELAB: strong blues reach further round than faint ones.
-        let blue_ends = if chroma < 60.0 { 295.0 } else { 310.0 };
+        // Blue and violet lie side by side in CIELAB: strong and dark blues reach further round.
+        let blue_ends = if chroma < 100.0 && light >= 25.0 { 304.0 } else { 310.0 };
         match hue {
             h if h < 15.0 => Self::pink_or(light >= 45.0, Self::Red),
             h if h < 45.0 => {
@@ -203,7 +203,7 @@ impl Family {
             }
             h if h < 80.0 => {
                 let dull = light < 80.0 && chroma < 40.0;
-                if dull || (light < 50.0 && chroma < 55.0) { Self::Brown } else { Self::Orange }
+                if dull || (light < 50.0 && chroma < 50.0) { Self::Brown } else { Self::Orange }
             }
             h if h < 110.0 => match (light, chroma) {
                 (l, c) if c < 35.0 && l < 85.0 => Self::brown_or(h < 100.0, Self::Green),

@@ -3,18 +3,22 @@
 //! Naming: `frame(id)` reads one (an `Option`), `frames(…)` reads many, `add_frame`, `change_frame` write; reading
 //! methods stand on [`Read`], writing ones on [`Write`]. SQL texts are string literals that begin with their verb: a test
 //! prepares each of them on both databases.
+pub mod bundles;
 mod columns;
 pub mod entry;
 mod error;
 pub mod frames;
 mod ids;
 mod invariants;
+pub mod ledger;
+mod ledger_acts;
 pub mod loans;
 pub mod people;
 pub mod record;
 pub mod rods;
 pub mod rugs;
 pub mod terms;
+pub mod today;
 mod tx;
 pub mod workroom;
 

@@ -46,7 +46,7 @@ pub struct Meeting {
     pub called_off: bool,
 }
 
-/// Somebody enrolled in a term.
+/// Somebody who is enrolled in a term, or could be.
 #[derive(Clone, Debug, FromRow)]
 pub struct Enrolled {
     /// Who.
@@ -58,20 +58,27 @@ pub struct Enrolled {
 impl Read {
     /// All terms, those that run first, then the newest.
     pub async fn terms(&mut self) -> Result<Vec<Term>, Error> {
-        sql!(
-            all Term, self,
-            "SELECT t.id, t.name, t.note, t.closed_at, t.revision,
-                 (SELECT COUNT(*) FROM meeting m WHERE m.term_id = t.id AND NOT m.called_off) AS meetings,
-                 (SELECT COUNT(*) FROM enrolment e WHERE e.term_id = t.id) AS weavers,
-                 (SELECT MIN(m.on_day) FROM meeting m WHERE m.term_id = t.id) AS first_day,
-                 (SELECT MAX(m.on_day) FROM meeting m WHERE m.term_id = t.id) AS last_day
-             FROM term t ORDER BY CASE WHEN t.closed_at IS NULL THEN 0 ELSE 1 END, t.id DESC"
-        )
+        self.terms_where(None).await
     }
 
     /// One term.
     pub async fn term(&mut self, id: TermId) -> Result<Option<Term>, Error> {
-        Ok(self.terms().await?.into_iter().find(|term| term.id == id))
+        Ok(self.terms_where(Some(id)).await?.pop())
+    }
+
+    async fn terms_where(&mut self, id: Option<TermId>) -> Result<Vec<Term>, Error> {
+        sql!(
+            all Term, self,
+            "SELECT t.id, t.name, t.note, t.closed_at, t.revision,
+                 (SELECT COUNT(*) FROM meeting m WHERE m.term_id = t.id AND NOT m.called_off) AS meetings,
+                 (SELECT COUNT(*) FROM enrolment e JOIN person p ON p.id = e.person_id
+                     WHERE e.term_id = t.id AND p.left_at IS NULL) AS weavers,
+                 (SELECT MIN(m.on_day) FROM meeting m WHERE m.term_id = t.id AND NOT m.called_off) AS first_day,
+                 (SELECT MAX(m.on_day) FROM meeting m WHERE m.term_id = t.id AND NOT m.called_off) AS last_day
+             FROM term t WHERE CAST($1 AS TEXT) IS NULL OR t.id = $1
+             ORDER BY CASE WHEN t.closed_at IS NULL THEN 0 ELSE 1 END, t.id DESC",
+            id
+        )
     }
 
     /// A term's meetings in order, those called off among them.
@@ -81,6 +88,15 @@ impl Read {
             "SELECT id, term_id, on_day, starts_at, minutes, called_off FROM meeting
              WHERE term_id = $1 ORDER BY on_day, starts_at",
             term
+        )
+    }
+
+    /// One meeting.
+    pub async fn meeting(&mut self, id: MeetingId) -> Result<Option<Meeting>, Error> {
+        sql!(
+            opt Meeting, self,
+            "SELECT id, term_id, on_day, starts_at, minutes, called_off FROM meeting WHERE id = $1",
+            id
         )
     }
 
@@ -101,6 +117,18 @@ impl Read {
             all Enrolled, self,
             "SELECT e.person_id, p.name FROM enrolment e JOIN person p ON p.id = e.person_id
              WHERE e.term_id = $1 AND p.left_at IS NULL ORDER BY p.name_key, p.id",
+            term
+        )
+    }
+
+    /// The weavers who are here but not enrolled in a term, by name.
+    pub async fn not_enrolled(&mut self, term: TermId) -> Result<Vec<Enrolled>, Error> {
+        sql!(
+            all Enrolled, self,
+            "SELECT p.id AS person_id, p.name FROM person p
+             WHERE p.role = 'weaver' AND p.left_at IS NULL
+                 AND NOT EXISTS (SELECT 1 FROM enrolment e WHERE e.term_id = $1 AND e.person_id = p.id)
+             ORDER BY p.name_key, p.id",
             term
         )
     }
@@ -163,12 +191,14 @@ impl Write {
         Ok(())
     }
 
-    /// Enrols a weaver; being enrolled already is no error.
+    /// Enrols a weaver. Nothing happens, and nothing is recorded, when they are enrolled already or are no weaver here.
     pub async fn enrol(&mut self, term: TermId, person: PersonId) -> Result<(), Error> {
         let at = self.now();
         let rows = sql!(
             exec self,
-            "INSERT INTO enrolment (term_id, person_id, made_at) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING",
+            "INSERT INTO enrolment (term_id, person_id, made_at)
+             SELECT $1, p.id, $3 FROM person p WHERE p.id = $2 AND p.role = 'weaver' AND p.left_at IS NULL
+             ON CONFLICT DO NOTHING",
             term, person, at
         )?;
         if rows == 1 {

@@ -4,6 +4,8 @@
 //! answers 303 and leads to a page.
 mod assets;
 mod caller;
+mod cautions;
+mod cloth;
 mod entry;
 mod error;
 mod form;
@@ -11,6 +13,7 @@ mod frames;
 mod hand_out;
 mod layers;
 mod loans;
+mod meetings;
 mod page;
 mod passphrase;
 mod people;
@@ -21,6 +24,8 @@ pub mod route;
 mod rugs;
 mod show;
 mod sizes;
+mod terms;
+mod today;
 mod workroom;
 
 use std::sync::Arc;
@@ -82,14 +87,19 @@ impl App {
 pub fn table() -> Vec<Route> {
     [
         assets::routes(),
+        cloth::routes(),
+        cautions::routes(),
         entry::routes(),
         frames::routes(),
         hand_out::routes(),
         loans::routes(),
+        meetings::routes(),
         people::routes(),
         record::routes(),
         rods::routes(),
         rugs::routes(),
+        terms::routes(),
+        today::routes(),
         workroom::routes(),
     ]
     .into_iter()

@@ -93,10 +93,16 @@ const SAID: &[(&str, &str)] = &[
     ("counted", "Counted."),
     ("undone", "Undone: the entry and its reversal both stay in the ledger."),
     ("enrolled", "Enrolled."),
+    ("withdrawn", "Taken off the term. Their rugs stay theirs."),
     ("called-off", "The meeting is called off."),
+    ("called-on", "The meeting takes place after all."),
     ("signed-out", "You are signed out."),
     ("passphrase", "The passphrase is set. Other devices are signed out."),
     ("repeated", "This was done already; nothing was done twice."),
+    ("pulled", "Pulled. The ledger holds it."),
+    ("put-back", "Put back on the shelf."),
+    ("scrapped", "Scrapped."),
+    ("counted", "Corrected to what the scale says."),
     ("state", "The bundle’s state is changed."),
 ];
 

@@ -1,11 +1,10 @@
 //! The record: who changed what, when; to read, and to take away as a table.
 use askama_web::WebTemplate;
 use axum::extract::{Query, State};
-use axum::http::header;
-use axum::response::{IntoResponse as _, Response};
+use axum::response::Response;
 
 use super::route::{Route, Who, get};
-use super::{App, Error, Me, Result, Shell};
+use super::{App, Me, Result, Shell};
 use crate::store::record::Change;
 use crate::store::{ChangeId, Noun};
 
@@ -100,13 +99,8 @@ async fn table(State(app): State<App>, me: Me) -> Result<Response> {
     let changes = app.store.read().await?.record_before(None, i64::MAX).await?;
     let head = ["when", "who", "what", "which", "did", "particulars"];
     let rows = changes.into_iter().map(|c| {
-        let when = c.at.0.to_zoned_datetime(me.zone()).strftime("%Y-%m-%dT%H:%M:%S%:z").to_string();
+        let when = super::show::stamp(c.at, &me.zone());
         [when, c.who.unwrap_or_default(), c.noun.to_string(), c.noun_id, c.act, c.detail]
     });
-    let csv = super::show::csv(&head, rows).map_err(|e| Error::Internal(e.to_string()))?;
-    let kind = [
-        (header::CONTENT_TYPE, "text/csv; charset=utf-8"),
-        (header::CONTENT_DISPOSITION, "attachment; filename=\"record.csv\""),
-    ];
-    Ok((kind, csv).into_response())
+    super::show::csv_file("record.csv", &head, rows)
 }

@@ -1,12 +1,21 @@
 //! How things are written out for people: moments and days in the workroom's time zone, and tables to take away.
-use jiff::civil;
+use axum::http::header;
+use axum::response::{IntoResponse as _, Response};
 use jiff::tz::TimeZone;
+use jiff::{Timestamp, ToSpan as _, civil};
 
+use super::Error;
 use crate::store::Instant;
+use crate::store::terms::Meeting;
 
 /// A moment: `Wed 25 Nov 2026, 18:30`.
 pub(super) fn moment(at: Instant, zone: &TimeZone) -> String {
     at.0.to_zoned_datetime(zone.clone()).strftime("%a %-d %b %Y, %H:%M").to_string()
+}
+
+/// A moment for a table that a program reads: `2026-11-25T18:30:00+01:00`.
+pub(super) fn stamp(at: Instant, zone: &TimeZone) -> String {
+    at.0.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
 }
 
 /// A day: `Wednesday 25 November 2026`.
@@ -17,6 +26,17 @@ pub(super) fn day(day: civil::Date) -> String {
 /// A day where space is short: `Wed 25 Nov`.
 pub(super) fn short_day(day: civil::Date) -> String {
     day.strftime("%a %-d %b").to_string()
+}
+
+/// A time of day: `18:30`.
+pub(super) fn time(time: civil::Time) -> String {
+    time.strftime("%H:%M").to_string()
+}
+
+/// When a meeting is over: its length counts from its start on the workroom's clock, whatever the clocks do meanwhile.
+pub(super) fn end_of(meeting: &Meeting, zone: &TimeZone) -> Option<Timestamp> {
+    let start = zone.to_timestamp(meeting.on_day.0.to_datetime(meeting.starts_at.0)).ok()?;
+    start.checked_add(meeting.minutes.minutes()).ok()
 }
 
 /// Minutes as people say them: `45 min`, `6 h 5 min`.
@@ -42,6 +62,20 @@ pub(super) fn csv<const N: usize>(
         }))?;
     }
     out.into_inner().map_err(|e| csv::Error::from(std::io::Error::other(e.to_string())))
+}
+
+/// A table as a CSV file to take away.
+pub(super) fn csv_file<const N: usize>(
+    name: &'static str,
+    head: &[&str; N],
+    rows: impl Iterator<Item = [String; N]>,
+) -> Result<Response, Error> {
+    let csv = csv(head, rows).map_err(|e| Error::Internal(e.to_string()))?;
+    let kind = [
+        (header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()),
+        (header::CONTENT_DISPOSITION, format!("attachment; filename=\"{name}\"")),
+    ];
+    Ok((kind, csv).into_response())
 }
 
 #[cfg(test)]

@@ -10,5 +10,6 @@
 mod support;
 
 mod craft;
+mod demo;
 mod store;
 mod web;

@@ -1,5 +1,5 @@
 //! Rugs: choosing one, its plan, its card. What is computed is in `craft`; the forms, pages and dates are here.
-mod calendar;
+pub(super) mod calendar;
 mod card;
 mod edit;
 mod list;

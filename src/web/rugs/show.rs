@@ -23,7 +23,6 @@ struct ShowPage {
     front: String,
     back: String,
     units: Units,
-    staff: bool,
     instructor: bool,
 }
 
@@ -65,7 +64,6 @@ pub(super) async fn show(State(app): State<App>, me: Me, path: Path<String>) -> 
         front,
         back,
         units,
-        staff: me.is_staff(),
         instructor: me.is_instructor(),
     };
     Ok(page.into_response())

@@ -3,6 +3,7 @@ use thrumhall::craft::{Frame, FrameSizes, Length, Plan, RugSpec, Units};
 
 mod chance;
 mod cloth;
+mod colour;
 mod estimate;
 mod pattern;
 mod plan;

@@ -102,10 +102,7 @@ fn the_picture_draws_the_cells_where_the_second_strand_shows() {
 }
 
 #[test]
-fn a_colour_that_is_none_or_missing_is_named() {
-    for text in ["red", "#12345", "#12345g", "#1234567", "#ffffff\" onload=\"x", "", "#١٢٣"] {
-        assert!(Hex::parse(text).is_err(), "{text}");
-    }
+fn a_colour_that_is_missing_is_named() {
     let pattern = Pattern::new(&[band(1.0, 0, 9)], 4.0, 3, AtRod::Trade);
     assert_eq!(
         svg(&pattern, Face::Front, Ink::Colour).unwrap_err().to_string(),

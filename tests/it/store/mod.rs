@@ -1,7 +1,10 @@
 //! The store, each test on both databases.
+mod cloth;
 mod frames;
 mod loans;
 mod people;
 mod prepared;
 mod rods;
 mod rugs;
+mod shelf;
+mod terms;

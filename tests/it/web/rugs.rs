@@ -236,3 +236,17 @@ async fn what_was_typed_in_any_unit_reads_back_as_typed() {
     assert_eq!(form.field("band-2-height"), "20 1/16 in");
     assert_eq!(form.field("strip_width"), "3.8 cm");
 }
+
+#[tokio::test]
+async fn what_a_rug_needs_is_seen_while_it_is_planned_and_nothing_is_kept() {
+    let world = World::new().await;
+    let (_, mut weaver) = world.weaver().await;
+    let needs = |page: &crate::support::browser::Page| page.one("#preview");
+    let seen = weaver.post("/rugs", &with(&[("look", "yes"), ("name", "")])).await.is(200);
+    assert!(needs(&seen).contains("18 in × 32 in"), "{}", needs(&seen));
+    let longer = weaver.post("/rugs", &with(&[("look", "yes"), ("band-2-height", "21 in")])).await;
+    assert_ne!(needs(&seen), needs(&longer));
+    let wrong = weaver.post("/rugs", &with(&[("look", "yes"), ("band-1-height", "twelve")])).await.is(200);
+    assert!(needs(&wrong).contains("can't be read as a length"), "{}", needs(&wrong));
+    assert!(weaver.get("/my").await.is(200).text.contains("No rug yet"));
+}

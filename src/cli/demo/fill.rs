@@ -1,0 +1,327 @@
+//! Fills an empty database with the demo's class, evening by evening, through the store's own functions. What it is
+//! filled with stands in the tables beside this file.
+use std::collections::HashMap;
+
+use anyhow::Context as _;
+use jiff::civil::{self, Date, Time};
+use jiff::tz::TimeZone;
+use jiff::{Span, Timestamp, ToSpan as _};
+
+use super::cloth::{EARLY, LATE, Lot, PULLED, PUT_BACK, Row as Cloth, SCRAPPED};
+use super::frames::{FRAMES, RODS};
+use super::people::{ENROLLED, INSTRUCTORS, VOLUNTEERS, WEAVERS};
+use super::rugs::{Fate, RUGS, Row as RugRow};
+use crate::craft::Kind;
+use crate::craft::colour::{Hex, named};
+use crate::craft::units::{Length, Mass, Units};
+use crate::store::bundles::{BundleFields, BundleState, Sheets};
+use crate::store::frames::{Condition, FrameFields};
+use crate::store::ledger::Weighing;
+use crate::store::loans::{HandOut, TakeBack};
+use crate::store::people::{PersonFields, Role};
+use crate::store::rods::RodAct;
+use crate::store::rugs::{Colour, RugBand, RugFields, RugState};
+use crate::store::terms::Meeting;
+use crate::store::*;
+
+/// The workroom's clock; the harbour town lies nowhere.
+const ZONE: &str = "America/New_York";
+const STARTS: Time = civil::time(18, 30, 0, 0);
+const MINUTES: i64 = 150;
+/// The meetings, in weeks from the demo's day; the eighth is called off.
+const WEEKS: [i64; 10] = [-4, -3, -2, -1, 0, 1, 2, 3, 4, 5];
+const CALLED_OFF: usize = 7;
+/// The first evenings of the term, which are over.
+const OVER: usize = 4;
+
+/// The people one can enter as: an instructor, a volunteer, a weaver with a rug on a frame.
+pub(super) struct Cast {
+    pub instructor: PersonId,
+    pub volunteer: PersonId,
+    pub weaver: PersonId,
+}
+
+/// Everything the evenings need to find again.
+struct Class<'a> {
+    store: &'a Store,
+    zone: TimeZone,
+    today: Date,
+    instructors: Vec<PersonId>,
+    volunteers: Vec<PersonId>,
+    weavers: Vec<PersonId>,
+    term: TermId,
+    frames: HashMap<&'static str, FrameId>,
+    rods: Vec<RodId>,
+    rugs: Vec<RugId>,
+    loans: HashMap<&'static str, LoanId>,
+    bundles: Vec<BundleId>,
+}
+
+/// Fills the database, as if `now` were somewhere in the middle of the term.
+pub(super) async fn fill(store: &Store, now: Timestamp) -> anyhow::Result<Cast> {
+    let zone = TimeZone::get(ZONE)?;
+    let ids = |count: usize| std::iter::repeat_with(PersonId::fresh).take(count).collect::<Vec<_>>();
+    let mut class = Class {
+        store,
+        today: now.to_zoned_datetime(zone.clone()).date(),
+        zone,
+        instructors: ids(INSTRUCTORS.len()),
+        volunteers: ids(VOLUNTEERS.len()),
+        weavers: ids(WEAVERS.len()),
+        term: TermId::fresh(),
+        frames: FRAMES.iter().map(|frame| (frame.0, FrameId::fresh())).collect(),
+        rods: RODS.iter().map(|_| RodId::fresh()).collect(),
+        rugs: RUGS.iter().map(|_| RugId::fresh()).collect(),
+        loans: HashMap::new(),
+        bundles: Vec::new(),
+    };
+    class.found().await?;
+    class.furnish().await?;
+    for lot in EARLY {
+        class.take_in(lot).await?;
+    }
+    for evening in 0..OVER {
+        class.hold(evening).await?;
+    }
+    for lot in LATE {
+        class.take_in(lot).await?;
+    }
+    Ok(Cast { instructor: class.instructors[0], volunteer: class.volunteers[0], weaver: class.weavers[0] })
+}
+
+impl Class<'_> {
+    fn day(&self, days: i64) -> anyhow::Result<Date> {
+        Ok(self.today.checked_add(days.days())?)
+    }
+
+    /// A moment on a day of the past.
+    fn at(&self, days: i64, time: Time, after: Span) -> anyhow::Result<Timestamp> {
+        let start = self.zone.to_timestamp(self.day(days)?.to_datetime(time))?;
+        Ok(start.checked_add(after)?)
+    }
+
+    async fn write(&self, person: Option<PersonId>, at: Timestamp) -> anyhow::Result<Write> {
+        Ok(self.store.write(Actor { person, at }).await?)
+    }
+
+    /// The workroom and whoever signs in.
+    async fn found(&self) -> anyhow::Result<()> {
+        let mut tx = self.write(None, self.at(-70, civil::time(10, 0, 0, 0), Span::new())?).await?;
+        tx.found_workroom("Saltern Row Workroom (made up)", ZONE, Units::Inches).await?;
+        for (ids, names, role) in [
+            (&self.instructors, INSTRUCTORS, Role::Instructor),
+            (&self.volunteers, VOLUNTEERS, Role::Volunteer),
+        ] {
+            for (id, name) in ids.iter().zip(names) {
+                tx.add_person(*id, role, &about(name, "", None), None).await?;
+            }
+        }
+        Ok(tx.commit().await?)
+    }
+
+    /// Frames, rods, the term, and its weavers.
+    async fn furnish(&self) -> anyhow::Result<()> {
+        let at = self.at(-69, civil::time(19, 0, 0, 0), Span::new())?;
+        let mut tx = self.write(self.instructors.first().copied(), at).await?;
+        for (tag, size, condition, note) in FRAMES {
+            let (span_nm, width_nm, pitch_nm) = (size.span(), size.width(), size.pitch());
+            let (tag, nails, condition, note) =
+                ((*tag).to_owned(), size.nails, *condition, (*note).to_owned());
+            let id = self.frames[tag.as_str()];
+            tx.add_frame(id, &FrameFields { tag, span_nm, width_nm, nails, pitch_nm, condition, note })
+                .await?;
+        }
+        for (id, (length, owned)) in self.rods.iter().zip(RODS) {
+            tx.add_rod(*id, Length::inches(*length), Length::inches(0.125), *owned).await?;
+        }
+        tx.count_rods(self.rods[0], RodAct::FoundBent, 1).await?;
+        tx.add_term(self.term, "Ebb to Flood", "In the loft. Everything in this class is made up.").await?;
+        for (nth, weeks) in WEEKS.iter().enumerate() {
+            let meeting = Meeting {
+                id: MeetingId::fresh(),
+                term_id: self.term,
+                on_day: Day(self.day(weeks * 7)?),
+                starts_at: TimeOfDay(STARTS),
+                minutes: MINUTES,
+                called_off: false,
+            };
+            tx.add_meeting(&meeting).await?;
+            if nth == CALLED_OFF {
+                tx.call_off(meeting.id, true).await?;
+            }
+        }
+        for (nth, (id, (name, contact, metric))) in self.weavers.iter().zip(WEAVERS).enumerate() {
+            let units = metric.then_some(Units::Metric);
+            tx.add_person(*id, Role::Weaver, &about(name, contact, units), None).await?;
+            if nth < ENROLLED {
+                tx.enrol(self.term, *id).await?;
+            }
+        }
+        Ok(tx.commit().await?)
+    }
+
+    /// Weighs a lot in, and brings it as far as it is by now.
+    async fn take_in(&mut self, lot: &Lot) -> anyhow::Result<()> {
+        let who = self.volunteers[lot.bundles.len() % self.volunteers.len()];
+        let mut tx =
+            self.write(Some(who), self.at(-lot.days_ago, civil::time(17, 0, 0, 0), Span::new())?).await?;
+        let mut new = Vec::new();
+        for cloth in lot.bundles {
+            let id = BundleId::fresh();
+            tx.weigh_in(id, RequestKey::fresh(), &fields(lot, cloth), &weighing(cloth.weight)?).await?;
+            new.push((id, cloth));
+        }
+        tx.commit().await?;
+        let steps: &[_] = match (lot.washed, lot.now) {
+            (true, _) | (false, BundleState::Arrived) => &[],
+            (false, BundleState::Washing) => &[(1, BundleState::Arrived, BundleState::Washing)],
+            (false, BundleState::Ready) => &[
+                (1, BundleState::Arrived, BundleState::Washing),
+                (3, BundleState::Washing, BundleState::Ready),
+            ],
+        };
+        for (later, from, to) in steps {
+            let at = self.at(later - lot.days_ago, civil::time(9, 30, 0, 0), Span::new())?;
+            let mut tx = self.write(Some(who), at).await?;
+            for (nth, (id, cloth)) in new.iter().enumerate() {
+                // Every other bundle is weighed again: lint and dirt are an ounce in a hundred or so.
+                let lighter =
+                    (*to == BundleState::Ready && nth % 2 == 0).then(|| washed(cloth)).transpose()?;
+                tx.move_bundle(*id, RequestKey::fresh(), (*from, *to), lighter.as_ref()).await??;
+            }
+            tx.commit().await?;
+        }
+        self.bundles.extend(new.iter().map(|(id, _)| *id));
+        Ok(())
+    }
+
+    /// One evening: frames come back, rugs are planned, frames go out, cloth is pulled.
+    async fn hold(&mut self, evening: usize) -> anyhow::Result<()> {
+        let days = WEEKS[evening] * 7;
+        let teacher = self.instructors[evening % self.instructors.len()];
+        let mut tx = self.write(Some(teacher), self.at(days, STARTS, 20.minutes())?).await?;
+        for rug in RUGS {
+            if let Some(how) = came_back(rug.fate, evening) {
+                let loan = self.loans.get(rug.name).context("a frame comes back that never went out")?;
+                tx.take_back(*loan, &how).await?;
+            }
+        }
+        for (id, rug) in self.rugs.iter().zip(RUGS) {
+            let (began, out) = match rug.fate {
+                Fate::Planned => (OVER - 1, None),
+                Fate::Out { frame, since, due } => (since, Some((frame, due))),
+                Fate::Finished { frame, since, back } | Fate::GivenUp { frame, since, back } => {
+                    (since, Some((frame, back)))
+                }
+            };
+            if began != evening {
+                continue;
+            }
+            let (fields, bands) = self.design(rug)?;
+            tx.add_rug(*id, self.weavers[rug.weaver], &fields, &bands).await?;
+            if let Some((frame, due)) = out {
+                let loan = LoanId::fresh();
+                let due_on = Day(self.day(WEEKS[due] * 7)?);
+                let rods = Some((self.rods[rug.size.rod], 2));
+                let frame = self.frames[frame];
+                tx.hand_out(loan, &HandOut { frame, rug: *id, rods, due_on }).await?;
+                self.loans.insert(rug.name, loan);
+            }
+        }
+        tx.commit().await?;
+        self.fetch_cloth(evening, self.at(days, STARTS, 50.minutes())?).await
+    }
+
+    async fn fetch_cloth(&self, evening: usize, at: Timestamp) -> anyhow::Result<()> {
+        let who = self.volunteers[evening % self.volunteers.len()];
+        let bundle = |tag: i64| self.bundles[tag as usize - 1];
+        let mut tx = self.write(Some(who), at).await?;
+        for (_, tag, weight, rug) in PULLED.iter().filter(|pull| pull.0 == evening) {
+            let (key, note) = (RequestKey::fresh(), format!("for {rug}"));
+            let pulled = tx.pull(bundle(*tag), key, &weighing(weight)?, &note).await?;
+            pulled.with_context(|| format!("pulling {weight} of bundle {tag}"))?;
+        }
+        let (when, tag, weight, note) = SCRAPPED;
+        if when == evening {
+            tx.scrap(bundle(tag), RequestKey::fresh(), Some(&weighing(weight)?), note).await??;
+        }
+        let (when, tag, weight, note) = PUT_BACK;
+        if when == evening {
+            tx.put_back(bundle(tag), RequestKey::fresh(), &weighing(weight)?, note).await??;
+        }
+        Ok(tx.commit().await?)
+    }
+
+    fn design(&self, rug: &RugRow) -> anyhow::Result<(RugFields, Vec<RugBand>)> {
+        let size = rug.size;
+        let fields = RugFields {
+            name: rug.name.to_owned(),
+            term_id: Some(self.term),
+            span_nm: size.span(),
+            width_nm: size.width(),
+            nails: size.nails,
+            pitch_nm: size.pitch(),
+            strip_width_nm: Length::inches(1.5),
+            warp_kind: Kind::Percale,
+            weft_kind: Kind::Percale,
+            fringe_nm: Length::ZERO,
+            backing: rug.weaver % 3 == 1,
+            strands_trade: rug.weaver % 2 == 0,
+            unit_size: 2,
+            rugs_before: rug.before,
+            home_minutes: rug.home,
+            sample_length_nm: None,
+            sample_rows: None,
+            sample_mass_mg: None,
+        };
+        let bands = rug.bands.iter().map(|(height, first, other)| {
+            let height = Length::inches(*height);
+            Ok(RugBand { height, first: colour(first)?, other: colour(other)? })
+        });
+        Ok((fields, bands.collect::<anyhow::Result<_>>()?))
+    }
+}
+
+fn about(name: &str, contact: &str, units: Option<Units>) -> PersonFields {
+    PersonFields { name: name.to_owned(), contact: contact.to_owned(), units }
+}
+
+fn colour(key: &str) -> anyhow::Result<Colour> {
+    let known = named(key).with_context(|| format!("no colour is called {key}"))?;
+    Ok(Colour { name: known.name.to_owned(), hex: known.hex.to_string() })
+}
+
+/// How a rug's frame came back on an evening, if it did.
+fn came_back(fate: Fate, evening: usize) -> Option<TakeBack> {
+    let (rug, rods_bent, note) = match fate {
+        Fate::Finished { back, .. } if back == evening => (RugState::Finished, 0, ""),
+        Fate::GivenUp { back, .. } if back == evening => {
+            (RugState::GivenUp, 1, "warp cut off; no time this term")
+        }
+        _ => return None,
+    };
+    Some(TakeBack { condition: Condition::Sound, rug, rods_bent, rods_missing: 0, note: note.to_owned() })
+}
+
+fn fields(lot: &Lot, cloth: &Cloth) -> BundleFields {
+    // Flat twin sheets, 66 × 96 in: common retail size, from memory.
+    let size = Some((Length::inches(96.0), Length::inches(66.0)));
+    BundleFields {
+        kind: cloth.kind,
+        colour_name: cloth.colour.to_owned(),
+        colour_hex: Hex::rgb(cloth.hex),
+        washed: lot.washed,
+        sheets: (cloth.sheets > 0).then_some(Sheets { count: cloth.sheets, size }),
+        note: lot.from.to_owned(),
+    }
+}
+
+fn weighing(typed: &str) -> anyhow::Result<Weighing> {
+    Ok(Weighing { typed: typed.to_owned(), gross: Mass::parse(typed, Units::Inches)?, tare: Mass::ZERO })
+}
+
+/// The scale after the wash: half an ounce less for every three pounds or so.
+fn washed(cloth: &Cloth) -> anyhow::Result<Weighing> {
+    let half_ounces = (Mass::parse(cloth.weight, Units::Inches)?.grams() / 14.174_761_562_5 * 0.99).floor();
+    weighing(&format!("{} oz", half_ounces / 2.0))
+}

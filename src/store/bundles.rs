@@ -1,0 +1,216 @@
+//! Bundles of cloth and the shelf they lie on. What their weights did is in [`super::ledger`].
+use sqlx::FromRow;
+
+use super::columns::{Instant, column, text_column, words};
+use super::tx::{Read, sql};
+use super::{BundleId, Error};
+use crate::craft::cloth::Kind;
+use crate::craft::colour::{Family, Hex};
+use crate::craft::units::{Areal, Length, Mass};
+
+words! {
+    /// How far a bundle is on its way to the shelf. Only ready cloth is pulled.
+    BundleState {
+        /// Came in unwashed.
+        Arrived = "arrived",
+        /// In the wash or on the line.
+        Washing = "washing",
+        /// Clean and dry, on the shelf.
+        Ready = "ready",
+    }
+}
+
+impl BundleState {
+    /// What it is called where people read it.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Arrived => "not washed",
+            Self::Washing => "in the wash",
+            Self::Ready => "washed, ready",
+        }
+    }
+}
+
+text_column!(Hex);
+column!(Family, String, |value| value.key().to_owned(), |raw| raw.parse().map_err(Into::into));
+
+/// A bundle as the shelf shows it.
+#[derive(Clone, Debug, PartialEq, FromRow)]
+pub struct Bundle {
+    /// Its id.
+    pub id: BundleId,
+    /// The number on its tape.
+    pub tag: i64,
+    /// The cloth.
+    pub kind: Kind,
+    /// The colour in words.
+    pub colour_name: String,
+    /// The colour as it looks, about.
+    pub colour_hex: Hex,
+    /// The family of the colour.
+    pub colour_family: Family,
+    /// How far it is on its way to the shelf.
+    pub state: BundleState,
+    /// How many sheets were weighed in, if they were counted.
+    pub sheets: Option<i64>,
+    /// Their length, if one was measured.
+    pub sheet_length_nm: Option<Length>,
+    /// Their width, if one was measured.
+    pub sheet_width_nm: Option<Length>,
+    /// Anything else worth knowing.
+    pub note: String,
+    /// What is left of it.
+    pub balance_mg: Mass,
+    /// What it weighed when it came in.
+    pub first_mg: Mass,
+    /// How many entries its ledger has.
+    pub entries: i64,
+    /// When it came in.
+    pub made_at: Instant,
+}
+
+impl Bundle {
+    /// Areal mass of the cloth, where sheets were counted and one was measured: the weight that came in over their area.
+    pub fn areal(&self) -> Option<Areal> {
+        let (sheets, length, width) = (self.sheets?, self.sheet_length_nm?, self.sheet_width_nm?);
+        Areal::measured(self.first_mg, length.checked_mul(sheets)?, width)
+    }
+}
+
+/// Sheets that were counted, and perhaps one of them measured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Sheets {
+    /// How many.
+    pub count: i64,
+    /// Length and width of one.
+    pub size: Option<(Length, Length)>,
+}
+
+/// What is said of a bundle when it is weighed in.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct BundleFields {
+    /// The cloth.
+    pub kind: Kind,
+    /// The colour in words.
+    pub colour_name: String,
+    /// The colour as it looks, about.
+    pub colour_hex: Hex,
+    /// Whether it came in washed and goes straight to the shelf.
+    pub washed: bool,
+    /// Its sheets, if they were counted.
+    pub sheets: Option<Sheets>,
+    /// Anything else worth knowing.
+    pub note: String,
+}
+
+/// What the shelf is searched for; `None` and empty look for everything.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct ShelfFilter {
+    /// Words that all stand in the tag, kind, colour or note.
+    pub text: String,
+    /// One kind of cloth.
+    pub kind: Option<Kind>,
+    /// One family of colours.
+    pub family: Option<Family>,
+    /// One state.
+    pub state: Option<BundleState>,
+    /// Used-up bundles too.
+    pub empty: bool,
+    /// Look into the notes too; they may name people, so not for everybody.
+    pub notes: bool,
+}
+
+/// What lies on the shelf of one kind in one state.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, FromRow)]
+pub struct ShelfTotal {
+    /// The kind.
+    pub kind: Kind,
+    /// The state.
+    pub state: BundleState,
+    /// How many bundles.
+    pub bundles: i64,
+    /// What they weigh.
+    pub balance_mg: Mass,
+}
+
+/// The text that anybody may find a bundle by; it ends in a blank, since the note may follow.
+pub(super) fn search_words(tag: i64, fields: &BundleFields) -> String {
+    let facts = fields.kind.facts();
+    let family = fields.colour_hex.family().title();
+    format!("{tag} {} {} {family} {} ", facts.key, facts.title, fields.colour_name).to_lowercase()
+}
+
+/// Three patterns for LIKE, one for each word looked for; words beyond the second stay together.
+fn patterns(text: &str) -> [String; 3] {
+    let text = text.to_lowercase().replace('!', "!!").replace('%', "!%").replace('_', "!_");
+    let mut words = text.trim().splitn(3, char::is_whitespace).map(str::trim);
+    std::array::from_fn(|_| format!("%{}%", words.next().unwrap_or("")))
+}
+
+impl Read {
+    /// One bundle.
+    pub async fn bundle(&mut self, id: BundleId) -> Result<Option<Bundle>, Error> {
+        sql!(
+            opt Bundle, self,
+            "SELECT b.*, e.change_mg AS first_mg FROM bundle b JOIN cloth_entry e ON e.bundle_id = b.id AND e.seq = 1
+             WHERE b.id = $1",
+            id
+        )
+    }
+
+    /// The bundles that a filter finds, newest first, but one whose tag is the very text before all others.
+    pub async fn bundles(
+        &mut self,
+        filter: &ShelfFilter,
+        limit: i64,
+        offset: i64,
+    ) -> Result<Vec<Bundle>, Error> {
+        let [first, second, third] = patterns(&filter.text);
+        sql!(
+            all Bundle, self,
+            "SELECT b.*, e.change_mg AS first_mg FROM bundle b JOIN cloth_entry e ON e.bundle_id = b.id AND e.seq = 1
+             WHERE (b.words || CASE WHEN $8 THEN b.note_words ELSE '' END) LIKE $1 ESCAPE '!'
+                 AND (b.words || CASE WHEN $8 THEN b.note_words ELSE '' END) LIKE $2 ESCAPE '!'
+                 AND (b.words || CASE WHEN $8 THEN b.note_words ELSE '' END) LIKE $3 ESCAPE '!'
+                 AND (CAST($4 AS TEXT) IS NULL OR b.kind = $4)
+                 AND (CAST($5 AS TEXT) IS NULL OR b.colour_family = $5)
+                 AND (CAST($6 AS TEXT) IS NULL OR b.state = $6)
+                 AND ($7 OR b.balance_mg > 0)
+             ORDER BY CASE WHEN CAST(b.tag AS TEXT) = $9 THEN 0 ELSE 1 END, b.tag DESC
+             LIMIT $10 OFFSET $11",
+            first, second, third, filter.kind, filter.family, filter.state, filter.empty, filter.notes,
+            filter.text.trim().to_owned(), limit, offset
+        )
+    }
+
+    /// What a filter finds in all, by kind and state.
+    pub async fn shelf_totals(&mut self, filter: &ShelfFilter) -> Result<Vec<ShelfTotal>, Error> {
+        let [first, second, third] = patterns(&filter.text);
+        sql!(
+            all ShelfTotal, self,
+            "SELECT b.kind, b.state, COUNT(*) AS bundles, CAST(SUM(b.balance_mg) AS BIGINT) AS balance_mg
+             FROM bundle b
+             WHERE (b.words || CASE WHEN $8 THEN b.note_words ELSE '' END) LIKE $1 ESCAPE '!'
+                 AND (b.words || CASE WHEN $8 THEN b.note_words ELSE '' END) LIKE $2 ESCAPE '!'
+                 AND (b.words || CASE WHEN $8 THEN b.note_words ELSE '' END) LIKE $3 ESCAPE '!'
+                 AND (CAST($4 AS TEXT) IS NULL OR b.kind = $4)
+                 AND (CAST($5 AS TEXT) IS NULL OR b.colour_family = $5)
+                 AND (CAST($6 AS TEXT) IS NULL OR b.state = $6)
+                 AND ($7 OR b.balance_mg > 0)
+             GROUP BY b.kind, b.state ORDER BY b.kind, b.state",
+            first, second, third, filter.kind, filter.family, filter.state, filter.empty, filter.notes
+        )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::patterns;
+
+    #[test]
+    fn what_is_typed_is_looked_for_as_it_stands() {
+        assert_eq!(patterns("  Navy  50%_! soft "), ["%navy%", "%50!%!_!!%", "%soft%"]);
+        assert_eq!(patterns(""), ["%%", "%%", "%%"]);
+        assert_eq!(patterns("a b c d"), ["%a%", "%b%", "%c d%"]);
+    }
+}

@@ -1,0 +1,270 @@
+//! Adding to the cloth ledger: weigh-ins, washes, pulls, what is put back, scrapped or counted, and reversals. Entries are
+//! only ever added. Each act locks its bundle's row first, so what it decides by stays true until it is kept.
+use serde_json::json;
+use sqlx::FromRow;
+
+use super::bundles::{BundleFields, BundleState, search_words};
+use super::ledger::{Acted, Reason, Refusal, Weighing};
+use super::tx::{Noun, Write, sql};
+use super::{BundleId, EntryId, Error, RequestKey};
+use crate::craft::units::Mass;
+
+/// A bundle's row while it is locked.
+#[derive(Clone, Copy, Debug, FromRow)]
+struct Locked {
+    balance_mg: Mass,
+    entries: i64,
+    state: BundleState,
+}
+
+/// An entry about to be made.
+struct NewEntry<'a> {
+    bundle: BundleId,
+    reason: Reason,
+    change: Mass,
+    weighing: &'a Weighing,
+    note: &'a str,
+    reverses: Option<EntryId>,
+}
+
+#[derive(Clone, Copy, FromRow)]
+struct Target {
+    change_mg: Mass,
+    reason: Reason,
+    seq: i64,
+    reversed: bool,
+}
+
+impl Write {
+    /// Weighs a new bundle in, and answers the number for its tape.
+    pub async fn weigh_in(
+        &mut self,
+        id: BundleId,
+        key: RequestKey,
+        fields: &BundleFields,
+        weighing: &Weighing,
+    ) -> Result<i64, Error> {
+        let tag =
+            sql!(val i64, self, "UPDATE counter SET last = last + 1 WHERE name = 'bundle' RETURNING last")?;
+        let at = self.now();
+        let state = if fields.washed { BundleState::Ready } else { BundleState::Arrived };
+        let size = fields.sheets.and_then(|sheets| sheets.size);
+        sql!(
+            exec self,
+            "INSERT INTO bundle (id, tag, kind, colour_name, colour_hex, colour_family, state, sheets,
+                 sheet_length_nm, sheet_width_nm, note, words, note_words, balance_mg, entries, made_at)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, 0, 0, $14)",
+            id, tag, fields.kind, fields.colour_name.clone(), fields.colour_hex, fields.colour_hex.family(), state,
+            fields.sheets.map(|sheets| sheets.count), size.map(|size| size.0), size.map(|size| size.1),
+            fields.note.clone(), search_words(tag, fields), fields.note.to_lowercase(), at
+        )?;
+        let entry = NewEntry {
+            bundle: id,
+            reason: Reason::WeighedIn,
+            change: weighing.net(),
+            weighing,
+            note: "",
+            reverses: None,
+        };
+        let empty = Locked { balance_mg: Mass::ZERO, entries: 0, state };
+        self.enter(key, empty, entry).await?;
+        Ok(tag)
+    }
+
+    /// Reverses an entry, and answers what the bundle weighs then. A reversal itself stays.
+    pub async fn undo_entry(&mut self, bundle: BundleId, entry: EntryId, key: RequestKey) -> Acted<Mass> {
+        let Some(locked) = self.lock_bundle(bundle).await? else { return Ok(Err(Refusal::NoBundle)) };
+        let target = sql!(
+            opt Target, self,
+            "SELECT e.change_mg, e.reason, e.seq,
+                 EXISTS (SELECT 1 FROM cloth_entry r WHERE r.reverses = e.id) AS reversed
+             FROM cloth_entry e WHERE e.id = $1 AND e.bundle_id = $2",
+            entry, bundle
+        )?;
+        let Some(target) = target else { return Ok(Err(Refusal::NoEntry)) };
+        if target.reversed || target.reason == Reason::Reversal {
+            return Ok(Err(Refusal::Reversed));
+        }
+        if target.reason == Reason::Pulled {
+            let out = self.out_of(bundle).await?;
+            if out + target.change_mg < Mass::ZERO {
+                return Ok(Err(Refusal::TooMuchBack { out }));
+            }
+        }
+        // What was put back goes out again, which unwashed cloth may not.
+        if target.reason == Reason::PutBack && locked.state != BundleState::Ready {
+            return Ok(Err(Refusal::NotReady(locked.state)));
+        }
+        if locked.balance_mg < target.change_mg {
+            return Ok(Err(Refusal::TooMuch { there: locked.balance_mg }));
+        }
+        let entry = NewEntry {
+            bundle,
+            reason: Reason::Reversal,
+            change: -target.change_mg,
+            weighing: &Weighing::none(),
+            note: &format!("reverses entry {}", target.seq),
+            reverses: Some(entry),
+        };
+        Ok(Ok(self.enter(key, locked, entry).await?))
+    }
+
+    /// Takes cloth from a ready bundle for a rug, and answers what is left.
+    pub async fn pull(&mut self, bundle: BundleId, key: RequestKey, w: &Weighing, note: &str) -> Acted<Mass> {
+        let Some(locked) = self.lock_bundle(bundle).await? else { return Ok(Err(Refusal::NoBundle)) };
+        if locked.state != BundleState::Ready {
+            return Ok(Err(Refusal::NotReady(locked.state)));
+        }
+        self.take_out(locked, key, Reason::Pulled, bundle, w, note).await
+    }
+
+    /// Throws cloth away, and answers what is left. `None` is all there is.
+    pub async fn scrap(
+        &mut self,
+        bundle: BundleId,
+        key: RequestKey,
+        weighing: Option<&Weighing>,
+        note: &str,
+    ) -> Acted<Mass> {
+        let Some(locked) = self.lock_bundle(bundle).await? else { return Ok(Err(Refusal::NoBundle)) };
+        let all = Weighing { typed: "all that was left".into(), gross: locked.balance_mg, tare: Mass::ZERO };
+        self.take_out(locked, key, Reason::Scrap, bundle, weighing.unwrap_or(&all), note).await
+    }
+
+    /// Puts back what was pulled and not used, and answers what the bundle weighs then.
+    pub async fn put_back(
+        &mut self,
+        bundle: BundleId,
+        key: RequestKey,
+        weighing: &Weighing,
+        note: &str,
+    ) -> Acted<Mass> {
+        let Some(locked) = self.lock_bundle(bundle).await? else { return Ok(Err(Refusal::NoBundle)) };
+        if locked.state != BundleState::Ready {
+            return Ok(Err(Refusal::NotReady(locked.state)));
+        }
+        let out = self.out_of(bundle).await?;
+        if weighing.net() > out {
+            return Ok(Err(Refusal::TooMuchBack { out }));
+        }
+        let reason = Reason::PutBack;
+        let entry = NewEntry { bundle, reason, change: weighing.net(), weighing, note, reverses: None };
+        Ok(Ok(self.enter(key, locked, entry).await?))
+    }
+
+    /// Sets the balance to what the scale says, and answers the change.
+    pub async fn count_bundle(
+        &mut self,
+        bundle: BundleId,
+        key: RequestKey,
+        weighing: &Weighing,
+        note: &str,
+    ) -> Acted<Mass> {
+        let Some(locked) = self.lock_bundle(bundle).await? else { return Ok(Err(Refusal::NoBundle)) };
+        let change = weighing.net() - locked.balance_mg;
+        if change == Mass::ZERO {
+            return Ok(Err(Refusal::Unchanged));
+        }
+        let reason = Reason::Count;
+        let entry = NewEntry { bundle, reason, change, weighing, note, reverses: None };
+        self.enter(key, locked, entry).await?;
+        Ok(Ok(change))
+    }
+
+    /// Moves a bundle from one state to another. Ready cloth may have been weighed anew after the wash. Back to unwashed
+    /// goes only what nothing was pulled from.
+    pub async fn move_bundle(
+        &mut self,
+        bundle: BundleId,
+        key: RequestKey,
+        (from, to): (BundleState, BundleState),
+        weighing: Option<&Weighing>,
+    ) -> Acted<()> {
+        let Some(locked) = self.lock_bundle(bundle).await? else { return Ok(Err(Refusal::NoBundle)) };
+        if locked.state != from || from == to {
+            return Ok(Err(Refusal::StateIs(locked.state)));
+        }
+        if from == BundleState::Ready && self.was_pulled(bundle).await? {
+            return Ok(Err(Refusal::WasPulled));
+        }
+        sql!(exec self, "UPDATE bundle SET state = $1 WHERE id = $2", to, bundle)?;
+        if let Some(weighing) = weighing.filter(|w| w.net() != locked.balance_mg) {
+            let change = weighing.net() - locked.balance_mg;
+            let entry = NewEntry { bundle, reason: Reason::Wash, change, weighing, note: "", reverses: None };
+            self.enter(key, locked, entry).await?;
+        }
+        self.record(Noun::Bundle, bundle, "state", json!({ "from": from.word(), "to": to.word() })).await?;
+        Ok(Ok(()))
+    }
+
+    async fn take_out(
+        &mut self,
+        locked: Locked,
+        key: RequestKey,
+        reason: Reason,
+        bundle: BundleId,
+        weighing: &Weighing,
+        note: &str,
+    ) -> Acted<Mass> {
+        let taken = weighing.net();
+        if taken > locked.balance_mg || taken == Mass::ZERO {
+            return Ok(Err(Refusal::TooMuch { there: locked.balance_mg }));
+        }
+        let entry = NewEntry { bundle, reason, change: -taken, weighing, note, reverses: None };
+        Ok(Ok(self.enter(key, locked, entry).await?))
+    }
+
+    /// Locks a bundle until the end of the change, and reads what acts decide by. An UPDATE that changes nothing locks
+    /// the row on PostgreSQL; a SELECT alone let eighteen pulls through where sixteen were covered.
+    async fn lock_bundle(&mut self, id: BundleId) -> Result<Option<Locked>, Error> {
+        sql!(
+            opt Locked, self,
+            "UPDATE bundle SET entries = entries WHERE id = $1 RETURNING balance_mg, entries, state", id
+        )
+    }
+
+    /// What was pulled of a bundle and not put back; reversed entries count for nothing.
+    async fn out_of(&mut self, bundle: BundleId) -> Result<Mass, Error> {
+        sql!(
+            val Mass, self,
+            "SELECT CAST(COALESCE(SUM(-e.change_mg), 0) AS BIGINT) FROM cloth_entry e
+             WHERE e.bundle_id = $1 AND e.reason IN ('pulled', 'put back')
+                 AND NOT EXISTS (SELECT 1 FROM cloth_entry r WHERE r.reverses = e.id)",
+            bundle
+        )
+    }
+
+    async fn was_pulled(&mut self, bundle: BundleId) -> Result<bool, Error> {
+        let pulls = sql!(
+            val i64, self,
+            "SELECT COUNT(*) FROM cloth_entry e WHERE e.bundle_id = $1 AND e.reason = 'pulled'
+                 AND NOT EXISTS (SELECT 1 FROM cloth_entry r WHERE r.reverses = e.id)",
+            bundle
+        )?;
+        Ok(pulls > 0)
+    }
+
+    /// Adds the entry and answers the balance after it. The table's own constraints refuse one that doesn't follow from
+    /// the one before it, or leaves less than nothing.
+    async fn enter(&mut self, key: RequestKey, locked: Locked, entry: NewEntry<'_>) -> Result<Mass, Error> {
+        let (at, id, seq) = (self.now(), EntryId::fresh(), locked.entries + 1);
+        let after = locked.balance_mg + entry.change;
+        sql!(
+            exec self,
+            "UPDATE bundle SET balance_mg = balance_mg + $1, entries = entries + 1 WHERE id = $2",
+            entry.change, entry.bundle
+        )?;
+        sql!(
+            exec self,
+            "INSERT INTO cloth_entry (id, bundle_id, seq, prev_seq, before_mg, change_mg, after_mg, reason, typed,
+                 tare_mg, note, at, person_id, request_key, reverses)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)",
+            id, entry.bundle, seq, (seq > 1).then_some(seq - 1), locked.balance_mg, entry.change, after,
+            entry.reason, entry.weighing.typed.clone(), entry.weighing.tare, entry.note.to_owned(), at,
+            self.actor.person, key, entry.reverses
+        )?;
+        let detail = json!({ "entry": seq, "change_g": entry.change.grams(), "after_g": after.grams() });
+        self.record(Noun::Bundle, entry.bundle, entry.reason.word(), detail).await?;
+        Ok(after)
+    }
+}

@@ -1,0 +1,121 @@
+//! What the Today page asks of all nouns at once, in a few joined questions. Nothing is changed here.
+use sqlx::FromRow;
+
+use super::columns::{Day, Instant};
+use super::rugs::RugState;
+use super::tx::{Read, sql};
+use super::{Error, LoanId, PersonId, RugId, TermId};
+use crate::craft::units::Mass;
+
+/// A weaver of a term with one of their rugs, and the frame that it is on. Somebody with two rugs has two lines.
+#[derive(Clone, Debug, FromRow)]
+pub struct Expected {
+    /// Who.
+    pub weaver_id: PersonId,
+    /// Their name.
+    pub weaver: String,
+    /// The rug; `None` when they have none in this term.
+    pub rug_id: Option<RugId>,
+    /// Its name.
+    pub rug: Option<String>,
+    /// How far it is.
+    pub state: Option<RugState>,
+    /// The tag of the frame it is on.
+    pub frame_tag: Option<String>,
+    /// When it went on that frame.
+    pub handed_out_at: Option<Instant>,
+}
+
+/// A frame that should come back.
+#[derive(Clone, Debug, FromRow)]
+pub struct Due {
+    /// The loan.
+    pub loan_id: LoanId,
+    /// The frame's tag.
+    pub frame_tag: String,
+    /// Which rug is on it.
+    pub rug: String,
+    /// Who has it.
+    pub weaver: String,
+    /// Since when, or from when.
+    pub due_on: Day,
+}
+
+/// How much there is of everything.
+#[derive(Clone, Copy, Debug, FromRow)]
+pub struct Counts {
+    /// Weavers who are here.
+    pub weavers: i64,
+    /// Terms.
+    pub terms: i64,
+    /// Weavers enrolled in any term.
+    pub enrolled: i64,
+    /// Frames in the inventory.
+    pub frames: i64,
+    /// Frames out.
+    pub frames_out: i64,
+    /// Loans ever made.
+    pub loans: i64,
+    /// Rods owned.
+    pub rods: i64,
+    /// Bundles ever weighed in.
+    pub bundles: i64,
+    /// Rugs ever planned.
+    pub rugs: i64,
+    /// Bundles that arrived and wait to be washed.
+    pub unwashed: i64,
+    /// What they weigh.
+    pub unwashed_mg: Mass,
+}
+
+impl Read {
+    /// Who is expected at a term's meetings, by name, each with their rugs of this term: those being woven first.
+    pub async fn expected(&mut self, term: TermId) -> Result<Vec<Expected>, Error> {
+        sql!(
+            all Expected, self,
+            "SELECT p.id AS weaver_id, p.name AS weaver, r.id AS rug_id, r.name AS rug, r.state, f.tag AS frame_tag,
+                 l.handed_out_at
+             FROM enrolment e JOIN person p ON p.id = e.person_id
+             LEFT JOIN rug r ON r.weaver_id = p.id AND r.state <> 'given up'
+                 AND (r.term_id = e.term_id OR (r.term_id IS NULL AND r.state <> 'finished'))
+             LEFT JOIN loan l ON l.rug_id = r.id AND l.taken_back_at IS NULL
+             LEFT JOIN frame f ON f.id = l.frame_id
+             WHERE e.term_id = $1 AND p.left_at IS NULL
+             ORDER BY p.name_key, p.id,
+                 CASE r.state WHEN 'weaving' THEN 1 WHEN 'planned' THEN 2 ELSE 3 END, r.id",
+            term
+        )
+    }
+
+    /// The frames that are due on a day or were before, the longest overdue first.
+    pub async fn frames_due(&mut self, by: Day) -> Result<Vec<Due>, Error> {
+        sql!(
+            all Due, self,
+            "SELECT l.id AS loan_id, f.tag AS frame_tag, r.name AS rug, p.name AS weaver, l.due_on
+             FROM loan l JOIN frame f ON f.id = l.frame_id JOIN rug r ON r.id = l.rug_id
+             JOIN person p ON p.id = r.weaver_id
+             WHERE l.taken_back_at IS NULL AND l.due_on <= $1 ORDER BY l.due_on, f.tag_key",
+            by
+        )
+    }
+
+    /// How much there is of everything.
+    pub async fn counts(&mut self) -> Result<Counts, Error> {
+        sql!(
+            one Counts, self,
+            "SELECT
+                 (SELECT COUNT(*) FROM person WHERE role = 'weaver' AND left_at IS NULL) AS weavers,
+                 (SELECT COUNT(*) FROM term) AS terms,
+                 (SELECT COUNT(*) FROM enrolment) AS enrolled,
+                 (SELECT COUNT(*) FROM frame WHERE NOT retired) AS frames,
+                 (SELECT COUNT(*) FROM loan WHERE taken_back_at IS NULL) AS frames_out,
+                 (SELECT COUNT(*) FROM loan) AS loans,
+                 (SELECT CAST(COALESCE(SUM(owned), 0) AS BIGINT) FROM rod) AS rods,
+                 (SELECT COUNT(*) FROM bundle) AS bundles,
+                 (SELECT COUNT(*) FROM rug) AS rugs,
+                 (SELECT COUNT(*) FROM bundle WHERE state = 'arrived' AND balance_mg > 0) AS unwashed,
+                 (SELECT CAST(COALESCE(SUM(balance_mg), 0) AS BIGINT) FROM bundle WHERE state = 'arrived')
+                     AS unwashed_mg"
+        )
+    }
+}

@@ -1,0 +1,177 @@
+//! What is done with a bundle: moved on, pulled, put back, scrapped, counted, and undone. Each act is one ledger entry.
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+
+use super::bundle::BundlePage;
+use super::{App, Form, Me, Posted, Result, WHAT, bundle_id, reading};
+use crate::craft::units::{Mass, Units};
+use crate::store::bundles::BundleState;
+use crate::store::ledger::{Acted, Refusal, Weighing};
+use crate::store::{BundleId, EntryId, RequestKey, Write};
+use crate::web::form::NOTE;
+
+/// An act that was understood.
+enum Act {
+    Move { step: (BundleState, BundleState), weighing: Option<Weighing> },
+    Pull(Weighing, String),
+    PutBack(Weighing, String),
+    Scrap(Option<Weighing>, String),
+    Count(Weighing, String),
+    Undo(EntryId),
+}
+
+impl Act {
+    async fn take(&self, tx: &mut Write, id: BundleId, key: RequestKey) -> Acted<()> {
+        let done = match self {
+            Self::Move { step, weighing } => return tx.move_bundle(id, key, *step, weighing.as_ref()).await,
+            Self::Pull(weighing, note) => tx.pull(id, key, weighing, note).await,
+            Self::PutBack(weighing, note) => tx.put_back(id, key, weighing, note).await,
+            Self::Scrap(weighing, note) => tx.scrap(id, key, weighing.as_ref(), note).await,
+            Self::Count(weighing, note) => tx.count_bundle(id, key, weighing, note).await,
+            Self::Undo(entry) => tx.undo_entry(id, *entry, key).await,
+        };
+        Ok(done?.map(|_| ()))
+    }
+
+    /// The word said after it, and the field that a refusal belongs to.
+    fn words(&self) -> (&'static str, &'static str) {
+        match self {
+            Self::Move { .. } => ("state", "state_weight"),
+            Self::Pull(..) => ("pulled", "pull_weight"),
+            Self::PutBack(..) => ("put-back", "put_back_weight"),
+            Self::Scrap(..) => ("scrapped", "scrap_weight"),
+            Self::Count(..) => ("counted", "count_weight"),
+            Self::Undo(_) => ("undone", ""),
+        }
+    }
+
+    fn why_not(&self, refusal: Refusal, units: Units) -> String {
+        match refusal {
+            Refusal::NoBundle | Refusal::NoEntry => "This bundle has no such entry.".into(),
+            Refusal::NotReady(state) => {
+                format!("This bundle is {}. Only washed cloth that is ready is pulled or put back.", state.title())
+            }
+            Refusal::StateIs(state) => {
+                format!("Somebody moved this bundle meanwhile: it is {} now. Nothing was changed.", state.title())
+            }
+            Refusal::WasPulled => {
+                "Cloth was pulled from this bundle as washed, so it can’t go back. If the pull was a mistake, undo it first."
+                    .into()
+            }
+            Refusal::TooMuch { there: Mass::ZERO } => "There is nothing left of this bundle.".into(),
+            Refusal::TooMuch { there } => format!("There is only {} of this bundle.", there.show(units)),
+            Refusal::TooMuchBack { out } if matches!(self, Self::Undo(_)) => {
+                format!("Some of this pull was put back; only {} is still out. Undo the putting back first.", out.show(units))
+            }
+            Refusal::TooMuchBack { out: Mass::ZERO } => "Nothing of this bundle is out, so nothing can come back.".into(),
+            Refusal::TooMuchBack { out } => {
+                format!("Only {} of this bundle is out; no more than that can come back.", out.show(units))
+            }
+            Refusal::Reversed => "This entry was undone already. Nothing was changed.".into(),
+            Refusal::Unchanged => "The scale and the ledger agree: nothing to correct.".into(),
+        }
+    }
+}
+
+fn note(form: &mut Form, name: &str) -> Option<String> {
+    form.optional_text(name, "The note", NOTE)
+}
+
+fn read_move(form: &mut Form) -> Option<Act> {
+    let from = form.choice("from", "the state it is in");
+    let to = form.choice("to", "the state it goes to");
+    let weighing = reading::optional_weighing(form, "state_");
+    Some(Act::Move { step: (from?, to?), weighing: weighing? })
+}
+
+fn read_pull(form: &mut Form) -> Option<Act> {
+    let (weighing, note) = (reading::weighing(form, "pull_", false), note(form, "pull_note"));
+    Some(Act::Pull(weighing?, note?))
+}
+
+fn read_put_back(form: &mut Form) -> Option<Act> {
+    let (weighing, note) = (reading::weighing(form, "put_back_", false), note(form, "put_back_note"));
+    Some(Act::PutBack(weighing?, note?))
+}
+
+fn read_scrap(form: &mut Form) -> Option<Act> {
+    let weighing = if form.ticked("scrap_all") {
+        Some(None)
+    } else {
+        reading::weighing(form, "scrap_", false).map(Some)
+    };
+    let note = note(form, "scrap_note");
+    Some(Act::Scrap(weighing?, note?))
+}
+
+fn read_count(form: &mut Form) -> Option<Act> {
+    let (weighing, note) = (reading::weighing(form, "count_", true), note(form, "count_note"));
+    Some(Act::Count(weighing?, note?))
+}
+
+fn read_undo(form: &mut Form) -> Option<Act> {
+    let entry = form.value("entry").parse();
+    entry.map(Act::Undo).map_err(|_| form.refuse("", "Choose the entry to undo.")).ok()
+}
+
+async fn act(
+    app: App,
+    me: Me,
+    id: String,
+    posted: Posted,
+    read: fn(&mut Form) -> Option<Act>,
+) -> Result<Response> {
+    let id = bundle_id(&id)?;
+    let mut form = posted.form_of(&me);
+    let Some(act) = read(&mut form) else {
+        let page = BundlePage::load(&app, &me, id, form).await?;
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+    };
+    let (said, field) = act.words();
+    let to = match form.value("back") {
+        "weigh-in" => format!("/cloth/weigh-in?said={said}&undone={id}"),
+        _ => format!("/cloth/{id}?said={said}"),
+    };
+    let mut tx = app.write(&me).await?;
+    tx.once(form.key, &to).await?;
+    match act.take(&mut tx, id, form.key).await? {
+        Ok(()) => {
+            tx.commit().await?;
+            Ok(Redirect::to(&to).into_response())
+        }
+        Err(Refusal::NoBundle) => Err(WHAT),
+        Err(refusal) => {
+            drop(tx);
+            form.refuse(field, act.why_not(refusal, me.units()));
+            let status = match refusal {
+                Refusal::StateIs(_) | Refusal::Reversed => StatusCode::CONFLICT,
+                _ => StatusCode::UNPROCESSABLE_ENTITY,
+            };
+            Ok((status, BundlePage::load(&app, &me, id, form).await?).into_response())
+        }
+    }
+}
+
+/// Makes the handler of an act from what reads its form.
+macro_rules! handlers {
+    ($($name:ident: $read:ident),+ $(,)?) => {$(
+        pub(super) async fn $name(
+            State(app): State<App>,
+            me: Me,
+            Path(id): Path<String>,
+            posted: Posted,
+        ) -> Result<Response> {
+            act(app, me, id, posted, $read).await
+        }
+    )+};
+}
+
+handlers! {
+    state: read_move,
+    pull: read_pull,
+    put_back: read_put_back,
+    scrap: read_scrap,
+    count: read_count,
+    undo: read_undo,
+}

@@ -1,0 +1,126 @@
+//! A bundle's page: what is known of it, its ledger, and the forms for what may be done with it now.
+use askama_web::WebTemplate;
+use axum::extract::{Path, State};
+use jiff::tz::TimeZone;
+
+use super::{App, Form, Me, Result, Shell, WHAT, bundle_id};
+use crate::craft::units::{Areal, Length, Mass, Units};
+use crate::store::bundles::Bundle;
+use crate::store::ledger::{Entry, Reason};
+use crate::store::{BundleId, Instant, RequestKey};
+use crate::web::show;
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "cloth/bundle.html")]
+pub(super) struct BundlePage {
+    shell: Shell,
+    form: Form,
+    bundle: Bundle,
+    ledger: Vec<Entry>,
+    units: Units,
+    zone: TimeZone,
+}
+
+impl BundlePage {
+    /// The page with a form on it, fresh or come back.
+    pub(super) async fn load(app: &App, me: &Me, id: BundleId, form: Form) -> Result<Self> {
+        let mut read = app.store.read().await?;
+        let bundle = read.bundle(id).await?.ok_or(WHAT)?;
+        let ledger = read.ledger(id).await?;
+        Ok(Self { shell: me.shell(), form, bundle, ledger, units: me.units(), zone: me.zone() })
+    }
+
+    /// Each form has a key of its own, or a scrap after a pull from the same page would pass for a repetition.
+    #[allow(clippy::unused_self, reason = "templates call methods of their page")]
+    fn key(&self) -> RequestKey {
+        RequestKey::fresh()
+    }
+
+    fn is(&self, state: &str) -> bool {
+        self.bundle.state.word() == state
+    }
+
+    fn when(&self, at: &Instant) -> String {
+        show::moment(*at, &self.zone)
+    }
+
+    /// What was pulled and not put back.
+    fn out(&self) -> Mass {
+        let standing = self.ledger.iter().filter(|entry| entry.reversed_by.is_none());
+        -standing
+            .filter(|entry| matches!(entry.reason, Reason::Pulled | Reason::PutBack))
+            .map(|entry| entry.change_mg)
+            .sum::<Mass>()
+    }
+
+    fn was_pulled(&self) -> bool {
+        self.ledger.iter().any(|entry| entry.reason == Reason::Pulled && entry.reversed_by.is_none())
+    }
+
+    fn may_be_undone(&self, entry: &Entry) -> bool {
+        entry.may_be_undone() && entry.change_mg <= self.bundle.balance_mg
+    }
+
+    fn facts(&self) -> Vec<(&'static str, String)> {
+        let (b, units) = (&self.bundle, self.units);
+        let kind = b.kind.facts();
+        let mut facts = vec![
+            ("Cloth", kind.title.to_owned()),
+            ("Came in", format!("{}, {}", self.when(&b.made_at), b.first_mg.show(units))),
+        ];
+        if let Some(sheets) = b.sheets {
+            let size = match (b.sheet_length_nm, b.sheet_width_nm) {
+                (Some(length), Some(width)) => format!(" of {} × {}", length.show(units), width.show(units)),
+                _ => String::new(),
+            };
+            facts.push(("Sheets", format!("{sheets}{size}")));
+        }
+        let low_high = match b.areal() {
+            Some(measured) => {
+                facts.push(("Weight per area", format!("{}, measured here", measured.show(units))));
+                [measured; 2]
+            }
+            None => {
+                let [low, high] = [Areal::from_gsm(kind.low), Areal::from_gsm(kind.high)];
+                let shown = format!("{} to {}, usual for the kind", low.show(units), high.show(units));
+                facts.push(("Weight per area", shown));
+                [low, high]
+            }
+        };
+        if b.balance_mg > Mass::ZERO {
+            facts.push(("Makes about", strip(low_high, b.balance_mg, units)));
+        }
+        if !b.note.is_empty() {
+            facts.push(("Note", b.note.clone()));
+        }
+        facts
+    }
+
+    /// What was read off the scale, for the ledger's table.
+    fn weighed(&self, entry: &Entry) -> String {
+        match (entry.typed.is_empty(), entry.tare_mg) {
+            (true, _) => String::new(),
+            (false, Mass::ZERO) => entry.typed.clone(),
+            (false, tare) => format!("{}, basket {}", entry.typed, tare.exact(self.units)),
+        }
+    }
+
+    fn change(&self, entry: &Entry) -> String {
+        let shown = entry.change_mg.show(self.units);
+        if entry.change_mg > Mass::ZERO { format!("+{shown}") } else { shown }
+    }
+}
+
+/// How much strip of the usual width a weight of cloth makes, for an areal mass from low to high.
+fn strip([low, high]: [Areal; 2], mass: Mass, units: Units) -> String {
+    let width = Length::inches(1.5);
+    let long = |areal: Areal| areal.strip_length(mass, width).unwrap_or_default().show_long(units);
+    let (least, most) = (long(high), long(low));
+    let length = if least == most { most } else { format!("{least} to {most}") };
+    format!("{length} of strip {} wide", width.show(units))
+}
+
+pub(super) async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<BundlePage> {
+    let form = Form::blank(me.units());
+    BundlePage::load(&app, &me, bundle_id(&id)?, form).await
+}

@@ -1,0 +1,34 @@
+//! Cloth: weighing it in, the shelf, a bundle and its ledger. How weights are added up is the store's.
+mod act;
+mod bundle;
+mod reading;
+mod shelf;
+mod weigh_in;
+
+use super::route::{Route, Who, get, post};
+use super::{App, Error, Form, Me, Posted, Result, Shell};
+use crate::store::BundleId;
+
+/// The routes of this folder.
+pub fn routes() -> Vec<Route> {
+    vec![
+        get("/cloth", Who::SignedIn, shelf::shelf),
+        get("/cloth.csv", Who::Staff, shelf::table),
+        get("/cloth/weigh-in", Who::Staff, weigh_in::station),
+        post("/cloth/weigh-in", Who::Staff, weigh_in::weigh),
+        get("/cloth/{id}", Who::Staff, bundle::show),
+        post("/cloth/{id}/state", Who::Staff, act::state),
+        post("/cloth/{id}/pull", Who::Staff, act::pull),
+        post("/cloth/{id}/put-back", Who::Staff, act::put_back),
+        post("/cloth/{id}/scrap", Who::Staff, act::scrap),
+        post("/cloth/{id}/count", Who::Staff, act::count),
+        post("/cloth/{id}/undo", Who::Staff, act::undo),
+    ]
+}
+
+const WHAT: Error = Error::NotFound("bundle");
+
+/// The id in a path, or "there is no such bundle".
+fn bundle_id(text: &str) -> Result<BundleId> {
+    text.parse().map_err(|_| WHAT)
+}

@@ -1,0 +1,34 @@
+// The same paths with scripts switched off: everything works, and a double click is one bundle.
+import assert from "node:assert/strict";
+import { Visitor } from "../support/visitor.mjs";
+
+export default async function scriptless(step, house) {
+  await step("a bundle is weighed in, and a double click adds one, not two", async () => {
+    const link = house.demo.links.volunteer;
+    const me = await Visitor.come(house, { name: "the volunteer", link, scripts: false });
+    const rows = me.page.locator("section[aria-labelledby=evening] tbody tr");
+    const before = await rows.count();
+    for (const name of ["kind", "colour", "washed"]) await me.page.locator(`label:has([name=${name}])`).first().click();
+    await me.page.locator("[name=weight]").fill("1 lb 1 oz");
+    await me.page.getByRole("button", { name: "Weigh in", exact: true }).dblclick();
+    await me.page.waitForURL(/[?&](done|said)=/);
+    await me.open("/cloth/weigh-in");
+    assert.equal(await rows.count(), before + 1);
+    await me.leave();
+  });
+
+  await step("a weaver finds the rug by the menu on a phone", async () => {
+    const me = await Visitor.come(house, {
+      name: "the weaver", link: house.demo.links.weaver, scripts: false, device: "phone",
+    });
+    await me.page.getByRole("button", { name: "Menu" }).click();
+    await me.follow("Shelf");
+    assert.equal(me.path(), "/cloth");
+    await me.page.getByRole("button", { name: "Menu" }).click();
+    await me.follow("My rugs");
+    assert.equal(me.path(), "/my");
+    await me.follow("Warp card");
+    assert.match(await me.page.locator("main").innerText(), /First row/);
+    await me.leave();
+  });
+}

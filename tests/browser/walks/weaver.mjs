@@ -1,0 +1,81 @@
+// The weaver, on a phone: the personal link, the rug, and the warp card on paper.
+import assert from "node:assert/strict";
+import { Paper } from "../support/paper.mjs";
+import { Visitor } from "../support/visitor.mjs";
+
+export default async function weaver(step, house) {
+  const me = await Visitor.come(house, { name: "the weaver", link: house.demo.links.weaver, device: "phone" });
+  let rug;
+  let card;
+
+  await step("the link leads to their rug, and its secret is gone from the address", async () => {
+    assert.equal(me.path(), "/my");
+    await me.look("my");
+    const link = me.page.locator("main a[href^='/rugs/']:not([href$='/card']):not([href$='/new'])").first();
+    rug = (await link.innerText()).trim();
+    await me.follow(rug);
+    assert.equal(await me.heading(), rug);
+    assert.ok((await me.page.locator(".rug svg").count()) >= 2, "the rug isn't drawn on both faces");
+    await me.look("weaver-rug");
+  });
+
+  await step("the warp card is on the screen", async () => {
+    await me.follow("Warp card");
+    card = me.path();
+    await me.look("card");
+    await me.portray("card");
+  });
+
+  for (const format of ["A4", "Letter"]) {
+    await step(`the warp card is one page of ${format}, its bar is true, and its code leads to the rug`, async () => {
+      const paper = await Paper.print(me, "warp-card", format);
+      paper.isOnePage();
+      const text = paper.text();
+      for (const part of [rug, "Warp", "joins", "First row", "Weft by colour", "Colour changes", "Steps", "Take care",
+        "Care of the rug", /Revision \d+/, "100 mm", "4 in"]) {
+        assert.match(text, part instanceof RegExp ? part : new RegExp(part.replace(/[().?+*]/g, "\\$&")));
+      }
+      paper.hasTrueBar();
+      const code = new URL(paper.code());
+      assert.equal(code.origin, house.demo.base);
+      assert.equal(code.pathname, card.replace(/\/card$/, ""));
+    });
+  }
+
+  await step("a rug of their own is planned; a height nobody can read comes back as it was typed", async () => {
+    await me.open("/rugs/new");
+    await me.look("rug-new");
+    await me.field("The rug’s name").fill("Driftwood runner");
+    await me.field("Band 1, height").fill("twelve");
+    await me.page.getByRole("group", { name: "Band 1" }).getByLabel("First strand").selectOption({ index: 1 });
+    await me.page.getByRole("group", { name: "Band 1" }).getByLabel("Other strand").selectOption({ index: 2 });
+    await me.expecting(422, () => me.press("Work it out"));
+    assert.equal(await me.field("Band 1, height").inputValue(), "twelve");
+    await me.look("rug-new-refused");
+    await me.field("Band 1, height").fill("30 in");
+    await me.press("Work it out");
+    assert.equal(await me.heading(), "Driftwood runner");
+  });
+
+  await step("others' rugs and the class's people are closed to them", async () => {
+    const other = await Visitor.come(house, { name: "the instructor", link: house.demo.links.instructor });
+    await other.open("/rugs");
+    const all = await rugsOn(other);
+    await me.open("/my");
+    const mine = await rugsOn(me);
+    const theirs = all.find((path) => !mine.includes(path));
+    assert.ok(theirs, "the demo has no other weaver's rug");
+    await me.expecting(404, () => me.page.goto(theirs));
+    await me.look("not-theirs");
+    await me.expecting(403, () => me.page.goto("/people"));
+    await me.look("forbidden");
+    await other.leave();
+    await me.leave();
+  });
+}
+
+function rugsOn(visitor) {
+  return visitor.page
+    .locator("main a[href^='/rugs/']")
+    .evaluateAll((links) => [...new Set(links.map((link) => /^\/rugs\/[0-9a-f-]{36}/.exec(link.getAttribute("href"))?.[0]))].filter(Boolean));
+}

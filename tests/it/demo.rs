@@ -1,0 +1,90 @@
+//! The demo's class: it fills either database, breaks nothing, and shows every page something to show.
+use jiff::ToSpan as _;
+use thrumhall::cli::demo::fill;
+use thrumhall::store::Day;
+use thrumhall::store::bundles::{BundleState, ShelfFilter};
+use thrumhall::store::people::Role;
+use thrumhall::store::rugs::RugState;
+
+use crate::support::browser::World;
+use crate::support::{noon, on_both};
+
+on_both!(the_demo_fills_a_class_and_breaks_no_invariant, |store| async move {
+    let ways_in = fill(&store, noon()).await.unwrap();
+    let roles: Vec<Role> = ways_in.iter().map(|way| way.0).collect();
+    assert_eq!(roles, [Role::Instructor, Role::Volunteer, Role::Weaver]);
+    let mut read = store.read().await.unwrap();
+    assert_eq!(read.broken_invariants().await.unwrap(), Vec::<String>::new());
+
+    let people = read.people().await.unwrap();
+    let count = |role| people.iter().filter(|person| person.role == role).count();
+    assert_eq!([count(Role::Instructor), count(Role::Volunteer), count(Role::Weaver)], [2, 3, 22]);
+    let today = noon().to_zoned_datetime(jiff::tz::TimeZone::get("America/New_York").unwrap()).date();
+    let term = read.terms().await.unwrap().remove(0);
+    let meetings = read.meetings(term.id).await.unwrap();
+    assert_eq!((meetings.len(), term.meetings), (10, 9));
+    assert_eq!(meetings.iter().filter(|meeting| meeting.on_day < Day(today)).count(), 4);
+
+    let rugs = read.rugs(None, None).await.unwrap();
+    for state in RugState::ALL {
+        assert!(rugs.iter().any(|rug| rug.state == *state), "no rug is {state}");
+    }
+    assert_eq!((rugs.len(), read.frames().await.unwrap().len()), (20, 14));
+    let out = read.loans_out().await.unwrap();
+    assert_eq!(out.len(), 9);
+    assert_eq!(out.iter().filter(|loan| loan.due_on < Day(today)).count(), 1, "one is overdue");
+    assert_eq!(out.iter().filter(|loan| loan.due_on == Day(today)).count(), 1, "one is due today");
+
+    let shelf = read.bundles(&ShelfFilter { empty: true, ..ShelfFilter::default() }, 200, 0).await.unwrap();
+    assert_eq!(shelf.len(), 90);
+    for state in BundleState::ALL {
+        assert!(shelf.iter().any(|bundle| bundle.state == *state), "no bundle is {state}");
+    }
+});
+
+#[tokio::test]
+async fn each_link_enters_as_its_role_again_and_again() {
+    let world = World::empty().await;
+    let ways_in = fill(world.store(), noon()).await.unwrap();
+    for (role, path) in &ways_in {
+        let first = match role {
+            Role::Instructor => "/today",
+            Role::Volunteer => "/cloth/weigh-in",
+            Role::Weaver => "/my",
+        };
+        for _ in 0..2 {
+            let mut browser = world.stranger();
+            assert_eq!(browser.get(path).await.to(), "/");
+            assert_eq!(browser.get("/").await.to(), first);
+        }
+    }
+}
+
+#[tokio::test]
+async fn today_shows_the_demos_evening_and_leads_to_each_act() {
+    let world = World::empty().await;
+    // Noon on the harbour's clock is the afternoon in UTC; the meeting is still ahead.
+    let ways_in = fill(world.store(), noon() + 4.hours()).await.unwrap();
+    world.clock.set(noon() + 4.hours());
+    let mut browser = world.stranger();
+    browser.get(&ways_in[0].1).await.is(303);
+    let page = browser.get("/today").await.is(200);
+    assert_eq!(page.one(".house-name"), "Saltern Row Workroom (made up)");
+    assert_eq!(page.all(".stat dd"), ["Tonight", "5 of 9", "21", "9"]);
+    assert!(page.all(".steps").is_empty(), "nothing is left to set up");
+    let settle = page.all("[aria-labelledby=settle] h3");
+    assert_eq!(
+        settle,
+        ["Frames to come back", "Waiting for a frame", "No rug yet", "May not finish", "Cloth to wash"]
+    );
+    let lines = page.all("[aria-labelledby=settle] .act-text");
+    assert_eq!(lines[0], "S2, Bram Oakum overdue since Wed 30 Sep Herring bones");
+    assert_eq!(lines[1], "S3, Corisande Pell due today Breakwater");
+    for way in ["/take-back", "/hand-out"] {
+        let to = page.attr(&format!("[aria-labelledby=settle] a[href$='{way}']"), "href");
+        browser.get(&to).await.is(200);
+    }
+    for path in ["/terms", "/rugs", "/people", "/record", "/frames"] {
+        browser.get(path).await.is(200);
+    }
+}

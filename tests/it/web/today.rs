@@ -1,0 +1,64 @@
+//! The Today page.
+use jiff::ToSpan as _;
+use thrumhall::store::PersonId;
+use thrumhall::store::people::Role;
+
+use crate::support::browser::{Browser, World};
+use crate::support::noon;
+
+async fn with_term(browser: &mut Browser, weavers: &[PersonId]) {
+    let typed = [
+        ("name", "Ebb"),
+        ("day", "2026-10-07"),
+        ("count", "2"),
+        ("every", "1"),
+        ("starts", "18:30"),
+        ("minutes", "90"),
+    ];
+    let to = browser.post("/terms", &typed).await.to().to_owned();
+    let path = to.split('?').next().unwrap();
+    let ids: Vec<String> = weavers.iter().map(ToString::to_string).collect();
+    let chosen: Vec<(&str, &str)> = ids.iter().map(|id| ("weaver", id.as_str())).collect();
+    browser.post(&format!("{path}/enrol"), &chosen).await.is(303);
+}
+
+#[tokio::test]
+async fn a_new_workroom_is_told_what_to_set_up_next() {
+    let world = World::new().await;
+    let (_, mut browser) = world.instructor().await;
+    let page = browser.get("/today").await.is(200);
+    assert_eq!(page.one(".steps .next strong"), "A term");
+    assert_eq!(page.attr(".steps .next a", "href"), "/terms/new");
+    world.weaver().await;
+    let page = browser.get("/today").await.is(200);
+    assert_eq!(page.one(".steps .done strong"), "Weavers");
+}
+
+#[tokio::test]
+async fn the_next_meeting_is_said_in_words() {
+    let world = World::new().await;
+    let (wanda, _) = world.weaver().await;
+    let (_, mut browser) = world.instructor().await;
+    with_term(&mut browser, &[wanda]).await;
+    let page = browser.get("/today").await.is(200);
+    assert_eq!(page.one(".stat"), "Next meeting Tonight Wednesday 7 October 2026, 18:30, for 1 h 30 min");
+    assert_eq!(page.all(".stat")[1], "Ebb 1 of 2 meetings that take place");
+    for (at, when) in [(7.hours(), "Tonight"), (9.hours(), "Wed 14 Oct"), (150.hours(), "Tomorrow")] {
+        world.clock.set(noon() + at);
+        assert_eq!(browser.get("/today").await.one(".stat dd"), when);
+    }
+    world.clock.set(noon() + (24 * 20).hours());
+    assert_eq!(browser.get("/today").await.one(".stat dd"), "No meeting");
+}
+
+#[tokio::test]
+async fn whoever_has_no_rug_is_named_with_the_way_to_one() {
+    let world = World::new().await;
+    let (wanda, _) = world.weaver().await;
+    let (bo, _) = world.enter(Role::Weaver, "Bo Probe").await;
+    let (_, mut browser) = world.instructor().await;
+    with_term(&mut browser, &[wanda, bo]).await;
+    let page = browser.get("/today").await.is(200);
+    assert_eq!(page.attr(".acts a", "href"), format!("/rugs/new?weaver={bo}"));
+    assert_eq!(page.all("[aria-labelledby=expected] strong"), ["Bo Probe", "Wanda Probe"]);
+}
