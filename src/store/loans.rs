@@ -332,6 +332,10 @@ impl Write {
                 "UPDATE rod SET out_now = out_now - $2, bent = bent + $3, owned = owned - $4 WHERE id = $1",
                 rod, rods, how.rods_bent, how.rods_missing
             )?;
+            if how.rods_bent + how.rods_missing > 0 {
+                let detail = json!({ "bent": how.rods_bent, "missing": how.rods_missing });
+                self.record(Noun::Rod, rod, "taken back", detail).await?;
+            }
         }
         let condition = how.condition.word();
         self.record(Noun::Frame, frame, "taken back", json!({ "condition": condition })).await?;

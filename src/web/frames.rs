@@ -38,29 +38,32 @@ pub fn routes() -> Vec<Route> {
 const TAG: usize = 24;
 
 /// Where a frame is, in few words.
-pub(super) struct Place {
+struct Place {
     /// How it stands out: good, warn, bad, plain.
-    pub tone: &'static str,
-    /// In words.
-    pub text: String,
+    tone: &'static str,
+    badge: &'static str,
+    /// The day that matters, after the badge.
+    day: String,
     word: &'static str,
 }
 
 impl Place {
-    pub(super) fn of(frame: &Frame, today: Date) -> Self {
-        let (tone, text, word) = match frame.due_on {
-            Some(due) if due.0 < today => ("bad", format!("Overdue since {}", short_day(due.0)), "overdue"),
-            Some(due) => ("warn", format!("Out until {}", short_day(due.0)), "out"),
-            None if frame.retired => ("plain", "Retired".into(), "retired"),
-            None => ("good", "In".into(), "in"),
+    fn of(frame: &Frame, today: Date) -> Self {
+        let day = |before: &str| frame.due_on.map(|due| format!("{before} {}", short_day(due.0)));
+        let (tone, badge, day, word) = match frame.due_on {
+            Some(due) if due.0 < today => ("bad", "Overdue", day("since"), "overdue"),
+            Some(_) => ("warn", "Out", day("until"), "out"),
+            None if frame.retired => ("plain", "Retired", None, "retired"),
+            None if frame.fields.condition == Condition::Broken => ("bad", "In, broken", None, "in"),
+            None => ("good", "In", None, "in"),
         };
-        Self { tone, text, word }
+        Self { tone, badge, day: day.unwrap_or_default(), word }
     }
 }
 
 /// A frame's pitch in words.
 fn pitch(f: &FrameFields, units: Units) -> String {
-    f.pitch_nm.map_or_else(|| "spread evenly".into(), |pitch| pitch.show(units))
+    f.pitch_nm.map_or_else(|| "even".into(), |pitch| pitch.show(units))
 }
 
 struct Row {
@@ -305,7 +308,7 @@ async fn page(app: &App, me: &Me, id: &str, form: Form) -> Result<ShowPage> {
         ("Span", f.span_nm.show(units)),
         ("Width", f.width_nm.show(units)),
         ("Nails per end", f.nails.to_string()),
-        ("Pitch", pitch(f, units)),
+        ("Pitch", if f.pitch_nm.is_some() { pitch(f, units) } else { "spread evenly".into() }),
         ("Condition", f.condition.to_string()),
         ("Edge rods", rods_for(f.span_nm, &rods, units)),
     ];

@@ -84,10 +84,17 @@ impl Desk {
                 vec![read.rug_in_line(id).await?.ok_or(Error::NotFound("rug"))?],
             ),
         };
-        // The best fit first; equals stay in the order they came.
+        // The best first: of rugs that fit alike the one that waits longest, of frames the sound and then the nearest in
+        // size.
         match start {
             Start::Frame(_) => rugs.sort_by_key(|rug| fit_of(&frames[0].fields, rug)),
-            Start::Rug(_) => frames.sort_by_key(|frame| fit_of(&frame.fields, &rugs[0])),
+            Start::Rug(_) => frames.sort_by_key(|frame| {
+                let (f, rug) = (&frame.fields, &rugs[0]);
+                let apart = (f.span_nm - rug.span_nm).abs() + (f.width_nm - rug.width_nm).abs();
+                let fit = fit_of(f, rug);
+                // Half an inch more or less is no reason to prefer one frame of the planned size.
+                (fit, f.condition, if fit == Fit::AsPlanned { Length::ZERO } else { apart })
+            }),
         }
         Ok(Self { start, frames, rugs, rods: read.rods().await? })
     }
@@ -103,8 +110,13 @@ impl Desk {
     /// The form with the likeliest hand-out filled in.
     fn filled(&self, me: &Me, today: Date, wanted: Option<&str>) -> Form {
         let mut form = Form::blank(me.units()).with("rods", RODS);
-        let frames = || self.frames.iter().filter(|frame| frame.loan_id.is_none());
-        let frame = frames().find(|frame| wanted == Some(&frame.id.to_string())).or_else(|| frames().next());
+        let mut inside = self.frames.iter().filter(|frame| frame.loan_id.is_none());
+        let frame = match self.start {
+            Start::Frame(_) => self.frames.first(),
+            Start::Rug(_) => wanted
+                .and_then(|wanted| inside.clone().find(|frame| frame.id.to_string() == wanted))
+                .or_else(|| inside.next()),
+        };
         let rug = self.rugs.first();
         let rod = frame.and_then(|frame| self.shortest(frame.fields.span_nm));
         form.set("rod", rod.map_or_else(|| "none".to_owned(), |rod| rod.id.to_string()));

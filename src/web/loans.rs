@@ -10,6 +10,7 @@ use super::route::{Route, Who, get, post};
 use super::show::{day, moment, short_day};
 use super::{App, Error, Form, Me, Posted, Result, Shell, qr};
 use crate::class::fit::{Fit, Opening, fit};
+use crate::craft::units::Units;
 use crate::store::frames::{Condition, FrameFields};
 use crate::store::loans::{Loan, RugInLine, TakeBack};
 use crate::store::rods::rod_size;
@@ -69,13 +70,17 @@ pub(super) fn next_in_line(frame: &FrameFields, line: &[RugInLine]) -> Vec<InLin
         .collect()
 }
 
+/// The size of a loan's rods; empty when none went.
+fn size_of_rods(loan: &Loan, units: Units) -> String {
+    let size = loan.rod_length_nm.zip(loan.rod_diameter_nm);
+    size.map_or_else(String::new, |(length, diameter)| rod_size(length, diameter, units))
+}
+
 /// The rods of a loan in words.
 fn rods_of(loan: &Loan, me: &Me) -> String {
-    match (loan.rod_length_nm, loan.rod_diameter_nm) {
-        (Some(length), Some(diameter)) => {
-            format!("{} of {}", loan.rods, rod_size(length, diameter, me.units()))
-        }
-        _ => "none".into(),
+    match loan.rods {
+        0 => "none".into(),
+        rods => format!("{rods} of {}", size_of_rods(loan, me.units())),
     }
 }
 
@@ -203,7 +208,7 @@ struct ShowPage {
     form: Form,
     loan: Loan,
     size: String,
-    rods: String,
+    rod_size: String,
     out: String,
     due: String,
     late: bool,
@@ -237,7 +242,7 @@ impl ShowPage {
                 loan.width_nm.show(units),
                 loan.nails
             ),
-            rods: rods_of(&loan, me),
+            rod_size: size_of_rods(&loan, units),
             out: moment(loan.handed_out_at, &zone),
             due: day(due_was),
             late: loan.taken_back_at.is_none() && due_was < me.today(app),

@@ -57,6 +57,7 @@ impl Shell {
             Role::Weaver => WEAVER,
         };
         // The longest way that leads here is the one we are in: /cloth/weigh-in is not the shelf.
+        let path = if path.starts_with("/loans") || path.starts_with("/rods") { "/frames" } else { path };
         let here = ways
             .iter()
             .filter(|(href, _)| path == *href || path.starts_with(&format!("{href}/")))

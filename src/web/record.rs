@@ -61,7 +61,7 @@ fn tell(
         when: super::show::moment(change.at, zone),
         who: change.who.clone().unwrap_or_else(|| "the program".into()),
         act: change.act.clone(),
-        what: parts.join(", "),
+        what: parts.join("; "),
     }
 }
 

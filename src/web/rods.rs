@@ -46,6 +46,7 @@ impl Row {
 #[template(path = "rods/list.html")]
 struct ListPage {
     shell: Shell,
+    lead: String,
     rows: Vec<Row>,
     instructor: bool,
 }
@@ -53,7 +54,11 @@ struct ListPage {
 async fn list(State(app): State<App>, me: Me) -> Result<ListPage> {
     let rods = app.store.read().await?.rods().await?;
     let rows = rods.into_iter().map(|rod| Row::of(rod, me.units())).collect();
-    Ok(ListPage { shell: me.shell(), rows, instructor: me.is_instructor() })
+    let lead = format!(
+        "Steel rods that keep a rug’s edges straight, two to a frame. Each stands out {} beyond the nails at both ends.",
+        OVERHANG.show(me.units())
+    );
+    Ok(ListPage { shell: me.shell(), lead, rows, instructor: me.is_instructor() })
 }
 
 #[derive(askama::Template, WebTemplate)]
@@ -61,11 +66,18 @@ async fn list(State(app): State<App>, me: Me) -> Result<ListPage> {
 struct NewPage {
     shell: Shell,
     form: Form,
+    overhang: String,
+}
+
+impl NewPage {
+    fn of(me: &Me, form: Form) -> Self {
+        Self { shell: me.shell(), form, overhang: OVERHANG.show(me.units()) }
+    }
 }
 
 async fn new(me: Me) -> NewPage {
     let form = Form::blank(me.units()).with("diameter", USUAL_DIAMETER.exact(me.units()));
-    NewPage { shell: me.shell(), form }
+    NewPage::of(&me, form)
 }
 
 fn read_size(form: &mut Form) -> Option<(Length, Length)> {
@@ -78,8 +90,7 @@ const SIZE_TAKEN: &str = "This size is in the list already. Count the rods there
 
 async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
     let mut form = posted.form_of(&me);
-    let again =
-        |form| Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage { shell: me.shell(), form }).into_response());
+    let again = |form| Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage::of(&me, form)).into_response());
     let size = read_size(&mut form);
     let owned = form.count("owned", "The number of rods", 1..=MOST);
     let (Some((length, diameter)), Some(owned)) = (size, owned) else { return again(form) };
