@@ -1,4 +1,5 @@
 //! One rug, computed: pure functions of sizes, cloth and pace. Knows no database, clock, file or network.
+pub mod bins;
 pub mod chance;
 pub mod cloth;
 pub mod colour;

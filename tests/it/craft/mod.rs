@@ -1,6 +1,7 @@
 //! Tests of one rug's computation, against published and trade figures and against itself.
 use thrumhall::craft::{Frame, FrameSizes, Length, Plan, RugSpec, Units};
 
+mod bins;
 mod chance;
 mod cloth;
 mod colour;
