@@ -76,10 +76,10 @@ impl Fills {
         work.spend(self.ends.len() * 2 + 1);
         let old = std::mem::take(&mut self.ends);
         let mut plain = old.iter().peekable();
-        let mut with = old.iter().take_while(|end| end.width + width <= room).peekable();
+        let mut grown = old.iter().take_while(|end| end.width + width <= room).peekable();
         let mut best = -1;
         loop {
-            let first = match (plain.peek(), with.peek()) {
+            let first = match (plain.peek(), grown.peek()) {
                 (Some(a), Some(b)) => {
                     a.width < b.width + width || (a.width == b.width + width && a.worth >= b.worth + worth)
                 }
@@ -92,7 +92,7 @@ impl Fills {
                     best = end.worth;
                     self.ends.push(end);
                 }
-            } else if let Some(end) = with.next().filter(|end| end.worth + worth > best) {
+            } else if let Some(end) = grown.next().filter(|end| end.worth + worth > best) {
                 best = end.worth + worth;
                 let step = self.steps.len() as u32;
                 self.steps.push(Step { before: end.step, item: item as u32, times: times as u32 });
