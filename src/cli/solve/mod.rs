@@ -1,6 +1,9 @@
 //! `solve`: cutting, sheets, panels, rods and new frames from JSON to JSON. The computation is all in `craft`.
 mod cutting;
+mod frame;
+mod panels;
 mod rods;
+mod sheets;
 
 use super::reckon::BadInput;
 use crate::craft::Length;
@@ -31,6 +34,25 @@ enum Question {
     /// In: {"rods": [{"span_mm" or "length_mm", "count"}], "kerf_mm"}; two rods for each span. Out: {"buy":
     /// [{"length_mm", "count"}], "bars": [{"stock_mm", "cuts_mm"}], "bought_mm", "bound_mm"}.
     Rods(InputArgs),
+    /// Choose which sheets to cut, and how, for a wanted length of strip: fewest joins, least waste, fewest sheets
+    ///
+    /// In: {"sheets": [{"id", "along_mm", "across_mm", "count", "hem_mm", "corners_mm", "blocked": [{"along_mm": [from,
+    /// to], "across_mm": [from, to]}]}], "wanted_mm", "strip_mm", "join_mm", "least_mm", "ways": ["straight",
+    /// "continuous"], "draw"}. Out: {"cut": [{"sheet", "turned", "way", "strips": [{"number", "length_mm", "runs"}],
+    /// "svg"}], "joins", "strips_mm", "spare_mm", "waste_mm", "proven"}; runs lie on the sheet as it is turned.
+    Sheets(InputArgs),
+    /// Piece a rug of any size together from rugs of the frames' sizes: fewest panels, nearest size, least seam
+    ///
+    /// In: {"wanted": {"width_mm", "length_mm"}, "sizes": [{"id", "width_mm", "length_mm"}], "tolerance_mm", "ease_mm",
+    /// "most_panels", "narrower", "draw"}. Out: {"panels": [{"size", "turned", "left_mm", "top_mm", "width_mm", "length_mm"}],
+    /// "width_mm", "length_mm", "off_mm", "seam_mm", "strip_mm", "thread_mm", "proven", "svg"}.
+    Panels(InputArgs),
+    /// Lay out a new frame: nail places, members, rods to buy
+    ///
+    /// In: {"width_mm", "span_mm", "pitch_mm", "nail_mm", "staggered", "timber_mm", "clearance_mm", "corner": "half-lap" or
+    /// "butt", "board_mm", "kerf_mm"}, all but the first two optional. Out: {"pitch_mm", "nails", "rows_mm",
+    /// "end_member_mm", "side_member_mm", "outside_mm", "diagonal_mm", "boards", "rod_mm", "buy_rods", "caution"}.
+    Frame(InputArgs),
 }
 
 #[derive(Debug, Clone, Args)]
@@ -46,6 +68,9 @@ struct InputArgs {
 pub fn run(args: &SolveArgs, out: &mut dyn Write) -> anyhow::Result<()> {
     match &args.question {
         Question::Cutting(input) => put(out, &cutting::answer(&asked("cutting", input)?)?),
+        Question::Sheets(input) => put(out, &sheets::answer(&asked("sheets", input)?)?),
+        Question::Panels(input) => put(out, &panels::answer(&asked("panels", input)?)?),
+        Question::Frame(input) => put(out, &frame::answer(&asked("frame", input)?)?),
         Question::Rods(input) => put(out, &rods::answer(&asked("rods", input)?)?),
     }
 }

@@ -12,6 +12,7 @@ mod pure;
 mod reckon;
 mod rods;
 mod schedule;
+mod sheets;
 mod units;
 mod warp;
 mod weft;
