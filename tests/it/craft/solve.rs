@@ -1,0 +1,98 @@
+//! The `solve` command: JSON in, JSON out, and what it says of bad input.
+use clap::Parser;
+use serde_json::{Value, json};
+use std::io::Write;
+use thrumhall::cli::reckon::BadInput;
+use thrumhall::cli::solve::{SolveArgs, run};
+
+#[derive(Parser)]
+struct Line {
+    #[command(flatten)]
+    args: SolveArgs,
+}
+
+fn ask(what: &str, asked: &str) -> anyhow::Result<Value> {
+    let mut file = tempfile::NamedTempFile::new()?;
+    file.write_all(asked.as_bytes())?;
+    let args = Line::try_parse_from(["solve", what, file.path().to_str().unwrap()])?.args;
+    let mut out = Vec::new();
+    run(&args, &mut out)?;
+    Ok(serde_json::from_slice(&out)?)
+}
+
+fn solve(what: &str, asked: &Value) -> Value {
+    ask(what, &asked.to_string()).unwrap_or_else(|e| panic!("{e:#}"))
+}
+
+fn refused(what: &str, asked: &str) -> String {
+    ask(what, asked).unwrap_err().downcast::<BadInput>().unwrap().to_string()
+}
+
+/// Source: V. Chvátal, Linear Programming, 1983, chapter 13 (from memory); solved again independently.
+#[test]
+fn cutting_names_each_bar() {
+    let piece = |length: f64, count: u32| json!({"length_mm": length, "count": count});
+    let told = solve(
+        "cutting",
+        &json!({
+            "stock": [{"id": "raw", "length_mm": 100, "count": 500}],
+            "pieces": [piece(45.0, 97), piece(36.0, 610), piece(31.0, 395), piece(14.0, 211)],
+            "kerf_mm": 0,
+        }),
+    );
+    assert_eq!((&told["used"], &told["bound"]), (&json!(453), &json!(453)));
+    let bars = told["bars"].as_array().unwrap();
+    assert_eq!(bars.len(), 453);
+    assert!(bars.iter().all(|bar| bar["stock"] == "raw"));
+    let cut: usize = bars.iter().map(|bar| bar["cuts_mm"].as_array().unwrap().len()).sum();
+    assert_eq!(cut, 97 + 610 + 395 + 211);
+}
+
+#[test]
+fn cutting_works_to_a_thousandth_of_a_millimetre() {
+    let used = |piece: f64| {
+        let stock = json!([{"id": 7, "length_mm": 100.002}]);
+        let told = solve("cutting", &json!({"stock": stock, "pieces": [{"length_mm": piece, "count": 2}]}));
+        assert_eq!(told["bars"][0]["stock"], 7);
+        assert_eq!(told["bars"][0]["cuts_mm"][0], piece);
+        told["used"].clone()
+    };
+    assert_eq!((used(50.001), used(50.002)), (json!(1), json!(2)));
+}
+
+#[test]
+fn input_that_can_not_be_used_is_told() {
+    let told = refused("cutting", r#"{"stock": [{"id": "a", "length_mm": 5, "count": -1}], "pieces": []}"#);
+    assert!(told.starts_with("cutting: ") && told.contains("invalid value: integer `-1`"), "{told}");
+    let told = refused("cutting", r#"{"stock": [], "pieces": [], "saw": 3}"#);
+    assert!(told.contains("unknown field `saw`"), "{told}");
+    let told = refused("cutting", r#"{"stock": [{"id": "a", "length_mm": 1e99}], "pieces": []}"#);
+    assert!(told.contains("is out of range: at most 10000000 mm is allowed"), "{told}");
+    let told = refused(
+        "cutting",
+        r#"{"stock": [{"id": "a", "length_mm": 1, "count": 1}], "pieces": [{"length_mm": 2, "count": 1}]}"#,
+    );
+    assert_eq!(told, "cutting: A piece of 2 mm is wanted, but the longest bar is 1 mm.");
+    assert!(refused("panels", "").contains("EOF"));
+    let missing = Line::try_parse_from(["solve", "rods", "/no/such/file"]).unwrap().args;
+    let told = run(&missing, &mut Vec::new()).unwrap_err();
+    assert!(told.downcast::<BadInput>().unwrap().why.starts_with("/no/such/file can't be read"));
+}
+
+#[test]
+fn rods_sheets_panels_and_frame_answer() {
+    let rods = solve("rods", &json!({"rods": [{"span_mm": 838.2, "count": 3}]}));
+    assert_eq!(rods["buy"], json!([{"length_mm": 1828.8, "count": 3}]));
+    let sheet = json!({"id": "B1", "along_mm": 2000, "across_mm": 1000, "hem_mm": 20});
+    let sheets =
+        solve("sheets", &json!({"sheets": [sheet], "wanted_mm": 9000, "strip_mm": 40, "draw": true}));
+    assert_eq!((&sheets["joins"], &sheets["proven"]), (&json!(0), &json!(true)));
+    assert_eq!(sheets["cut"][0]["way"], "continuous");
+    assert!(sheets["cut"][0]["svg"].as_str().unwrap().starts_with("<svg"));
+    let size = json!({"id": "small", "width_mm": 450, "length_mm": 800});
+    let wanted = json!({"width_mm": 900, "length_mm": 800});
+    let panels = solve("panels", &json!({"wanted": wanted, "sizes": [size], "tolerance_mm": 10}));
+    assert_eq!((panels["panels"].as_array().unwrap().len(), &panels["seam_mm"]), (2, &json!(800)));
+    let frame = solve("frame", &json!({"width_mm": 457.2, "span_mm": 838.2}));
+    assert_eq!((&frame["nails"], &frame["rod_mm"]), (&json!(66), &json!(914.4)));
+}
