@@ -1,4 +1,6 @@
 //! Frames: the inventory, and where each frame is now. Handing out and taking back are in [`super::loans`].
+use std::fmt::Write as _;
+
 use serde_json::{Value, json};
 use sqlx::FromRow;
 
@@ -70,6 +72,7 @@ impl Frame {
 
 /// A tag folded for comparing and its numbers padded, so that K-2 stands before K-10.
 fn in_order(frame: &Frame) -> String {
+    // Writing to a string can't fail.
     let mut key = String::new();
     let mut digits = String::new();
     for c in name_key(&frame.fields.tag).chars().chain(['\0']) {
@@ -78,7 +81,7 @@ fn in_order(frame: &Frame) -> String {
             continue;
         }
         if !digits.is_empty() {
-            key.push_str(&format!("{digits:0>24}"));
+            let _ = write!(key, "{digits:0>24}");
             digits.clear();
         }
         key.push(c);
