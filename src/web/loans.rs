@@ -91,10 +91,10 @@ struct Out {
     rods: String,
 }
 
-struct Back {
+struct Over {
     loan: Loan,
-    out: String,
-    back: String,
+    went: String,
+    came: String,
     rods: String,
 }
 
@@ -115,7 +115,7 @@ struct ListPage {
     shell: Shell,
     lead: String,
     out: Vec<Out>,
-    back: Vec<Back>,
+    back: Vec<Over>,
     instructor: bool,
 }
 
@@ -138,9 +138,9 @@ async fn list(State(app): State<App>, me: Me) -> Result<ListPage> {
         .collect();
     let back = back
         .into_iter()
-        .map(|loan| Back {
-            out: moment(loan.handed_out_at, &zone),
-            back: loan.taken_back_at.map(|at| moment(at, &zone)).unwrap_or_default(),
+        .map(|loan| Over {
+            went: moment(loan.handed_out_at, &zone),
+            came: loan.taken_back_at.map(|at| moment(at, &zone)).unwrap_or_default(),
             rods: rods_back(&loan),
             loan,
         })
