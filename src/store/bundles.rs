@@ -143,8 +143,10 @@ pub(super) fn search_words(tag: i64, fields: &BundleFields) -> String {
 /// Three patterns for LIKE, one for each word looked for; words beyond the second stay together.
 fn patterns(text: &str) -> [String; 3] {
     let text = text.to_lowercase().replace('!', "!!").replace('%', "!%").replace('_', "!_");
-    let mut words = text.trim().splitn(3, char::is_whitespace).map(str::trim);
-    std::array::from_fn(|_| format!("%{}%", words.next().unwrap_or("")))
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let (first, rest) = words.split_at(words.len().min(2));
+    let word = |n: usize| first.get(n).copied().unwrap_or("");
+    [word(0), word(1), &rest.join(" ")].map(|word| format!("%{word}%"))
 }
 
 impl Read {

@@ -215,7 +215,7 @@ impl Write {
     }
 
     /// Locks a bundle until the end of the change, and reads what acts decide by. An UPDATE that changes nothing locks
-    /// the row on PostgreSQL; a SELECT alone let eighteen pulls through where sixteen were covered.
+    /// the row; where a SELECT doesn't, it let eighteen pulls through where sixteen were covered.
     async fn lock_bundle(&mut self, id: BundleId) -> Result<Option<Locked>, Error> {
         sql!(
             opt Locked, self,

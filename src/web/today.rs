@@ -8,7 +8,7 @@ use super::route::{Route, Who, get};
 use super::rugs::calendar::Calendar;
 use super::rugs::spec::plan_of;
 use super::{App, Me, Result, Shell, show};
-use crate::craft::units::{Mass, Units};
+use crate::craft::units::Units;
 use crate::store::rugs::{Rug as StoredRug, RugState};
 use crate::store::terms::{Meeting, Term};
 use crate::store::today::{Counts, Due, Expected};
@@ -89,8 +89,8 @@ impl TodayPage {
         self.weavers.iter().filter(|weaver| weaver.rugs.is_empty())
     }
 
-    fn weight(&self, mass: &Mass) -> String {
-        mass.show(self.units)
+    fn unwashed_weight(&self) -> String {
+        self.counts.unwashed_mg.show(self.units)
     }
 
     fn nothing_to_settle(&self) -> bool {

@@ -22,7 +22,10 @@ use crate::store::people::{PersonFields, Role};
 use crate::store::rods::RodAct;
 use crate::store::rugs::{Colour, RugBand, RugFields, RugState};
 use crate::store::terms::Meeting;
-use crate::store::*;
+use crate::store::{
+    Actor, BundleId, Day, FrameId, LoanId, MeetingId, PersonId, RequestKey, RodId, RugId, Store, TermId,
+    TimeOfDay, Write,
+};
 
 /// The workroom's clock; the harbour town lies nowhere.
 const ZONE: &str = "America/New_York";

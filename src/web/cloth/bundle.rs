@@ -75,18 +75,13 @@ impl BundlePage {
             };
             facts.push(("Sheets", format!("{sheets}{size}")));
         }
-        let low_high = match b.areal() {
-            Some(measured) => {
-                facts.push(("Weight per area", format!("{}, measured here", measured.show(units))));
-                [measured; 2]
-            }
-            None => {
-                let [low, high] = [Areal::from_gsm(kind.low), Areal::from_gsm(kind.high)];
-                let shown = format!("{} to {}, usual for the kind", low.show(units), high.show(units));
-                facts.push(("Weight per area", shown));
-                [low, high]
-            }
+        let (low_high, shown) = if let Some(measured) = b.areal() {
+            ([measured; 2], format!("{}, measured here", measured.show(units)))
+        } else {
+            let [low, high] = [kind.low, kind.high].map(Areal::from_gsm);
+            ([low, high], format!("{} to {}, usual for the kind", low.show(units), high.show(units)))
         };
+        facts.push(("Weight per area", shown));
         if b.balance_mg > Mass::ZERO {
             facts.push(("Makes about", strip(low_high, b.balance_mg, units)));
         }

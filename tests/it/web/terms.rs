@@ -79,7 +79,7 @@ async fn wrong_terms_come_back_at_the_field() {
     assert!(browser.get("/terms").await.all("tbody th").is_empty());
 }
 
-/// IANA tz database: 2027-03-14 02:30 doesn't exist in America/New_York.
+/// IANA tz database: 2027-03-14 02:30 doesn't exist in `America/New_York`.
 #[tokio::test]
 async fn a_start_that_the_clock_skips_is_refused() {
     let world = World::empty().await;
