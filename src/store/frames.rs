@@ -1,6 +1,4 @@
 //! Frames: the inventory, and where each frame is now. Handing out and taking back are in [`super::loans`].
-use std::fmt::Write as _;
-
 use serde_json::{Value, json};
 use sqlx::FromRow;
 
@@ -72,7 +70,6 @@ impl Frame {
 
 /// A tag folded for comparing and its numbers padded, so that K-2 stands before K-10.
 fn in_order(frame: &Frame) -> String {
-    // Writing to a string can't fail.
     let mut key = String::new();
     let mut digits = String::new();
     for c in name_key(&frame.fields.tag).chars().chain(['\0']) {
@@ -81,7 +78,8 @@ fn in_order(frame: &Frame) -> String {
             continue;
         }
         if !digits.is_empty() {
-            let _ = write!(key, "{digits:0>24}");
+            key.extend(std::iter::repeat_n('0', 24_usize.saturating_sub(digits.len())));
+            key.push_str(&digits);
             digits.clear();
         }
         key.push(c);

@@ -91,10 +91,10 @@ struct Out {
     rods: String,
 }
 
-struct Returned {
+struct Over {
     loan: Loan,
-    out: String,
-    back: String,
+    went: String,
+    came: String,
     rods: String,
 }
 
@@ -115,7 +115,7 @@ struct ListPage {
     shell: Shell,
     lead: String,
     out: Vec<Out>,
-    back: Vec<Returned>,
+    back: Vec<Over>,
     instructor: bool,
 }
 
@@ -138,9 +138,9 @@ async fn list(State(app): State<App>, me: Me) -> Result<ListPage> {
         .collect();
     let back = back
         .into_iter()
-        .map(|loan| Returned {
-            out: moment(loan.handed_out_at, &zone),
-            back: loan.taken_back_at.map(|at| moment(at, &zone)).unwrap_or_default(),
+        .map(|loan| Over {
+            went: moment(loan.handed_out_at, &zone),
+            came: loan.taken_back_at.map(|at| moment(at, &zone)).unwrap_or_default(),
             rods: rods_back(&loan),
             loan,
         })
@@ -238,8 +238,8 @@ impl ShowPage {
             form: form.unwrap_or_else(|| Form::blank(units).with("due_on", due_was).with("due_was", due_was)),
             size: format!(
                 "{} × {}, {} nails per end",
-                loan.width_nm.show(units),
                 loan.span_nm.show(units),
+                loan.width_nm.show(units),
                 loan.nails
             ),
             rod_size: size_of_rods(&loan, units),
