@@ -8,7 +8,7 @@ use jiff::{ToSpan as _, civil::Date};
 use super::loans::{fit_of, read_due, words_of};
 use super::route::{Route, Who, get, post};
 use super::show::{day, short_day};
-use super::{App, Error, Form, Me, Posted, Result, Shell};
+use super::{App, Error, Form, Me, Posted, Result, Shell, sizes};
 use crate::class::fit::Fit;
 use crate::craft::rods::least_length;
 use crate::craft::units::{Length, Units};
@@ -262,11 +262,11 @@ fn long_enough(rod: &Rod, frame: &Frame) -> bool {
 
 fn frame_size(frame: &Frame, units: Units) -> String {
     let f = &frame.fields;
-    format!("{} × {}, {} nails per end", f.span_nm.show(units), f.width_nm.show(units), f.nails)
+    sizes::said(f.width_nm, f.span_nm, f.nails, units)
 }
 
 fn rug_size(rug: &RugInLine, units: Units) -> String {
-    format!("{} × {}, {} nails per end", rug.span_nm.show(units), rug.width_nm.show(units), rug.nails)
+    sizes::said(rug.width_nm, rug.span_nm, rug.nails, units)
 }
 
 /// One thing to choose.
