@@ -7,6 +7,7 @@ pub mod demo;
 mod healthcheck;
 pub mod reckon;
 mod serve;
+pub mod solve;
 
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -35,6 +36,8 @@ enum Command {
     Serve(serve::Args),
     /// Plan one rug, without a database
     Reckon(reckon::ReckonArgs),
+    /// Cut bars, sheets and rods, piece rugs together, lay out a new frame: JSON in, JSON out
+    Solve(solve::SolveArgs),
     /// Walk the database and prove that everything in it holds; lists what doesn't, and then exits with 1
     Check(check::Args),
     /// Ask a running service whether it is well; for containers
@@ -69,7 +72,8 @@ pub fn run() -> ExitCode {
     let done = match line.command {
         Command::Demo(args) => on_runtime(demo::run(args)),
         Command::Serve(args) => on_runtime(serve::run(args)),
-        Command::Reckon(args) => reckoned(&args),
+        Command::Reckon(args) => told(reckon::run(&args, &mut std::io::stdout().lock())),
+        Command::Solve(args) => told(solve::run(&args, &mut std::io::stdout().lock())),
         Command::Check(args) => on_runtime(check::run(args)),
         Command::Healthcheck(args) => on_runtime(healthcheck::run(args)),
     };
@@ -79,8 +83,8 @@ pub fn run() -> ExitCode {
     })
 }
 
-fn reckoned(args: &reckon::ReckonArgs) -> anyhow::Result<ExitCode> {
-    match reckon::run(args, &mut std::io::stdout().lock()) {
+fn told(done: anyhow::Result<()>) -> anyhow::Result<ExitCode> {
+    match done {
         Ok(()) => Ok(ExitCode::SUCCESS),
         Err(error) if error.downcast_ref::<reckon::BadInput>().is_some() => {
             eprintln!("thrumhall: {error}");

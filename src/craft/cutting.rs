@@ -1,7 +1,10 @@
-//! Strips from one sheet: straight, or one continuous strip cut to and fro. Choosing among sheets is not done here.
+//! Strips from one sheet: straight, or continuous ones cut to and fro, round hems, corners and stains. Choosing among
+//! sheets is `sheets`'; the drawing is `cut_picture`'s.
 use super::units::Length;
+use std::collections::BTreeSet;
 
-/// A rectangle that can't be used, measured from the corner where the first strip begins, hems included.
+/// A rectangle that can't be used (a stain, a hole, a worn middle), measured from the corner where the first strip begins,
+/// hems included.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Blocked {
     /// From here along the strips.
@@ -21,15 +24,57 @@ pub struct Sheet {
     pub hem: Length,
     /// Side of the square taken out of each corner, such as for a fitted sheet's elastic; zero for none.
     pub corners: Length,
-    /// Stains and holes.
+    /// Stains, holes and worn places.
     pub stains: Vec<Blocked>,
+}
+
+/// How a sheet becomes strips.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Way {
+    /// Torn or cut straight through, lane by lane.
+    Straight,
+    /// Cut to and fro, a bridge of one strip width left at alternate ends of the lanes.
+    Continuous,
+}
+
+/// A straight stretch of a strip as it lies on the sheet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Run {
+    /// From here to there along the strips.
+    pub along: (Length, Length),
+    /// From here to there across the strips.
+    pub across: (Length, Length),
+}
+
+impl Run {
+    /// How long it is.
+    pub fn length(&self) -> Length {
+        self.along.1 - self.along.0
+    }
+}
+
+/// One strip: a single run, or neighbouring runs of one length with bridges between them.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Strip {
+    /// In the order in which the strip is cut.
+    pub runs: Vec<Run>,
+}
+
+impl Strip {
+    /// Its length, all runs together.
+    ///
+    /// Of a continuous strip that is the centre line: each turn crosses one strip width and shortens two runs by half a
+    /// width. The corners of the bridges make thick places; trim them.
+    pub fn length(&self) -> Length {
+        self.runs.iter().map(Run::length).sum()
+    }
 }
 
 /// What a sheet gives.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Cut {
     /// Every usable strip.
-    pub strips: Vec<Length>,
+    pub strips: Vec<Strip>,
     /// Their length together.
     pub total: Length,
     /// Cloth between the hems that ends in no strip, as a length of strip.
@@ -55,10 +100,12 @@ impl Sheet {
     }
 
     fn inner(&self) -> (Length, Length) {
-        (self.along - self.hem * 2, self.across - self.hem * 2)
+        let inner = |side: Length| (side - self.hem * 2).max(Length::ZERO);
+        (inner(self.along), inner(self.across))
     }
 
-    fn blocked(&self) -> Vec<Blocked> {
+    /// Everything that can't be used: stains, and the corners that are taken out.
+    pub fn blocked(&self) -> Vec<Blocked> {
         let mut blocked = self.stains.clone();
         if self.corners > Length::ZERO {
             let sides = |whole: Length| [(Length::ZERO, self.corners), (whole - self.corners, whole)];
@@ -69,60 +116,94 @@ impl Sheet {
         blocked
     }
 
-    /// Straight strips of that width, torn or cut side by side; pieces shorter than `least` go to the offcut.
-    pub fn straight(&self, width: Length, least: Length) -> Cut {
+    /// The clear runs of every lane of that width, lane by lane from the first hem; none where the width is nothing.
+    pub fn lanes(&self, width: Length) -> Vec<Vec<Run>> {
         let (long, deep) = self.inner();
-        let mut strips = Vec::new();
-        if width > Length::ZERO && long > Length::ZERO && deep > Length::ZERO {
-            let blocked = self.blocked();
-            for lane in 0..deep.nm() / width.nm() {
-                let from = self.hem + width * lane;
-                strips.extend(
-                    self.clear(&blocked, from, from + width).into_iter().filter(|&strip| strip >= least),
-                );
-            }
+        if width <= Length::ZERO || long <= Length::ZERO {
+            return Vec::new();
         }
-        let total = strips.iter().sum();
-        let whole = if width > Length::ZERO {
-            long.max(Length::ZERO).scale(deep.max(Length::ZERO).ratio(width))
-        } else {
-            Length::ZERO
+        let blocked = self.blocked();
+        let lane = |at: i64| {
+            let from = self.hem + width * at;
+            self.clear(&blocked, (from, from + width))
         };
-        Cut { strips, total, offcut: (whole - total).max(Length::ZERO) }
+        (0..deep.nm() / width.nm()).map(lane).collect()
     }
 
-    /// The unblocked stretches of one lane.
-    fn clear(&self, blocked: &[Blocked], from: Length, to: Length) -> Vec<Length> {
-        let mut stops: Vec<(Length, Length)> =
-            blocked.iter().filter(|b| b.across.0 < to && b.across.1 > from).map(|b| b.along).collect();
+    fn clear(&self, blocked: &[Blocked], across: (Length, Length)) -> Vec<Run> {
+        let mut stops: Vec<(Length, Length)> = (blocked.iter())
+            .filter(|b| b.across.0 < across.1 && b.across.1 > across.0)
+            .map(|b| b.along)
+            .collect();
         stops.sort_unstable();
         let (mut at, end) = (self.hem, self.along - self.hem);
         let mut clear = Vec::new();
-        for (start, stop) in stops {
-            if start > at {
-                clear.push(start.min(end) - at);
+        for (start, stop) in stops.into_iter().chain([(end, end)]) {
+            if start.min(end) > at {
+                clear.push(Run { along: (at, start.min(end)), across });
             }
             at = at.max(stop);
         }
-        clear.push(end - at);
-        clear.retain(|&length| length > Length::ZERO);
         clear
     }
 
-    /// One strip cut to and fro, with a bridge of one strip width left at alternate ends; nothing where the sheet has
-    /// stains, or is too small for one lane.
-    ///
-    /// The centre line measures `lanes × length`: each turn crosses one strip width and shortens two lanes by half a
-    /// width. The corners of the bridges make thick places; trim them. Corners taken out narrow the sheet.
-    pub fn continuous(&self, width: Length) -> Option<Cut> {
-        let (long, deep) = self.inner();
-        let taken = (self.corners - self.hem).max(Length::ZERO) * 2;
-        let deep = deep - taken;
-        if !self.stains.is_empty() || width <= Length::ZERO || deep < width || long < width * 2 {
-            return None;
+    /// The strips of that width, the ways that `way` says; pieces shorter than `least` go to the offcut.
+    pub fn cut(&self, way: Way, width: Length, least: Length) -> Cut {
+        match way {
+            Way::Straight => self.straight(width, least),
+            Way::Continuous => self.continuous(width, least),
         }
-        let total = long * (deep.nm() / width.nm());
-        let whole = long.scale((deep + taken).ratio(width));
-        Some(Cut { strips: vec![total], total, offcut: (whole - total).max(Length::ZERO) })
+    }
+
+    /// Straight strips, torn or cut side by side; a stain parts a lane in two. Pieces shorter than `least` go to the
+    /// offcut.
+    pub fn straight(&self, width: Length, least: Length) -> Cut {
+        let strips = self.lanes(width).into_iter().flatten().map(|run| Strip { runs: vec![run] });
+        self.given(width, least, strips.collect())
+    }
+
+    /// Continuous strips: one for each block of neighbouring lanes that are clear between the same ends, so a clean sheet
+    /// becomes a single one. A block too short to turn in, under two widths, is cut straight.
+    pub fn continuous(&self, width: Length, least: Length) -> Cut {
+        let mut strips: Vec<Strip> = Vec::new();
+        let mut open: Vec<Strip> = Vec::new();
+        for lane in self.lanes(width) {
+            let mut next = Vec::new();
+            for run in lane {
+                let beside = open.iter().position(|strip| strip.runs[0].along == run.along);
+                let mut strip = beside
+                    .filter(|_| run.length() >= width * 2)
+                    .map_or(Strip { runs: Vec::new() }, |at| open.swap_remove(at));
+                strip.runs.push(run);
+                next.push(strip);
+            }
+            strips.append(&mut open);
+            open = next;
+        }
+        strips.append(&mut open);
+        self.given(width, least, strips)
+    }
+
+    fn given(&self, width: Length, least: Length, mut strips: Vec<Strip>) -> Cut {
+        strips.retain(|strip| strip.length() >= least);
+        let (long, deep) = self.inner();
+        let whole = if width > Length::ZERO { long.scale(deep.ratio(width)) } else { Length::ZERO };
+        let total = strips.iter().map(Strip::length).sum();
+        Cut { strips, total, offcut: (whole - total).max(Length::ZERO) }
+    }
+
+    /// Clear cloth that is spoilt when just these strips are cut, as a length of strip: what is left of every lane begun
+    /// and, once all lanes are, the edge too narrow for another.
+    pub fn waste(&self, width: Length, cut: &[Strip]) -> Length {
+        let lanes = self.lanes(width);
+        let runs = || cut.iter().flat_map(|strip| &strip.runs);
+        let starts: BTreeSet<Length> = runs().map(|run| run.across.0).collect();
+        let begun = |lane: &&Vec<Run>| lane.first().is_some_and(|run| starts.contains(&run.across.0));
+        let clear = lanes.iter().filter(begun).flatten().map(Run::length).sum::<Length>();
+        let used = runs().map(Run::length).sum::<Length>();
+        let (long, deep) = self.inner();
+        let all = lanes.iter().filter(|lane| !lane.is_empty()).all(|lane| begun(&lane));
+        let edge = Length::from_nm(deep.nm() % width.nm().max(1));
+        clear - used + if all { long.scale(edge.ratio(width)) } else { Length::ZERO }
     }
 }

@@ -1,14 +1,19 @@
 //! One rug, computed: pure functions of sizes, cloth and pace. Knows no database, clock, file or network.
+pub mod bins;
 pub mod chance;
 pub mod cloth;
 pub mod colour;
+pub mod cut_picture;
 pub mod cutting;
 pub mod estimate;
 mod explain;
 pub mod finish;
 pub mod frame;
 mod needs;
+pub mod new_frame;
 pub mod pace;
+pub mod panel_picture;
+pub mod panels;
 pub mod pattern;
 pub mod picture;
 pub mod plan;
@@ -16,6 +21,7 @@ pub mod quantity;
 pub mod rods;
 pub mod schedule;
 pub mod settings;
+pub mod sheets;
 pub mod spec;
 pub mod steps;
 pub mod units;

@@ -1,6 +1,7 @@
 //! Tests of one rug's computation, against published and trade figures and against itself.
 use thrumhall::craft::{Frame, FrameSizes, Length, Plan, RugSpec, Units};
 
+mod bins;
 mod chance;
 mod cloth;
 mod colour;
@@ -11,6 +12,7 @@ mod pure;
 mod reckon;
 mod rods;
 mod schedule;
+mod sheets;
 mod units;
 mod warp;
 mod weft;

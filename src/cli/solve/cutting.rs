@@ -1,0 +1,65 @@
+//! `solve cutting`: the fewest bars for wanted pieces.
+use super::{Mm, bad};
+use crate::craft::bins::{Budget, Job, Piece, Stock, fewest_bars};
+use serde::{Deserialize, Serialize};
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Asked {
+    stock: Vec<AskedStock>,
+    pieces: Vec<AskedPiece>,
+    #[serde(default)]
+    kerf_mm: Mm,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct AskedStock {
+    id: Id,
+    length_mm: Mm,
+    count: Option<u32>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct AskedPiece {
+    length_mm: Mm,
+    count: u32,
+}
+
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize)]
+#[serde(untagged, expecting = "an id must be text or a whole number")]
+enum Id {
+    Number(i64),
+    Text(String),
+}
+
+#[derive(Serialize)]
+pub(super) struct Answer {
+    bars: Vec<AnswerBar>,
+    used: u32,
+    bound: u32,
+}
+
+#[derive(Serialize)]
+struct AnswerBar {
+    stock: Id,
+    cuts_mm: Vec<Mm>,
+}
+
+pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer> {
+    let job = Job {
+        stock: (asked.stock.iter()).map(|s| Stock { length: s.length_mm.0, count: s.count }).collect(),
+        pieces: (asked.pieces.iter()).map(|p| Piece { length: p.length_mm.0, count: p.count }).collect(),
+        kerf: asked.kerf_mm.0,
+    };
+    let cutting = fewest_bars(&job, Budget::USUAL).map_err(|e| bad("cutting", &e))?;
+    let bars = cutting.bars.iter().flat_map(|bars| {
+        let bar = || AnswerBar {
+            stock: asked.stock[bars.stock].id.clone(),
+            cuts_mm: bars.cuts.iter().copied().map(Mm).collect(),
+        };
+        std::iter::repeat_with(bar).take(bars.count as usize)
+    });
+    Ok(Answer { bars: bars.collect(), used: cutting.used, bound: cutting.bound })
+}

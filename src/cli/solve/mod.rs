@@ -1,0 +1,129 @@
+//! `solve`: cutting, sheets, panels, rods and new frames from JSON to JSON. The computation is all in `craft`.
+mod cutting;
+mod frame;
+mod panels;
+mod rods;
+mod sheets;
+
+use super::reckon::BadInput;
+use crate::craft::Length;
+use anyhow::Context;
+use clap::{Args, Subcommand};
+use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize, Serializer};
+use std::io::{Read, Write};
+use std::path::PathBuf;
+
+/// What `solve` is asked.
+#[derive(Debug, Clone, Args)]
+pub struct SolveArgs {
+    #[command(subcommand)]
+    question: Question,
+}
+
+#[derive(Debug, Clone, Subcommand)]
+enum Question {
+    /// Cut pieces from bars with the fewest bars
+    ///
+    /// In: {"stock": [{"id", "length_mm", "count"}], "pieces": [{"length_mm", "count"}], "kerf_mm"}; a stock without a
+    /// count has as many as are wanted. Out: {"bars": [{"stock", "cuts_mm"}], "used", "bound"}: no plan uses fewer bars
+    /// than the bound.
+    Cutting(InputArgs),
+    /// Cut edge rods for several frames from the least length of bought bars
+    ///
+    /// In: {"rods": [{"span_mm" or "length_mm", "count"}], "kerf_mm"}; two rods for each span. Out: {"buy":
+    /// [{"length_mm", "count"}], "bars": [{"stock_mm", "cuts_mm"}], "bought_mm", "bound_mm"}.
+    Rods(InputArgs),
+    /// Choose which sheets to cut, and how, for a wanted length of strip: fewest joins, least waste, fewest sheets
+    ///
+    /// In: {"sheets": [{"id", "along_mm", "across_mm", "count", "hem_mm", "corners_mm", "blocked": [{"along_mm": [from,
+    /// to], "across_mm": [from, to]}]}], "wanted_mm", "strip_mm", "join_mm", "least_mm", "ways": ["straight",
+    /// "continuous"], "draw"}. Out: {"cut": [{"sheet", "turned", "way", "strips": [{"number", "length_mm", "runs"}],
+    /// "svg"}], "joins", "strips_mm", "spare_mm", "waste_mm", "proven"}; runs lie on the sheet as it is turned.
+    Sheets(InputArgs),
+    /// Piece a rug of any size together from rugs of the frames' sizes: fewest panels, nearest size, least seam
+    ///
+    /// In: {"wanted": {"width_mm", "length_mm"}, "sizes": [{"id", "width_mm", "length_mm"}], "tolerance_mm", "ease_mm",
+    /// "most_panels", "narrower", "draw"}. Out: {"panels": [{"size", "turned", "left_mm", "top_mm", "width_mm", "length_mm"}],
+    /// "width_mm", "length_mm", "off_mm", "seam_mm", "strip_mm", "thread_mm", "proven", "svg"}.
+    Panels(InputArgs),
+    /// Lay out a new frame: nail places, members, rods to buy
+    ///
+    /// In: {"width_mm", "span_mm", "pitch_mm", "nail_mm", "staggered", "timber_mm", "clearance_mm", "corner": "half-lap" or
+    /// "butt", "board_mm", "kerf_mm"}, all but the first two optional. Out: {"pitch_mm", "nails", "rows_mm",
+    /// "end_member_mm", "side_member_mm", "outside_mm", "diagonal_mm", "boards", "rod_mm", "buy_rods", "caution"}.
+    Frame(InputArgs),
+}
+
+#[derive(Debug, Clone, Args)]
+struct InputArgs {
+    /// A JSON file, or - for the standard input
+    file: PathBuf,
+}
+
+/// Reads the file, answers, and writes the answer as JSON.
+///
+/// # Errors
+/// [`BadInput`] inside when the file can't be used; else what stopped the reading or writing.
+pub fn run(args: &SolveArgs, out: &mut dyn Write) -> anyhow::Result<()> {
+    match &args.question {
+        Question::Cutting(input) => put(out, &cutting::answer(&asked("cutting", input)?)?),
+        Question::Sheets(input) => put(out, &sheets::answer(&asked("sheets", input)?)?),
+        Question::Panels(input) => put(out, &panels::answer(&asked("panels", input)?)?),
+        Question::Frame(input) => put(out, &frame::answer(&asked("frame", input)?)?),
+        Question::Rods(input) => put(out, &rods::answer(&asked("rods", input)?)?),
+    }
+}
+
+fn put(out: &mut dyn Write, answer: &impl Serialize) -> anyhow::Result<()> {
+    serde_json::to_writer(&mut *out, answer).context("writing the answer")?;
+    writeln!(out).context("writing the answer")
+}
+
+fn asked<T: DeserializeOwned>(what: &'static str, input: &InputArgs) -> anyhow::Result<T> {
+    let file = input.file.display();
+    let mut text = String::new();
+    let read = if input.file.as_os_str() == "-" {
+        std::io::stdin().read_to_string(&mut text)
+    } else {
+        std::fs::File::open(&input.file).and_then(|mut file| file.read_to_string(&mut text))
+    };
+    read.map_err(|e| bad(what, &format!("{file} can't be read: {e}.")))?;
+    Ok(serde_json::from_str(&text).map_err(|e| bad(what, &format!("{file} isn't what is expected: {e}.")))?)
+}
+
+fn bad(what: &'static str, why: &dyn std::fmt::Display) -> BadInput {
+    BadInput { flag: what, why: why.to_string() }
+}
+
+/// A length in millimetres, kept to the nearest 1/1000.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Deserialize)]
+#[serde(try_from = "f64")]
+struct Mm(Length);
+
+/// More is a slip: 10 km.
+const MOST_MM: f64 = 1e7;
+const NM_PER_STEP: i64 = 1_000;
+
+impl TryFrom<f64> for Mm {
+    type Error = String;
+
+    fn try_from(mm: f64) -> Result<Self, String> {
+        if mm.is_finite() && mm.abs() <= MOST_MM {
+            return Ok(Self(Length::from_nm((mm * 1e3).round() as i64 * NM_PER_STEP)));
+        }
+        Err(format!("{mm} mm is out of range: at most {MOST_MM} mm is allowed"))
+    }
+}
+
+impl Serialize for Mm {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        let steps = (self.0.nm() as f64 / NM_PER_STEP as f64).round();
+        // Whole millimetres without a point, as they are mostly typed.
+        if steps % 1e3 == 0.0 {
+            to.serialize_i64(steps as i64 / 1_000)
+        } else {
+            to.serialize_f64(steps / 1e3)
+        }
+    }
+}

@@ -1,0 +1,101 @@
+//! `solve panels`: a rug of any size from rugs of the frames' sizes.
+use super::{Mm, bad};
+use crate::craft::panels::{Panel, Size, Stitch, USUAL_EASE, Wanted, piece_together};
+use crate::craft::{Units, panel_picture};
+use serde::{Deserialize, Serialize};
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Asked {
+    wanted: AskedSize,
+    sizes: Vec<AskedPanel>,
+    tolerance_mm: Mm,
+    #[serde(default = "usual_ease")]
+    ease_mm: Mm,
+    #[serde(default = "usual_most")]
+    most_panels: usize,
+    #[serde(default)]
+    narrower: bool,
+    #[serde(default)]
+    draw: bool,
+}
+
+fn usual_ease() -> Mm {
+    Mm(USUAL_EASE)
+}
+
+fn usual_most() -> usize {
+    12
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct AskedSize {
+    width_mm: Mm,
+    length_mm: Mm,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct AskedPanel {
+    id: String,
+    width_mm: Mm,
+    length_mm: Mm,
+}
+
+#[derive(Serialize)]
+pub(super) struct Answer<'a> {
+    panels: Vec<AnswerPanel<'a>>,
+    width_mm: Mm,
+    length_mm: Mm,
+    off_mm: Mm,
+    seam_mm: Mm,
+    strip_mm: Mm,
+    thread_mm: Mm,
+    proven: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    svg: Option<String>,
+}
+
+#[derive(Serialize)]
+struct AnswerPanel<'a> {
+    size: &'a str,
+    turned: bool,
+    left_mm: Mm,
+    top_mm: Mm,
+    width_mm: Mm,
+    length_mm: Mm,
+}
+
+pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
+    let sizes: Vec<Size> =
+        (asked.sizes.iter()).map(|size| Size { width: size.width_mm.0, length: size.length_mm.0 }).collect();
+    let wanted = Wanted {
+        size: Size { width: asked.wanted.width_mm.0, length: asked.wanted.length_mm.0 },
+        tolerance: asked.tolerance_mm.0,
+        ease: asked.ease_mm.0,
+        most: asked.most_panels,
+        narrower: asked.narrower,
+    };
+    let layout = piece_together(&sizes, &wanted, Units::Metric).map_err(|e| bad("panels", &e))?;
+    let names: Vec<String> = asked.sizes.iter().map(|size| size.id.clone()).collect();
+    let panel = |panel: &Panel| AnswerPanel {
+        size: &asked.sizes[panel.size].id,
+        turned: panel.turned,
+        left_mm: Mm(panel.left),
+        top_mm: Mm(panel.top),
+        width_mm: Mm(panel.width),
+        length_mm: Mm(panel.length),
+    };
+    Ok(Answer {
+        panels: layout.panels.iter().map(panel).collect(),
+        width_mm: Mm(layout.size.width),
+        length_mm: Mm(layout.size.length),
+        off_mm: Mm(layout.off),
+        seam_mm: Mm(layout.seam),
+        strip_mm: Mm(layout.sewing(Stitch::STRIP)),
+        thread_mm: Mm(layout.sewing(Stitch::THREAD)),
+        proven: layout.proven,
+        svg: asked.draw.then(|| panel_picture::svg(&layout, &names, Units::Metric, "panels")),
+    })
+}

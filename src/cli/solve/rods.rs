@@ -1,0 +1,65 @@
+//! `solve rods`: the bars to buy for several frames' edge rods.
+use super::{Mm, bad};
+use crate::craft::bins::Piece;
+use crate::craft::rods::{least_length, to_buy};
+use serde::{Deserialize, Serialize};
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Asked {
+    rods: Vec<AskedRod>,
+    #[serde(default)]
+    kerf_mm: Mm,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(untagged, deny_unknown_fields, expecting = "a rod needs either span_mm or length_mm, and a count")]
+enum AskedRod {
+    /// So many frames of that span.
+    Span { span_mm: Mm, count: u32 },
+    /// So many rods of that length.
+    Length { length_mm: Mm, count: u32 },
+}
+
+#[derive(Serialize)]
+pub(super) struct Answer {
+    buy: Vec<Bought>,
+    bars: Vec<AnswerBar>,
+    bought_mm: Mm,
+    bound_mm: Mm,
+}
+
+#[derive(Serialize)]
+struct Bought {
+    length_mm: Mm,
+    count: u32,
+}
+
+#[derive(Serialize)]
+struct AnswerBar {
+    stock_mm: Mm,
+    count: u32,
+    cuts_mm: Vec<Mm>,
+}
+
+pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer> {
+    let piece = |rod: &AskedRod| match *rod {
+        AskedRod::Span { span_mm, count } => {
+            Piece { length: least_length(span_mm.0), count: count.saturating_mul(2) }
+        }
+        AskedRod::Length { length_mm, count } => Piece { length: length_mm.0, count },
+    };
+    let pieces: Vec<Piece> = asked.rods.iter().map(piece).collect();
+    let bought = to_buy(&pieces, asked.kerf_mm.0).map_err(|e| bad("rods", &e))?;
+    let bars = bought.cutting.bars.iter().map(|bars| AnswerBar {
+        stock_mm: Mm(bought.stock[bars.stock]),
+        count: bars.count,
+        cuts_mm: bars.cuts.iter().copied().map(Mm).collect(),
+    });
+    Ok(Answer {
+        buy: bought.buy.iter().map(|&(length, count)| Bought { length_mm: Mm(length), count }).collect(),
+        bars: bars.collect(),
+        bought_mm: Mm(bought.cutting.used),
+        bound_mm: Mm(bought.cutting.bound),
+    })
+}
