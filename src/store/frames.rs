@@ -78,7 +78,8 @@ fn in_order(frame: &Frame) -> String {
             continue;
         }
         if !digits.is_empty() {
-            key.push_str(&format!("{digits:0>24}"));
+            key.extend(std::iter::repeat_n('0', 24_usize.saturating_sub(digits.len())));
+            key.push_str(&digits);
             digits.clear();
         }
         key.push(c);

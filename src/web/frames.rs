@@ -63,7 +63,7 @@ impl Place {
 
 /// A frame's pitch in words.
 fn pitch(f: &FrameFields, units: Units) -> String {
-    f.pitch_nm.map_or_else(|| "even".into(), |pitch| pitch.show(units))
+    f.pitch_nm.map_or_else(|| "spread evenly".into(), |pitch| pitch.show(units))
 }
 
 struct Row {
@@ -100,7 +100,11 @@ async fn list(State(app): State<App>, me: Me, Query(filter): Query<Filter>) -> R
         .map(|frame| Row { place: Place::of(&frame, today), pitch: pitch(&frame.fields, me.units()), frame })
         .collect();
     let count = |word: &str| rows.iter().filter(|row| row.place.word == word).count();
-    let lead = format!("{} in, {} out, {} overdue.", count("in"), count("out"), count("overdue"));
+    let (inside, late) = (count("in"), count("overdue"));
+    let lead = match (count("out") + late, late) {
+        (out, 0) => format!("{inside} in, {out} out."),
+        (out, late) => format!("{inside} in, {out} out, {late} of them overdue."),
+    };
     let wanted = |row: &Row| {
         let place = match filter.place.as_str() {
             "" => row.place.word != "retired",
@@ -308,7 +312,7 @@ async fn page(app: &App, me: &Me, id: &str, form: Form) -> Result<ShowPage> {
         ("Span", f.span_nm.show(units)),
         ("Width", f.width_nm.show(units)),
         ("Nails per end", f.nails.to_string()),
-        ("Pitch", if f.pitch_nm.is_some() { pitch(f, units) } else { "spread evenly".into() }),
+        ("Pitch", pitch(f, units)),
         ("Condition", f.condition.to_string()),
         ("Edge rods", rods_for(f.span_nm, &rods, units)),
     ];

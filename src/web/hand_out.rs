@@ -8,7 +8,7 @@ use jiff::{ToSpan as _, civil::Date};
 use super::loans::{fit_of, read_due, words_of};
 use super::route::{Route, Who, get, post};
 use super::show::{day, short_day};
-use super::{App, Error, Form, Me, Posted, Result, Shell};
+use super::{App, Error, Form, Me, Posted, Result, Shell, sizes};
 use crate::class::fit::Fit;
 use crate::craft::rods::least_length;
 use crate::craft::units::{Length, Units};
@@ -147,12 +147,14 @@ impl Desk {
         }
         let rods = self.read_rods(form, frame);
         let due_on = read_due(form, today);
-        Some(HandOut { frame: frame?.id, rug: rug?.rug_id, rods: rods?, due_on: due_on? })
+        let what = HandOut { frame: frame?.id, rug: rug?.rug_id, rods, due_on: due_on? };
+        form.is_ok().then_some(what)
     }
 
-    fn read_rods(&self, form: &mut Form, frame: Option<&Frame>) -> Option<Option<(RodId, i64)>> {
+    /// The rods that go along, if any; what is wrong stands in the form.
+    fn read_rods(&self, form: &mut Form, frame: Option<&Frame>) -> Option<(RodId, i64)> {
         if form.value("rod") == "none" {
-            return Some(None);
+            return None;
         }
         let Some(rod) = self.rods.iter().find(|rod| rod.id.to_string() == form.value("rod")) else {
             form.refuse("rod", "Choose a size of rod from the list, or no rods.");
@@ -167,9 +169,8 @@ impl Desk {
                 "rod",
                 format!("{size} is too short for a span of {span}: at least {least} is needed."),
             );
-            return None;
         }
-        Some(Some((rod.id, count?)))
+        Some((rod.id, count?))
     }
 
     /// Why what is settled can't be handed out at all just now.
@@ -231,7 +232,10 @@ impl Desk {
                     .filter(|frame| frame.loan_id.is_none())
                     .map(|frame| pick_frame(frame, rug, units))
                     .collect();
-                let away = frames.filter_map(|frame| away(frame, rug, units)).collect();
+                // Those that come back soonest; five are enough to know whom to ask.
+                let mut out: Vec<_> = frames.filter(|frame| frame.loan_id.is_some()).collect();
+                out.sort_by_key(|frame| frame.due_on);
+                let away = out.into_iter().filter_map(|frame| away(frame, rug, units)).take(5).collect();
                 let lead = format!("{}, planned for {}.", rug.rug, rug_size(rug, units));
                 (format!("A frame for {}", rug.weaver), lead, picks, away)
             }
@@ -258,11 +262,11 @@ fn long_enough(rod: &Rod, frame: &Frame) -> bool {
 
 fn frame_size(frame: &Frame, units: Units) -> String {
     let f = &frame.fields;
-    format!("{} × {}, {} nails per end", f.span_nm.show(units), f.width_nm.show(units), f.nails)
+    sizes::said(f.width_nm, f.span_nm, f.nails, units)
 }
 
 fn rug_size(rug: &RugInLine, units: Units) -> String {
-    format!("{} × {}, {} nails per end", rug.span_nm.show(units), rug.width_nm.show(units), rug.nails)
+    sizes::said(rug.width_nm, rug.span_nm, rug.nails, units)
 }
 
 /// One thing to choose.

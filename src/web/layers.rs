@@ -77,6 +77,7 @@ fn same_site(app: &App) -> CsrfLayer {
     }
 }
 
+#[allow(clippy::needless_pass_by_value, reason = "the layer hands the panic over")]
 fn fell_over(panic: Box<dyn std::any::Any + Send>) -> Response {
     let what = panic
         .downcast_ref::<String>()

@@ -8,7 +8,7 @@ use jiff::ToSpan as _;
 use super::form::NOTE;
 use super::route::{Route, Who, get, post};
 use super::show::{day, moment, short_day};
-use super::{App, Error, Form, Me, Posted, Result, Shell, qr};
+use super::{App, Error, Form, Me, Posted, Result, Shell, qr, sizes};
 use crate::class::fit::{Fit, Opening, fit};
 use crate::craft::units::Units;
 use crate::store::frames::{Condition, FrameFields};
@@ -91,10 +91,10 @@ struct Out {
     rods: String,
 }
 
-struct Back {
+struct Over {
     loan: Loan,
-    out: String,
-    back: String,
+    went: String,
+    came: String,
     rods: String,
 }
 
@@ -115,7 +115,7 @@ struct ListPage {
     shell: Shell,
     lead: String,
     out: Vec<Out>,
-    back: Vec<Back>,
+    back: Vec<Over>,
     instructor: bool,
 }
 
@@ -138,9 +138,9 @@ async fn list(State(app): State<App>, me: Me) -> Result<ListPage> {
         .collect();
     let back = back
         .into_iter()
-        .map(|loan| Back {
-            out: moment(loan.handed_out_at, &zone),
-            back: loan.taken_back_at.map(|at| moment(at, &zone)).unwrap_or_default(),
+        .map(|loan| Over {
+            went: moment(loan.handed_out_at, &zone),
+            came: loan.taken_back_at.map(|at| moment(at, &zone)).unwrap_or_default(),
             rods: rods_back(&loan),
             loan,
         })
@@ -236,12 +236,7 @@ impl ShowPage {
         Ok(Self {
             shell: me.shell(),
             form: form.unwrap_or_else(|| Form::blank(units).with("due_on", due_was).with("due_was", due_was)),
-            size: format!(
-                "{} × {}, {} nails per end",
-                loan.span_nm.show(units),
-                loan.width_nm.show(units),
-                loan.nails
-            ),
+            size: sizes::said(loan.width_nm, loan.span_nm, loan.nails, units),
             rod_size: size_of_rods(&loan, units),
             out: moment(loan.handed_out_at, &zone),
             due: day(due_was),

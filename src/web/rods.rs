@@ -52,8 +52,8 @@ struct ListPage {
 }
 
 async fn list(State(app): State<App>, me: Me) -> Result<ListPage> {
-    let rods = app.store.read().await?.rods().await?;
-    let rows = rods.into_iter().map(|rod| Row::of(rod, me.units())).collect();
+    let sizes = app.store.read().await?.rods().await?;
+    let rows = sizes.into_iter().map(|rod| Row::of(rod, me.units())).collect();
     let lead = format!(
         "Steel rods that keep a rug’s edges straight, two to a frame. Each stands out {} beyond the nails at both ends.",
         OVERHANG.show(me.units())

@@ -1,6 +1,12 @@
-//! A frame's sizes read from a form, the same for a frame and for a rug that is planned for one.
+//! A frame's sizes, read from a form and said in one line: the same for a frame and for a rug that is planned for one.
 use super::Form;
 use crate::craft::frame::{Frame, FrameError, FrameSizes};
+use crate::craft::units::{Length, Units};
+
+/// A frame's size as the trade says it, width × span: `18 in × 33 in, 33 nails per end`.
+pub(super) fn said(width: Length, span: Length, nails: i64, units: Units) -> String {
+    format!("{} × {}, {nails} nails per end", width.show(units), span.show(units))
+}
 
 /// Reads a frame's sizes, `span`, `width`, `nails` and `pitch`, and checks that they make a frame together.
 pub(super) fn read_sizes(form: &mut Form) -> Option<FrameSizes> {

@@ -34,6 +34,14 @@ on_both!(the_demo_fills_a_class_and_breaks_no_invariant, |store| async move {
     assert_eq!(out.len(), 9);
     assert_eq!(out.iter().filter(|loan| loan.due_on < Day(today)).count(), 1, "one is overdue");
     assert_eq!(out.iter().filter(|loan| loan.due_on == Day(today)).count(), 1, "one is due today");
+    let due: Vec<String> =
+        read.frames_due(Day(today)).await.unwrap().into_iter().map(|due| due.frame_tag).collect();
+    assert_eq!(due, ["S2", "S3"]);
+    let expected = read.expected(term.id).await.unwrap();
+    assert_eq!(expected.iter().filter(|line| line.frame_tag.is_some()).count(), 9);
+    assert_eq!(expected.iter().filter(|line| line.rug_id.is_none()).count(), 4);
+    let counts = read.counts().await.unwrap();
+    assert_eq!((counts.frames_out, counts.unwashed), (9, 10));
 
     let shelf = read.bundles(&ShelfFilter { empty: true, ..ShelfFilter::default() }, 200, 0).await.unwrap();
     assert_eq!(shelf.len(), 90);

@@ -269,7 +269,7 @@ impl Class<'_> {
             weft_kind: Kind::Percale,
             fringe_nm: Length::ZERO,
             backing: rug.weaver % 3 == 1,
-            strands_trade: rug.weaver % 2 == 0,
+            strands_trade: rug.weaver.is_multiple_of(2),
             unit_size: 2,
             rugs_before: rug.before,
             home_minutes: rug.home,

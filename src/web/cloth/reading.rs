@@ -44,6 +44,7 @@ pub(super) fn weighing(form: &mut Form, prefix: &str, nothing: bool) -> Option<W
 }
 
 /// A weighing that may be left out.
+#[allow(clippy::option_option, reason = "left out is one answer, not understood another")]
 pub(super) fn optional_weighing(form: &mut Form, prefix: &str) -> Option<Option<Weighing>> {
     if form.is_empty(&format!("{prefix}weight")) {
         return Some(None);

@@ -118,10 +118,14 @@ impl KindSum {
 
 fn sums(totals: &[ShelfTotal]) -> (Vec<KindSum>, KindSum) {
     let mut all = KindSum::none("All");
-    totals.iter().for_each(|total| all.add(total));
+    for total in totals {
+        all.add(total);
+    }
     let by_kind = Kind::ALL.into_iter().filter_map(|kind| {
         let mut sum = KindSum::none(kind.facts().title);
-        totals.iter().filter(|total| total.kind == kind).for_each(|total| sum.add(total));
+        for total in totals.iter().filter(|total| total.kind == kind) {
+            sum.add(total);
+        }
         (sum.bundles > 0).then_some(sum)
     });
     (by_kind.collect(), all)

@@ -84,13 +84,13 @@ fn next(one: &WeighIn, units: Units) -> Form {
 /// The form as it was typed for a bundle that was then undone.
 fn again(one: &WeighIn, units: Units) -> Form {
     let mut form = next(one, units).with("weight", &one.typed).with("note", &one.note);
-    match NAMED.iter().find(|named| named.name == one.colour_name && named.hex == one.colour_hex) {
-        Some(named) => form.set("colour", named.key),
-        None => {
-            form.set("colour", reading::OWN);
-            form.set("own_hex", one.colour_hex);
-            form.set("own_name", &one.colour_name);
-        }
+    let listed = NAMED.iter().find(|named| named.name == one.colour_name && named.hex == one.colour_hex);
+    if let Some(named) = listed {
+        form.set("colour", named.key);
+    } else {
+        form.set("colour", reading::OWN);
+        form.set("own_hex", one.colour_hex);
+        form.set("own_name", &one.colour_name);
     }
     if let Some(sheets) = one.sheets {
         form.set("sheets", sheets);

@@ -14,7 +14,7 @@ use crate::store::people::Person;
 use crate::store::rugs::{Colour, FrameSize, RugState};
 use crate::store::terms::Term;
 use crate::store::{self, Noun, PersonId, RugId};
-use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+use crate::web::{App, Error, Form, Me, Posted, Result, Shell, sizes};
 
 /// The choice of a size that no frame here has.
 const OTHER_SIZE: &str = "other";
@@ -104,8 +104,7 @@ fn page(me: &Me, choices: &Choices, form: Form, rug: Option<RugId>) -> EditPage 
     }
     let sizes = choices.sizes.iter().map(|s| {
         let frames = if s.frames == 1 { "1 frame".to_owned() } else { format!("{} frames", s.frames) };
-        let words =
-            format!("{} × {}, {} nails ({frames})", s.width_nm.show(units), s.span_nm.show(units), s.nails);
+        let words = format!("{} ({frames})", sizes::said(s.width_nm, s.span_nm, s.nails, units));
         (typed::size_word(s.span_nm, s.width_nm, s.nails, s.pitch_nm), words)
     });
     EditPage {

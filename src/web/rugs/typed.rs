@@ -6,6 +6,7 @@ use crate::store::TermId;
 use crate::store::rugs::{Colour, FrameSize, RugBand, RugFields};
 use crate::web::Form;
 use crate::web::form::LINE;
+use crate::web::sizes::read_sizes;
 
 use super::spec::{CantPlan, Planned};
 
@@ -164,16 +165,8 @@ fn read_size(form: &mut Form, sizes: &[FrameSize]) -> Option<Size> {
     if let Some(size) = known {
         return Some((size.span_nm, size.width_nm, size.nails, size.pitch_nm));
     }
-    let side = (Length::inches(4.0), Length::inches(144.0));
-    let span = form.length("span", side.0, side.1);
-    let width = form.length("width", side.0, side.1);
-    let nails = form.count("nails", "Nails per end", 3..=600);
-    let pitch = if form.is_empty("pitch") {
-        Some(None)
-    } else {
-        form.length("pitch", Length::inches(0.125), Length::inches(4.0)).map(Some)
-    };
-    Some((span?, width?, nails?, pitch?))
+    let own = read_sizes(form)?;
+    Some((own.span, own.width, i64::from(own.nails), own.pitch))
 }
 
 type SampleFields = (Option<Length>, Option<i64>, Option<Mass>);

@@ -122,7 +122,8 @@ export class Visitor {
   async look(name) {
     await this.#reflows();
     for (const scheme of ["light", "dark"]) {
-      await this.page.emulateMedia({ colorScheme: scheme });
+      // Without motion, so that no colour is measured on its way from one scheme to the other.
+      await this.page.emulateMedia({ colorScheme: scheme, reducedMotion: "reduce" });
       await this.#accessible(scheme);
       if (scheme === "dark") await this.#picture(name, "dark");
     }

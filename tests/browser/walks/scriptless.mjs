@@ -26,7 +26,7 @@ export default async function scriptless(step, house) {
     assert.equal(me.path(), "/cloth");
     await me.page.getByRole("button", { name: "Menu" }).click();
     await me.follow("My rugs");
-    assert.equal(me.path(), "/my");
+    assert.match(me.path(), /^\/(my$|rugs\/)/);
     await me.follow("Warp card");
     assert.match(await me.page.locator("main").innerText(), /First row/);
     await me.leave();

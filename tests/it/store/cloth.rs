@@ -195,8 +195,8 @@ on_both!(counting_sets_the_balance_and_scrap_may_take_all, |store| async move {
     let id = add(&store, who, &navy(false), &grams(1000.0)).await;
     let change = act!(store, who, |tx, key| tx.count_bundle(id, key, &grams(990.0), ""));
     assert_eq!(change, Ok(Mass::from_grams(-10.0)));
-    let same = act!(store, who, |tx, key| tx.count_bundle(id, key, &grams(990.0), ""));
-    assert_eq!(same, Err(Refusal::Unchanged));
+    let unchanged = act!(store, who, |tx, key| tx.count_bundle(id, key, &grams(990.0), ""));
+    assert_eq!(unchanged, Err(Refusal::Unchanged));
     let some = act!(store, who, |tx, key| tx.scrap(id, key, Some(&grams(90.0)), "stained"));
     assert_eq!(some, Ok(Mass::from_grams(900.0)));
     assert_eq!(act!(store, who, |tx, key| tx.scrap(id, key, None, "mould")), Ok(Mass::ZERO));
