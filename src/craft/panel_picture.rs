@@ -1,7 +1,7 @@
 //! A rug of panels drawn as SVG text: seams, panel numbers and which way the rows run, black on white.
 use super::panels::Layout;
 use super::picture::escape;
-use super::units::Units;
+use super::units::{Length, Units};
 use std::fmt::Write;
 
 /// How many thin lines stand for the rows of a panel.
@@ -20,7 +20,7 @@ pub fn svg(layout: &Layout, names: &[String], units: Units, id: &str) -> String 
     let mut marks = String::new();
     // Writing to a string can't fail.
     for (panel, number) in layout.panels.iter().zip(1..) {
-        let [x, y, w, h] = [panel.left, panel.top, panel.width, panel.length].map(|length| length.mm());
+        let [x, y, w, h] = [panel.left, panel.top, panel.width, panel.length].map(Length::mm);
         let name = names.get(panel.size).map_or("", String::as_str);
         let [across, along] = [panel.width, panel.length].map(|l| l.show(units));
         let turned = if panel.turned { ", turned" } else { "" };

@@ -186,9 +186,9 @@ pub fn piece_together(sizes: &[Size], wanted: &Wanted, units: Units) -> Result<L
     let mut nearest: Option<Made> = None;
     for panels in 1..=wanted.most {
         if panels == 1 {
-            search.first(&eased(woven(sizes, wanted), wanted.ease))
+            search.first(&eased(woven(sizes, wanted), wanted.ease));
         } else {
-            search.join(panels)
+            search.join(panels);
         }
         let here = || search.levels[panels - 1].values().copied();
         // The index settles ties, so that the same sizes always give the same layout.
@@ -204,8 +204,10 @@ pub fn piece_together(sizes: &[Size], wanted: &Wanted, units: Units) -> Result<L
             nearest = nearest.into_iter().chain([search.made[at]]).min_by_key(off);
         }
     }
-    let side = |nm: i64| Length::from_nm(nm).show(units);
-    let size = |width: i64, length: i64| format!("{} × {}", side(width), side(length));
+    let size = |width: i64, length: i64| {
+        let [width, length] = [width, length].map(|nm| Length::from_nm(nm).show(units));
+        format!("{width} × {length}")
+    };
     Err(PanelsError::NoFit {
         most: wanted.most,
         tolerance: wanted.tolerance.show(units),

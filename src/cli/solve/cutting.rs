@@ -3,6 +3,11 @@ use super::{Mm, bad};
 use crate::craft::bins::{Budget, Job, Piece, Stock, fewest_bars};
 use serde::{Deserialize, Serialize};
 
+/// The shape of question and answer, for the help.
+pub(super) const SHAPE: &str = r#"In:  {"stock": [{"id", "length_mm", "count"}], "pieces": [{"length_mm", "count"}], "kerf_mm"}
+Out: {"bars": [{"stock", "cuts_mm"}], "used", "bound"}
+A stock without a count has as many bars as are wanted. No plan uses fewer bars than the bound."#;
+
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Asked {

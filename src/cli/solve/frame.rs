@@ -4,6 +4,13 @@ use crate::craft::Units;
 use crate::craft::new_frame::{CAUTION, Corner, NewFrame, Wish};
 use serde::{Deserialize, Serialize};
 
+/// The shape of question and answer, for the help.
+pub(super) const SHAPE: &str = r#"In:  {"width_mm", "span_mm", "pitch_mm", "nail_mm", "staggered": true, "timber_mm", "clearance_mm",
+      "corner": "half-lap" or "butt", "board_mm", "kerf_mm"}, all but the first two optional
+Out: {"pitch_mm", "nails", "rows_mm", "end_member_mm", "side_member_mm", "outside_mm", "diagonal_mm", "boards",
+      "rod_mm", "buy_rods": [{"length_mm", "count"}], "caution"}
+Nail places are from the left end of an end member."#;
+
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Asked {

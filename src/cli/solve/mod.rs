@@ -24,34 +24,19 @@ pub struct SolveArgs {
 #[derive(Debug, Clone, Subcommand)]
 enum Question {
     /// Cut pieces from bars with the fewest bars
-    ///
-    /// In: {"stock": [{"id", "length_mm", "count"}], "pieces": [{"length_mm", "count"}], "kerf_mm"}; a stock without a
-    /// count has as many as are wanted. Out: {"bars": [{"stock", "cuts_mm"}], "used", "bound"}: no plan uses fewer bars
-    /// than the bound.
+    #[command(after_help = cutting::SHAPE)]
     Cutting(InputArgs),
     /// Cut edge rods for several frames from the least length of bought bars
-    ///
-    /// In: {"rods": [{"span_mm" or "length_mm", "count"}], "kerf_mm"}; two rods for each span. Out: {"buy":
-    /// [{"length_mm", "count"}], "bars": [{"stock_mm", "cuts_mm"}], "bought_mm", "bound_mm"}.
+    #[command(after_help = rods::SHAPE)]
     Rods(InputArgs),
-    /// Choose which sheets to cut, and how, for a wanted length of strip: fewest joins, least waste, fewest sheets
-    ///
-    /// In: {"sheets": [{"id", "along_mm", "across_mm", "count", "hem_mm", "corners_mm", "blocked": [{"along_mm": [from,
-    /// to], "across_mm": [from, to]}]}], "wanted_mm", "strip_mm", "join_mm", "least_mm", "ways": ["straight",
-    /// "continuous"], "draw"}. Out: {"cut": [{"sheet", "turned", "way", "strips": [{"number", "length_mm", "runs"}],
-    /// "svg"}], "joins", "strips_mm", "spare_mm", "waste_mm", "proven"}; runs lie on the sheet as it is turned.
+    /// Choose which sheets to cut, and how, for a length of strip: fewest joins, least waste, fewest sheets
+    #[command(after_help = sheets::SHAPE)]
     Sheets(InputArgs),
     /// Piece a rug of any size together from rugs of the frames' sizes: fewest panels, nearest size, least seam
-    ///
-    /// In: {"wanted": {"width_mm", "length_mm"}, "sizes": [{"id", "width_mm", "length_mm"}], "tolerance_mm", "ease_mm",
-    /// "most_panels", "narrower", "draw"}. Out: {"panels": [{"size", "turned", "left_mm", "top_mm", "width_mm", "length_mm"}],
-    /// "width_mm", "length_mm", "off_mm", "seam_mm", "strip_mm", "thread_mm", "proven", "svg"}.
+    #[command(after_help = panels::SHAPE)]
     Panels(InputArgs),
     /// Lay out a new frame: nail places, members, rods to buy
-    ///
-    /// In: {"width_mm", "span_mm", "pitch_mm", "nail_mm", "staggered", "timber_mm", "clearance_mm", "corner": "half-lap" or
-    /// "butt", "board_mm", "kerf_mm"}, all but the first two optional. Out: {"pitch_mm", "nails", "rows_mm",
-    /// "end_member_mm", "side_member_mm", "outside_mm", "diagonal_mm", "boards", "rod_mm", "buy_rods", "caution"}.
+    #[command(after_help = frame::SHAPE)]
     Frame(InputArgs),
 }
 

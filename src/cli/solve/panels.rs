@@ -4,6 +4,13 @@ use crate::craft::panels::{Panel, Size, Stitch, USUAL_EASE, Wanted, piece_togeth
 use crate::craft::{Units, panel_picture};
 use serde::{Deserialize, Serialize};
 
+/// The shape of question and answer, for the help.
+pub(super) const SHAPE: &str = r#"In:  {"wanted": {"width_mm", "length_mm"}, "sizes": [{"id", "width_mm", "length_mm"}], "tolerance_mm", "ease_mm",
+      "most_panels", "narrower": true, "draw": true}
+Out: {"panels": [{"size", "turned", "left_mm", "top_mm", "width_mm", "length_mm"}], "width_mm", "length_mm",
+      "off_mm", "seam_mm", "strip_mm", "thread_mm", "proven", "svg"}
+Narrower: a frame may also weave an equal share of a wanted side. Strip or thread is for all seams."#;
+
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Asked {

@@ -4,6 +4,11 @@ use crate::craft::bins::Piece;
 use crate::craft::rods::{least_length, to_buy};
 use serde::{Deserialize, Serialize};
 
+/// The shape of question and answer, for the help.
+pub(super) const SHAPE: &str = r#"In:  {"rods": [{"span_mm" or "length_mm", "count"}], "kerf_mm"}
+Out: {"buy": [{"length_mm", "count"}], "bars": [{"stock_mm", "count", "cuts_mm"}], "bought_mm", "bound_mm"}
+A span counts frames, two rods each; a length counts rods."#;
+
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Asked {

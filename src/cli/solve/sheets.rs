@@ -6,6 +6,14 @@ use crate::craft::sheets::{Lot, Wish, choose};
 use crate::craft::{Length, Units};
 use serde::{Deserialize, Serialize};
 
+/// The shape of question and answer, for the help.
+pub(super) const SHAPE: &str = r#"In:  {"sheets": [{"id", "along_mm", "across_mm", "count", "hem_mm", "corners_mm",
+      "blocked": [{"along_mm": [from, to], "across_mm": [from, to]}]}], "wanted_mm", "strip_mm", "join_mm",
+      "least_mm", "ways": ["straight", "continuous"], "draw": true}
+Out: {"cut": [{"sheet", "turned", "way", "strips": [{"number", "length_mm", "runs": [{"along_mm", "across_mm"}]}],
+      "svg"}], "joins", "strips_mm", "spare_mm", "waste_mm", "proven"}
+Runs lie on the sheet as it is turned."#;
+
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Asked {

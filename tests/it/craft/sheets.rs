@@ -207,7 +207,8 @@ proptest! {
                 lies_clear(&opened.sheet, &opened.strips, wish.width);
             }
             let straight = choose(&lots, &Wish { ways: vec![Way::Straight], ..wish });
-            prop_assert!(straight.is_ok_and(|straight| straight.joins >= choice.joins));
+            // Straight strips alone may lose too much in joins.
+            prop_assert!(straight.ok().is_none_or(|straight| straight.joins >= choice.joins));
         }
     }
 }
