@@ -66,7 +66,8 @@ pub struct Layout {
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum PanelsError {
     /// Nothing comes near enough.
-    #[error("No {most} or fewer panels of these sizes come within {tolerance} of {wanted}.{nearest}")]
+    #[error("{}o {most} or fewer panels of these sizes come within {tolerance} of {wanted}.{nearest}",
+        if *.proven { "N" } else { "As far as could be searched, n" })]
     NoFit {
         /// The most panels allowed.
         most: usize,
@@ -76,6 +77,8 @@ pub enum PanelsError {
         wanted: String,
         /// A sentence on the nearest size that was seen, or nothing.
         nearest: String,
+        /// Whether every layout was looked at.
+        proven: bool,
     },
     /// A size that makes no sense.
     #[error("{what}: {given} is out of range: from {min} to {max} is allowed.")]
@@ -215,6 +218,7 @@ pub fn piece_together(sizes: &[Size], wanted: &Wanted, units: Units) -> Result<L
         nearest: nearest
             .map(|made| format!(" The nearest is {}.", size(made.width, made.length)))
             .unwrap_or_default(),
+        proven: search.made.len() < MOST_MADE,
     })
 }
 

@@ -41,7 +41,8 @@ impl Fills {
     /// The fillings of the widest wanted room by pieces `(width, most, worth)`; a piece worth nothing is left out.
     ///
     /// A list of undominated pairs, grown piece by piece (Nemhauser and Ullmann, Management Science 15 (1969) 494–505),
-    /// copies taken in powers of two. Fillings that can't exceed any wanted worth are dropped on the way.
+    /// copies taken in powers of two. Fillings that can't exceed any wanted worth are dropped on the way. Once the work is
+    /// spent no more pieces are taken in.
     pub fn of(pieces: &[(i64, u32, i64)], wants: &[Want], work: &mut Work) -> Self {
         let room = wants.iter().map(|want| want.room).max().unwrap_or(0);
         let mut fills = Self {
@@ -73,6 +74,10 @@ impl Fills {
     }
 
     fn add(&mut self, item: usize, times: i64, [width, worth]: [i64; 2], room: i64, work: &mut Work) {
+        if work.is_spent() {
+            self.complete = false;
+            return;
+        }
         work.spend(self.ends.len() * 2 + 1);
         let old = std::mem::take(&mut self.ends);
         let mut plain = old.iter().peekable();

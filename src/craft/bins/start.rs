@@ -20,8 +20,10 @@ pub(super) fn cut(problem: &Problem, mut rest: Rest, filling: Filling, work: &mu
         let sorts = (0..rest.left.len())
             .filter(|&sort| rest.has(sort) && problem.sorts[sort].room >= problem.widths[widest]);
         let patterns = match filling {
-            Filling::WidestFirst => sorts.map(|sort| widest_first(problem, &rest, sort)).collect(),
-            Filling::Fullest => fullest(problem, &rest, widest, &sorts.collect::<Vec<_>>(), work),
+            Filling::Fullest if !work.is_spent() => {
+                fullest(problem, &rest, widest, &sorts.collect::<Vec<_>>(), work)
+            }
+            _ => sorts.map(|sort| widest_first(problem, &rest, sort)).collect::<Vec<_>>(),
         };
         let rate = |p: &Pattern| problem.width_of(p) as f64 / problem.sorts[p.sort].cost as f64;
         let Some(pattern) = patterns.into_iter().max_by(|a, b| rate(a).total_cmp(&rate(b))) else { break };
