@@ -1,5 +1,10 @@
 //! The commands, one file each. The only room that prints.
-#![allow(rustdoc::bare_urls, clippy::doc_markdown, reason = "these comments are what --help prints")]
+#![allow(
+    rustdoc::bare_urls,
+    clippy::doc_markdown,
+    clippy::doc_link_with_quotes,
+    reason = "these comments are what --help prints"
+)]
 #![allow(clippy::print_stdout, clippy::print_stderr, reason = "commands talk to whoever typed them")]
 
 mod check;

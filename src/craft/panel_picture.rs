@@ -20,7 +20,7 @@ pub fn svg(layout: &Layout, names: &[String], units: Units, id: &str) -> String 
     let mut marks = String::new();
     // Writing to a string can't fail.
     for (panel, number) in layout.panels.iter().zip(1..) {
-        let [x, y, w, h] = [panel.left, panel.top, panel.width, panel.length].map(|length| length.mm());
+        let [x, y, w, h] = [panel.left, panel.top, panel.width, panel.length].map(super::units::Length::mm);
         let name = names.get(panel.size).map_or("", String::as_str);
         let [across, along] = [panel.width, panel.length].map(|l| l.show(units));
         let turned = if panel.turned { ", turned" } else { "" };

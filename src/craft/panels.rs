@@ -186,9 +186,9 @@ pub fn piece_together(sizes: &[Size], wanted: &Wanted, units: Units) -> Result<L
     let mut nearest: Option<Made> = None;
     for panels in 1..=wanted.most {
         if panels == 1 {
-            search.first(&eased(woven(sizes, wanted), wanted.ease))
+            search.first(&eased(woven(sizes, wanted), wanted.ease));
         } else {
-            search.join(panels)
+            search.join(panels);
         }
         let here = || search.levels[panels - 1].values().copied();
         // The index settles ties, so that the same sizes always give the same layout.
@@ -205,13 +205,13 @@ pub fn piece_together(sizes: &[Size], wanted: &Wanted, units: Units) -> Result<L
         }
     }
     let side = |nm: i64| Length::from_nm(nm).show(units);
-    let size = |width: i64, length: i64| format!("{} × {}", side(width), side(length));
+    let words = |width: i64, length: i64| format!("{} × {}", side(width), side(length));
     Err(PanelsError::NoFit {
         most: wanted.most,
         tolerance: wanted.tolerance.show(units),
-        wanted: size(goal[0], goal[1]),
+        wanted: words(goal[0], goal[1]),
         nearest: nearest
-            .map(|made| format!(" The nearest is {}.", size(made.width, made.length)))
+            .map(|made| format!(" The nearest is {}.", words(made.width, made.length)))
             .unwrap_or_default(),
     })
 }

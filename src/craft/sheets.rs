@@ -163,7 +163,9 @@ pub fn choose(lots: &[Lot], wish: &Wish) -> Result<Choice, SheetsError> {
         (total, total - wish.join * i64::from(joins) - wish.length)
     };
     let mut spare = measured(&opened).1;
-    opened.iter_mut().for_each(|opened| leave_whole(opened, wish, &mut spare));
+    for sheet in &mut opened {
+        leave_whole(sheet, wish, &mut spare);
+    }
     let (total, spare) = measured(&opened);
     let waste = best.map_or(Length::ZERO, |best| best.waste);
     Ok(Choice { opened, total, joins, spare, waste, proven })

@@ -1,6 +1,8 @@
 //! The integration tests, in one binary because linking costs.
 #![allow(
     missing_docs,
+    clippy::doc_markdown,
+    clippy::float_cmp,
     clippy::print_stderr,
     clippy::unwrap_used,
     clippy::missing_panics_doc,
