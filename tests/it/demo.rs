@@ -78,7 +78,7 @@ async fn today_shows_the_demos_evening_and_leads_to_each_act() {
     browser.get(&ways_in[0].1).await.is(303);
     let page = browser.get("/today").await.is(200);
     assert_eq!(page.one(".house-name"), "Saltern Row Workroom (made up)");
-    assert_eq!(page.all(".stat dd"), ["Tonight", "5 of 9", "21", "9"]);
+    assert_eq!(page.all(".stat b"), ["Tonight", "5 of 9", "21", "9"]);
     assert!(page.all(".steps").is_empty(), "nothing is left to set up");
     let settle = page.all("[aria-labelledby=settle] h3");
     assert_eq!(

@@ -41,7 +41,7 @@ export class Paper {
   // What a phone would read from the code on it.
   code() {
     run("pdftoppm", "-r", String(DPI), "-singlefile", "-png", `${this.path}.pdf`, this.path);
-    return run("zbarimg", "--quiet", "--raw", `${this.path}.png`).trim();
+    return run("zbarimg", "--quiet", "--nodbus", "--raw", `${this.path}.png`).trim();
   }
 
   // The length of the line that is to be 100 mm long: 1181 px at 300 dots per inch, two more or less.

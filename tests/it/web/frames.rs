@@ -34,7 +34,7 @@ async fn a_frame_is_added_once_and_stands_in_the_list() {
     assert_eq!((page.one("h1"), page.one(".notice")), ("Frame K-03".into(), "Added.".into()));
     assert!(page.text.contains("Ähre ⚓ 結び"));
     let page = browser.get("/frames").await.is(200);
-    assert_eq!(page.all("tbody tr"), ["K-03 33 in × 18 in 33, 9/16 in sound In Hand out"]);
+    assert_eq!(page.all("tbody tr"), ["K-03 18 in × 33 in 33, 9/16 in sound In Hand out"]);
     let csv = browser.get("/frames.csv").await.is(200).text;
     assert!(csv.contains("K-03,33 in,18 in,33,9/16 in,sound,in,,,Ähre ⚓ 結び\r\n"), "{csv}");
 }

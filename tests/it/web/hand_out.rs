@@ -90,9 +90,9 @@ async fn from_a_rug_the_best_frame_its_rods_and_the_last_meeting_are_chosen_alre
     assert_eq!(
         page.all("label.choice:has([name=frame])"),
         [
-            "K-1 33 in × 18 in, 33 nails per end as planned",
-            "K-2 33 in × 18 in, 33 nails per end as planned",
-            "A-1 44 in × 24 in, 43 nails per end larger than planned",
+            "K-1 18 in × 33 in, 33 nails per end as planned",
+            "K-2 18 in × 33 in, 33 nails per end as planned",
+            "A-1 24 in × 44 in, 43 nails per end larger than planned",
         ]
     );
     let offered = as_offered(&page);
@@ -153,7 +153,7 @@ async fn the_second_instructor_is_told_who_has_it_and_keeps_what_was_typed() {
     assert_eq!(page.field("due_on"), "2026-12-02");
     assert!(
         page.one(".acts li")
-            .contains("K-1 33 in × 18 in, 33 nails per end, with Wanda Probe until Wed 25 Nov")
+            .contains("K-1 18 in × 33 in, 33 nails per end, with Wanda Probe until Wed 25 Nov")
     );
 
     // The same from the frame's side: the rug stays chosen.

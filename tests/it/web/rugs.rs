@@ -157,7 +157,12 @@ async fn wrong_input_comes_back_at_the_field_with_everything_typed() {
         ("span", "5280 ft", "span", "is out of range: from 4 in to 144 in"),
         ("width", "-18 in", "width", "is less than zero"),
         ("width", "0", "width", "It can't be zero"),
-        ("nails", "many", "nails", "Nails per end is a whole number from 3 to 600, not “many”."),
+        (
+            "nails",
+            "many",
+            "nails",
+            "The number of nails per end is a whole number from 3 to 600, not “many”.",
+        ),
         ("pitch", "3 in", "pitch", "make a row of"),
         ("strip_width", "9 in", "strip_width", "is out of range"),
         ("warp_kind", "silk", "warp_kind", "Choose the cloth of the warp."),

@@ -45,10 +45,10 @@ async fn the_next_meeting_is_said_in_words() {
     assert_eq!(page.all(".stat")[1], "Ebb 1 of 2 meetings that take place");
     for (at, when) in [(7.hours(), "Tonight"), (9.hours(), "Wed 14 Oct"), (150.hours(), "Tomorrow")] {
         world.clock.set(noon() + at);
-        assert_eq!(browser.get("/today").await.one(".stat dd"), when);
+        assert_eq!(browser.get("/today").await.one(".stat b"), when);
     }
     world.clock.set(noon() + (24 * 20).hours());
-    assert_eq!(browser.get("/today").await.one(".stat dd"), "No meeting");
+    assert_eq!(browser.get("/today").await.one(".stat b"), "No meeting");
 }
 
 #[tokio::test]

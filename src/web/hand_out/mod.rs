@@ -1,24 +1,26 @@
 //! Handing out: one form, begun from a frame (which rug?) or from a rug (which frame?), with everything else filled in.
-use askama_web::WebTemplate;
+mod page;
+
 use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 use jiff::{ToSpan as _, civil::Date};
 
-use super::loans::{fit_of, read_due, words_of};
+use super::loans::{fit_of, read_due};
 use super::route::{Route, Who, get, post};
-use super::show::{day, short_day};
-use super::{App, Error, Form, Me, Posted, Result, Shell, sizes};
+use super::show::day;
+use super::{App, Error, Form, Me, Posted, Result};
 use crate::class::fit::Fit;
 use crate::craft::rods::least_length;
-use crate::craft::units::{Length, Units};
-use crate::store::frames::{Condition, Frame};
+use crate::craft::units::Length;
+use crate::store::frames::Frame;
 use crate::store::loans::{HandOut, Refused, RugInLine};
 use crate::store::rods::Rod;
 use crate::store::rugs::RugState;
 use crate::store::{FrameId, LoanId, RodId, RugId};
+use page::HandOutPage;
 
-/// The routes of this file.
+/// The routes of this folder.
 pub fn routes() -> Vec<Route> {
     vec![
         get("/frames/{id}/hand-out", Who::Instructor, of_frame),
@@ -215,129 +217,6 @@ impl Desk {
         };
         form.refuse(if name == self.start.settled() { "" } else { name }, message);
     }
-
-    fn page(self, me: &Me, form: Form) -> HandOutPage {
-        let units = me.units();
-        let frames = self.frames.iter();
-        let (title, lead, picks, away) = match self.start {
-            Start::Frame(_) => {
-                let frame = &self.frames[0];
-                let picks = self.rugs.iter().map(|rug| pick_rug(rug, frame, units)).collect();
-                (format!("Hand out frame {}", frame.fields.tag), frame_size(frame, units), picks, Vec::new())
-            }
-            Start::Rug(_) => {
-                let rug = &self.rugs[0];
-                let picks = frames
-                    .clone()
-                    .filter(|frame| frame.loan_id.is_none())
-                    .map(|frame| pick_frame(frame, rug, units))
-                    .collect();
-                // Those that come back soonest; five are enough to know whom to ask.
-                let mut out: Vec<_> = frames.filter(|frame| frame.loan_id.is_some()).collect();
-                out.sort_by_key(|frame| frame.due_on);
-                let away = out.into_iter().filter_map(|frame| away(frame, rug, units)).take(5).collect();
-                let lead = format!("{}, planned for {}.", rug.rug, rug_size(rug, units));
-                (format!("A frame for {}", rug.weaver), lead, picks, away)
-            }
-        };
-        let rods = self
-            .rods
-            .iter()
-            .filter(|rod| rod.owned > 0 && self.frames.iter().any(|frame| long_enough(rod, frame)))
-            .map(|rod| (rod.id.to_string(), format!("{}, {} here", rod.size(units), rod.inside())))
-            .chain([("none".to_owned(), "no rods".to_owned())])
-            .collect();
-        let name = match self.start {
-            Start::Frame(_) => "rug",
-            Start::Rug(_) => "frame",
-        };
-        let back = self.start.path();
-        HandOutPage { shell: me.shell(), form, back, title, lead, name, picks, away, rods }
-    }
-}
-
-fn long_enough(rod: &Rod, frame: &Frame) -> bool {
-    rod.length_nm >= least_length(frame.fields.span_nm)
-}
-
-fn frame_size(frame: &Frame, units: Units) -> String {
-    let f = &frame.fields;
-    sizes::said(f.width_nm, f.span_nm, f.nails, units)
-}
-
-fn rug_size(rug: &RugInLine, units: Units) -> String {
-    sizes::said(rug.width_nm, rug.span_nm, rug.nails, units)
-}
-
-/// One thing to choose.
-struct Pick {
-    id: String,
-    name: String,
-    about: String,
-    tone: &'static str,
-    fit: &'static str,
-}
-
-fn tone(fit: Fit) -> &'static str {
-    match fit {
-        Fit::AsPlanned => "good",
-        Fit::Larger => "plain",
-        Fit::Smaller => "warn",
-    }
-}
-
-fn pick_rug(rug: &RugInLine, frame: &Frame, units: Units) -> Pick {
-    let fit = fit_of(&frame.fields, rug);
-    Pick {
-        id: rug.rug_id.to_string(),
-        name: format!("{}: {}", rug.weaver, rug.rug),
-        about: format!("planned for {}", rug_size(rug, units)),
-        tone: tone(fit),
-        fit: words_of(fit),
-    }
-}
-
-fn pick_frame(frame: &Frame, rug: &RugInLine, units: Units) -> Pick {
-    let fit = fit_of(&frame.fields, rug);
-    let worn = if frame.fields.condition == Condition::Worn { ", worn" } else { "" };
-    Pick {
-        id: frame.id.to_string(),
-        name: frame.fields.tag.clone(),
-        about: format!("{}{worn}", frame_size(frame, units)),
-        tone: tone(fit),
-        fit: words_of(fit),
-    }
-}
-
-/// A frame that would do and is out.
-struct Away {
-    tag: String,
-    about: String,
-    loan: LoanId,
-}
-
-fn away(frame: &Frame, rug: &RugInLine, units: Units) -> Option<Away> {
-    let (loan, due) = (frame.loan_id?, frame.due_on?);
-    let weaver = frame.weaver.as_deref().unwrap_or_default();
-    let fits = fit_of(&frame.fields, rug) != Fit::Smaller;
-    let about = format!("{}, with {weaver} until {}", frame_size(frame, units), short_day(due.0));
-    fits.then(|| Away { tag: frame.fields.tag.clone(), about, loan })
-}
-
-#[derive(askama::Template, WebTemplate)]
-#[template(path = "loans/hand_out.html")]
-struct HandOutPage {
-    shell: Shell,
-    form: Form,
-    /// The page of what is settled; the form is sent to its `/hand-out`.
-    back: String,
-    title: String,
-    lead: String,
-    /// The field that is chosen: `rug` or `frame`.
-    name: &'static str,
-    picks: Vec<Pick>,
-    away: Vec<Away>,
-    rods: Vec<(String, String)>,
 }
 
 #[derive(serde::Deserialize)]
