@@ -1,5 +1,5 @@
 //! The cloth ledger as it is read: its entries, and the words for why one isn't taken. Adding to it is in
-//! [`super::ledger_acts`].
+//! `ledger_acts`.
 use sqlx::FromRow;
 
 use super::bundles::BundleState;
