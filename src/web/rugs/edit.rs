@@ -95,17 +95,14 @@ fn sample_open(form: &Form) -> bool {
 fn page(me: &Me, choices: &Choices, form: Form, rug: Option<RugId>) -> EditPage {
     let units = me.units();
     let mut form = form;
-    if choices
-        .sizes
-        .iter()
-        .all(|s| typed::size_word(s.span_nm, s.width_nm, s.nails, s.pitch_nm) != form.value("size"))
-    {
+    if choices.sizes.iter().all(|s| typed::size_word(s) != form.value("size")) {
         form.set("size", OTHER_SIZE);
     }
     let sizes = choices.sizes.iter().map(|s| {
         let frames = if s.frames == 1 { "1 frame".to_owned() } else { format!("{} frames", s.frames) };
-        let words = format!("{} ({frames})", sizes::said(s.width_nm, s.span_nm, s.nails, units));
-        (typed::size_word(s.span_nm, s.width_nm, s.nails, s.pitch_nm), words)
+        let rows = sizes::rows_said(&s.nail_rows, units).map_or(String::new(), |rows| format!(", {rows}"));
+        let words = format!("{}{rows} ({frames})", sizes::said(s.width_nm, s.span_nm, s.nails, units));
+        (typed::size_word(s), words)
     });
     EditPage {
         shell: me.shell(),
@@ -137,7 +134,7 @@ pub(super) async fn new(State(app): State<App>, me: Me, Query(query): Query<NewQ
         form.set("term", term.id);
     }
     if let Some(s) = choices.sizes.first() {
-        form.set("size", typed::size_word(s.span_nm, s.width_nm, s.nails, s.pitch_nm));
+        form.set("size", typed::size_word(s));
     }
     Ok(page(&me, &choices, form, None).into_response())
 }
