@@ -115,7 +115,7 @@ impl Winding {
             return Err(WindingError::TooFew { near: near.len(), far: far.len() });
         }
         let (turns, idle) = in_turn(&near, &far);
-        let evenly = if self.left_out.is_empty() { evenly(&near, &far) } else { None };
+        let evenly = evenly(&near, &far);
         Ok(WarpPath { turns, idle, evenly, doubled: self.doubled, extra_wraps: self.extra_wraps })
     }
 
