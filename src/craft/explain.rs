@@ -61,9 +61,9 @@ fn warp(rug: &Rug, plan: &Plan) -> Vec<Working> {
             .worked("ball to take", warp.length.take, "warp.length")
             .dials(settings, &[Dial::SheetStrip, Dial::Join])
     };
-    let plain = warp.way.evenly.filter(|_| !warp.way.doubled && warp.way.extra_wraps == 0);
+    let usual = warp.way.evenly.filter(|_| !warp.way.doubled && warp.way.extra_wraps == 0);
     let nails = Working::new("warp.nails", "Nails per end in use", count(warp.nails));
-    let nails = if plain.is_some() && rug.spec.winding.every == 1 {
+    let nails = if usual.is_some() && rug.spec.winding.every == 1 {
         nails
             .by("rug width / pitch + 1, at most the frame's nails", COUNTING)
             .worked("rug width", rug.width, "size.width")
@@ -81,7 +81,7 @@ fn warp(rug: &Rug, plan: &Plan) -> Vec<Working> {
     };
     let nails = nails.chosen("nails per end of the frame", count(frame.nails()));
     let strands = Working::new("warp.strands", "Warp strands", count(warp.strands));
-    let strands = match plain {
+    let strands = match usual {
         Some(_) => strands.by("2 · nails − 1, tied at opposite corners", COUNTING).worked(
             "nails per end",
             count(warp.nails),
@@ -95,7 +95,7 @@ fn warp(rug: &Rug, plan: &Plan) -> Vec<Working> {
             .chosen("nails taken of both rows", count(warp.way.nails())),
     };
     let path = Working::new("warp.path", "Warp path", warp.path);
-    let path = match plain {
+    let path = match usual {
         Some(_) => path.by(
             "Σ√(D² − 4ρ²) + (S − 1)·π·ρ + 2·tail, D = span and √(span² + pitch²) in turn, ρ = (nail + strip)/2",
             GEOMETRY,

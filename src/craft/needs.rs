@@ -199,9 +199,9 @@ pub(crate) fn pattern(rug: &Rug, rows_per_inch: f64, units: u32) -> Pattern {
 fn sorts(rug: &Rug, at: &At, rows_per_inch: f64, units: u32, counting: Counting) -> Vec<Sort> {
     let (join, own) = (at.length(Dial::Join), rug.spec.strip_width);
     let mut widths = vec![None];
-    for strip in rug.bands.iter().map(|band| band.strip).filter(|strip| strip.is_some()) {
-        if !widths.contains(&strip) {
-            widths.push(strip);
+    for strip in rug.bands.iter().filter_map(|band| band.strip) {
+        if !widths.contains(&Some(strip)) {
+            widths.push(Some(strip));
         }
     }
     let runs =

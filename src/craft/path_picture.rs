@@ -104,15 +104,14 @@ impl PathPicture<'_> {
     }
 
     fn nails(&self, sheet: &Sheet, out: &mut String) {
-        let step = [1, 2, 5, 10, 20, 50]
-            .into_iter()
-            .find(|step| sheet.pitch * f64::from(*step) > 34.0)
-            .unwrap_or(100);
+        let step =
+            [1, 5, 10, 20, 50].into_iter().find(|step| sheet.pitch * f64::from(*step) > 34.0).unwrap_or(100);
         for (far, row) in [(false, &self.places.near), (true, &self.places.far)] {
             for (i, &at) in row.iter().enumerate() {
                 let nail = Nail { far, number: i as u32 + 1 };
                 let (x, y) = sheet.place(&Turn { nail, at });
                 let r = sheet.nail * 0.7;
+                let cross = r.max(7.0);
                 if self.path.turns.iter().any(|turn| turn.nail == nail) {
                     let _ = write!(
                         out,
@@ -122,9 +121,9 @@ impl PathPicture<'_> {
                     let _ = write!(
                         out,
                         r##"<path d="M{:.1} {:.1}l{d:.1} {d:.1}m0 -{d:.1}l-{d:.1} {d:.1}" stroke="#000000" stroke-width="2"/>"##,
-                        x - r,
-                        y - r,
-                        d = 2.0 * r
+                        x - cross,
+                        y - cross,
+                        d = 2.0 * cross
                     );
                 }
                 if nail.number == 1 || nail.number.is_multiple_of(step) {
@@ -138,21 +137,20 @@ impl PathPicture<'_> {
     /// Strand numbers half way up, the first few and then every tenth, and where the strip is tied.
     fn numbers(&self, sheet: &Sheet, out: &mut String) {
         let strands = self.path.turns.len().saturating_sub(1);
-        let room = (sheet.pitch / 2.0 * 0.9).min(26.0);
-        let every = [1, 2, 5, 10, 20, 50, 100]
+        let every = [1_u16, 2, 5, 10, 20, 50, 100]
             .into_iter()
-            .find(|&k| sheet.pitch / 2.0 * k as f64 > 30.0)
+            .find(|&k| sheet.pitch / 2.0 * f64::from(k) > 60.0)
             .unwrap_or(200);
         for (i, pair) in self.path.turns.windows(2).enumerate() {
             let number = i + 1;
-            if number != 1 && number != strands && !number.is_multiple_of(every) {
+            if number != 1 && number != strands && !number.is_multiple_of(usize::from(every)) {
                 continue;
             }
             let ((x0, y0), (x1, y1)) = (sheet.place(&pair[0]), sheet.place(&pair[1]));
-            // Neighbours stand at different heights, so that they don't cover one another.
-            let part = 0.5 + if number.is_multiple_of(2) { 0.06 } else { -0.06 };
+            // The first and the last stand apart from their neighbours, so that they don't cover one another.
+            let part = 0.5 + if number == 1 || number == strands { 0.06 } else { 0.0 };
             let (x, y) = (x0 + (x1 - x0) * part, y0 + (y1 - y0) * part);
-            let size = room.max(20.0);
+            let size = 22.0;
             let half = size * 0.36 * number.to_string().len() as f64;
             let _ = write!(
                 out,

@@ -1,7 +1,7 @@
 //! Everything computed for a rug, with ranges. The sums are in `needs`, the words about them in `explain`.
 use super::estimate::{Range, Spread};
 use super::explain;
-use super::needs::{Counting, Needs, Sort, joins, pattern};
+use super::needs::{Counting, Needs, Sort, joins, pattern, wrap};
 use super::notices::{Notice, notices};
 use super::path::WarpPath;
 use super::pattern::{ColourId, Pattern};
@@ -11,7 +11,7 @@ use super::settings::{At, Dial};
 use super::spec::{Rug, RugSpec, SpecError};
 use super::steps::{Step, steps};
 use super::units::{Length, Mass, Units};
-use super::warp::{self, Joined};
+use super::warp::{self, Joined, Wrap};
 use super::workings::Working;
 use serde::Serialize;
 
@@ -22,6 +22,9 @@ pub struct WarpPlan {
     pub nails: u32,
     /// The way from nail to nail.
     pub way: WarpPath,
+    /// How the strip lies at the nails.
+    #[serde(skip)]
+    pub wrap: Wrap,
     /// Strands.
     pub strands: u32,
     /// Units that the weft passes.
@@ -64,6 +67,8 @@ pub struct ColourNeed {
 /// The weft.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct WeftPlan {
+    /// Width of the rug's strips.
+    pub strip: Length,
     /// Rows to the inch.
     pub rows_per_inch: f64,
     /// Rows, expected.
@@ -270,6 +275,7 @@ fn warp_plan(rug: &Rug, at: &At, needs: &Needs, spread: Spread, units: Units) ->
     Ok(WarpPlan {
         nails: rug.path.nails_per_end(),
         way: rug.path.clone(),
+        wrap: wrap(at),
         strands: rug.path.strands(),
         units: needs.units,
         path: needs.path,
@@ -306,6 +312,7 @@ fn weft_plan(rug: &Rug, at: &At, needs: &Needs, pattern: &Pattern, spreads: &Spr
     let colours = pattern.colours();
     let colours = colours.iter().flat_map(|&id| needs.sorts.iter().filter_map(move |sort| colour(id, sort)));
     WeftPlan {
+        strip: rug.spec.strip_width,
         rows_per_inch: needs.rows_per_inch,
         rows: needs.rows as u32,
         rows_low: (needs.rows * spreads.rows.down).round() as u32,

@@ -180,28 +180,36 @@ fn shortest(longer: &[Turn], other: &[Turn]) -> Vec<usize> {
     let step = |a: Turn, b: Turn| (a.at - b.at).mm().powi(2);
     let wanted = other.len() + 1;
     let spare = longer.len() - wanted;
-    // best[k][j]: the least sum when the k-th nail taken is longer[k + j].
-    let mut best = vec![vec![(f64::INFINITY, 0_usize); spare + 1]; wanted];
+    // sums[j]: the least sum when the k-th nail taken is longer[k + j]; chosen[k][j]: the j of the nail before it.
+    let mut sums = vec![0.0; spare + 1];
+    let mut chosen = Vec::with_capacity(wanted);
     for k in 0..wanted {
         let own = |j: usize| {
             let nail = longer[k + j];
             let before = if k > 0 { step(nail, other[k - 1]) } else { 0.0 };
             before + other.get(k).map_or(0.0, |&after| step(nail, after))
         };
-        let mut so_far = (if k == 0 { 0.0 } else { f64::INFINITY }, 0);
-        for j in 0..=spare {
-            if k > 0 && best[k - 1][j].0 < so_far.0 {
-                so_far = (best[k - 1][j].0, j);
-            }
-            best[k][j] = (so_far.0 + own(j), so_far.1);
-        }
+        let mut least = (f64::INFINITY, 0);
+        let (next, from): (Vec<f64>, Vec<usize>) = sums
+            .iter()
+            .enumerate()
+            .map(|(j, &sum)| {
+                if k == 0 {
+                    least = (0.0, 0);
+                } else if sum < least.0 {
+                    least = (sum, j);
+                }
+                (least.0 + own(j), least.1)
+            })
+            .unzip();
+        sums = next;
+        chosen.push(from);
     }
-    let last = &best[wanted - 1];
-    let mut j = (0..=spare).min_by(|&a, &b| last[a].0.total_cmp(&last[b].0)).unwrap_or(0);
+    let mut j = (0..=spare).min_by(|&a, &b| sums[a].total_cmp(&sums[b])).unwrap_or(0);
     let mut taken = vec![0; wanted];
     for k in (0..wanted).rev() {
         taken[k] = k + j;
-        j = best[k][j].1;
+        j = chosen[k][j];
     }
     taken
 }

@@ -49,6 +49,13 @@ pub(super) fn rows_typed(rows: &NailRows, units: Units) -> [(&'static str, &'sta
     ]
 }
 
+/// Whether the part of a form that is for unusual nail rows has something to show.
+pub(super) fn rows_open(form: &Form) -> bool {
+    ["far_nails", "set_off", "near_places", "far_places"]
+        .iter()
+        .any(|name| !form.is_empty(name) || form.error(name).is_some())
+}
+
 /// Reads a frame's sizes, `span`, `width`, `nails` and `pitch`, and its nail rows, `far_nails`, `set_off`, `near_places`
 /// and `far_places`, and checks that they make a frame together.
 pub(super) fn read_sizes(form: &mut Form) -> Option<(FrameSizes, NailRows)> {
@@ -109,9 +116,9 @@ pub(super) fn rows_field(refusal: &RowsError) -> &'static str {
 
 fn read_rows(form: &mut Form, nails: Option<i64>) -> Option<NailRows> {
     if !(form.is_empty("near_places") && form.is_empty("far_places")) {
-        let near = read_places(form, "near_places", "near");
-        let far = read_places(form, "far_places", "far");
-        return Some(NailRows::Measured { near: near?, far: far? });
+        let near = read_places(form, "near_places", "near")?;
+        let far = read_places(form, "far_places", "far")?;
+        return Some(NailRows::Measured { near, far });
     }
     if form.is_empty("far_nails") && form.is_empty("set_off") {
         return Some(NailRows::Facing);

@@ -1,8 +1,11 @@
 //! Rugs: choosing one, its plan, its card. What is computed is in `craft`; the forms, pages and dates are here.
 pub(super) mod calendar;
 mod card;
+mod compare;
 mod edit;
 mod list;
+mod preview;
+mod reading;
 mod show;
 pub(super) mod spec;
 mod typed;
@@ -27,6 +30,8 @@ pub fn routes() -> Vec<Route> {
         get("/rugs/{id}/edit", Who::SignedIn, edit::edit),
         get("/rugs/{id}/worked", Who::SignedIn, worked::worked),
         get("/rugs/{id}/card", Who::SignedIn, card::card),
+        get("/rugs/{id}/reading", Who::SignedIn, reading::reading),
+        get("/rugs/{id}/way", Who::SignedIn, reading::way),
         post("/rugs/{id}/state", Who::SignedIn, edit::set_state),
     ]
 }

@@ -136,8 +136,8 @@ pub(super) fn read(form: &mut Form, sizes: &[FrameSize]) -> Option<(RugFields, V
     let term_id =
         if form.is_empty("term") { Some(None) } else { form.choice::<TermId>("term", "a term").map(Some) };
     let size = read_size(form, sizes);
-    let woven_width_nm = optional(form, "woven_width", |form| {
-        form.length("woven_width", Length::inches(2.0), Frame::MAX_SIDE)
+    let woven_width_nm = optional(form, "woven_width", None, |form| {
+        form.length("woven_width", Length::inches(2.0), Frame::MAX_SIDE).map(Some)
     });
     let winding = read_winding(form);
     let woven_from = woven_from(form.value("woven_from")).unwrap_or_default();
@@ -204,15 +204,18 @@ fn read_size(form: &mut Form, sizes: &[FrameSize]) -> Option<FrameSize> {
     Some(FrameSize { span_nm, width_nm, nails, pitch_nm, nail_rows, frames: 0 })
 }
 
-/// A field that may be empty.
-fn optional<T>(form: &mut Form, name: &str, read: impl Fn(&mut Form) -> Option<T>) -> Option<Option<T>> {
-    if form.is_empty(name) { Some(None) } else { read(form).map(Some) }
+/// A field that may be empty, and then means what is usual.
+fn optional<T>(form: &mut Form, name: &str, usual: T, read: impl Fn(&mut Form) -> Option<T>) -> Option<T> {
+    if form.is_empty(name) { Some(usual) } else { read(form) }
 }
 
 fn read_winding(form: &mut Form) -> Option<Winding> {
-    let every = form.count("every", "Every so manyth nail", 1..=i64::from(Winding::MOST_EVERY));
-    let extra_wraps =
-        form.count("extra_wraps", "Further turns round each nail", 0..=i64::from(Winding::MOST_WRAPS));
+    let every = optional(form, "every", 1, |form| {
+        form.count("every", "Every so manyth nail", 1..=i64::from(Winding::MOST_EVERY))
+    });
+    let extra_wraps = optional(form, "extra_wraps", 0, |form| {
+        form.count("extra_wraps", "Further turns round each nail", 0..=i64::from(Winding::MOST_WRAPS))
+    });
     let typed = form.value("left_out").to_owned();
     let named = typed.split([',', ';', '\n']).map(str::trim).filter(|nail| !nail.is_empty());
     let left_out = match named.map(Nail::from_str).collect::<Result<Vec<_>, _>>() {
@@ -264,8 +267,9 @@ fn read_bands(form: &mut Form) -> Option<Vec<RugBand>> {
             colour
         });
         let strip = format!("band-{n}-strip");
-        let strip =
-            optional(form, &strip, |form| form.length(&strip, Length::inches(0.25), Length::inches(6.0)));
+        let strip = optional(form, &strip, None, |form| {
+            form.length(&strip, Length::inches(0.25), Length::inches(6.0)).map(Some)
+        });
         match (height, first, other, strip) {
             (Some(height), Some(first), Some(other), Some(strip)) => {
                 bands.push(RugBand { height, first, other, strip });

@@ -332,7 +332,7 @@ proptest! {
         }).sum();
         prop_assert_eq!(rows, plan.weft.rows, "every row is woven once");
         let lines = reading::lines(&plan.pattern);
-        prop_assert_eq!(lines.iter().map(|line| line.rows()).sum::<u32>(), plan.weft.rows);
+        prop_assert_eq!(lines.iter().map(reading::ReadingLine::rows).sum::<u32>(), plan.weft.rows);
         let colours: Mass = plan.weft.colours.iter().map(|need| need.mass.expected).sum();
         prop_assert!((colours - plan.cloth.weft.expected).abs() <= Mass::from_mg(10));
         prop_assert_eq!(Plan::of(&spec, Units::Metric), Ok(plan));

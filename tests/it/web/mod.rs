@@ -11,3 +11,4 @@ mod rods;
 mod rugs;
 mod terms;
 mod today;
+mod windings;
