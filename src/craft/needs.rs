@@ -109,7 +109,7 @@ impl Needs {
         let (warp_areal, weft_areal) = (at.areal(Dial::WarpAreal), at.areal(Dial::WeftAreal));
         let weft_mass = match at.basis(Dial::GramsPerRow) {
             Basis::Default => weft_areal.mass_of(weft_cut, spec.strip_width),
-            _ => at.mass(Dial::GramsPerRow).scale(rows),
+            _ => grams_per_row(at).scale(rows),
         };
         let backing_edge =
             spec.backing.map_or(Length::ZERO, |margin| finish::backing_edge(rug.length, rug.width, margin));
@@ -119,15 +119,17 @@ impl Needs {
         let seconds = |dial, times: f64| Minutes::seconds(at.number(dial) * times);
         let twists = rows * f64::from(units);
         let slow_rows = (at.length(Dial::SlowEnd).in_inches() * rows_per_inch).min(rows);
-        let practised = practice(spec.rugs_before + 1, at.number(Dial::Practice));
+        let practised =
+            practice(spec.rugs_before + 1, at.number(Dial::Practice)) * at.number(Dial::WeavingPace);
+        let preparing = at.number(Dial::PreparingPace);
         let slow = seconds(Dial::Twist, slow_rows * f64::from(units) * (at.number(Dial::SlowFactor) - 1.0))
             * practised;
         let steady =
             seconds(Dial::Twist, twists) + seconds(Dial::Turn, rows) + seconds(Dial::JoinAtFrame, weft_joins);
         let time = Times {
-            cut: seconds(Dial::CutStrip, strips),
-            ball: seconds(Dial::JoinAtTable, warp_joins) + seconds(Dial::WindYard, warp.yards()),
-            wind_on: seconds(Dial::WindNail, f64::from(2 * rug.nails)),
+            cut: seconds(Dial::CutStrip, strips) * preparing,
+            ball: (seconds(Dial::JoinAtTable, warp_joins) + seconds(Dial::WindYard, warp.yards())) * preparing,
+            wind_on: seconds(Dial::WindNail, f64::from(2 * rug.nails)) * preparing,
             weave: steady * practised + slow,
             slow,
             take_off: seconds(Dial::TakeOff, 1.0),
@@ -190,8 +192,13 @@ fn rows_per_inch(rug: &Rug, at: &At) -> f64 {
     let rows = at.number(Dial::RowsPerInch);
     match at.basis(Dial::RowsPerInch) {
         Basis::Default => weft::rows_per_inch(rows, rug.spec.strip_width, at.areal(Dial::WeftAreal)),
-        _ => rows,
+        _ => rows * at.number(Dial::Packing),
     }
+}
+
+/// The weight of a row that was measured or learnt; closer rows are lighter.
+fn grams_per_row(at: &At) -> Mass {
+    at.mass(Dial::GramsPerRow).scale(1.0 / at.number(Dial::Packing))
 }
 
 /// One strand, one row: from the width and the take-up; or, where both a row and its cloth were weighed, from the
@@ -200,7 +207,7 @@ fn strand(rug: &Rug, at: &At, rows_per_inch: f64) -> Length {
     let weighed = [Dial::GramsPerRow, Dial::WeftAreal].iter().all(|&dial| at.basis(dial) != Basis::Default);
     let (piece, join) = (at.length(Dial::WeftPiece), at.length(Dial::Join));
     if weighed && rows_per_inch > 0.0 {
-        let cut = at.areal(Dial::WeftAreal).strip_length(at.mass(Dial::GramsPerRow), rug.spec.strip_width);
+        let cut = at.areal(Dial::WeftAreal).strip_length(grams_per_row(at), rug.spec.strip_width);
         if let Some(cut) = cut {
             return cut.scale(0.5 * (piece - join).ratio(piece));
         }

@@ -31,8 +31,12 @@ fn from(origin: &Origin, units: Units) -> String {
         Origin::Measured { low, high } => {
             format!("measured here; nine in ten between {} and {}", low.show(units), high.show(units))
         }
-        Origin::Learnt { low, high } => {
-            format!("learnt from this class, {} to {}", low.show(units), high.show(units))
+        Origin::Learnt { evidence, low, high } => {
+            let (low, high) = (low.show(units), high.show(units));
+            format!("learnt from this class, {low} to {high} ({})", evidence.words())
+        }
+        Origin::Default { low, high, source } if low == high => {
+            format!("a default nobody measured; what it is off by is in the learnt pace ({source})")
         }
         Origin::Default { low, high, source } => {
             format!("a default nobody measured, {} to {} ({source})", low.show(units), high.show(units))
