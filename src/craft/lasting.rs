@@ -215,3 +215,15 @@ pub fn shorter_by(lasting: &Lasting, plan: &Plan) -> Length {
     let too_many = f64::from(lasting.rows_to_come) * (1.0 - lasting.left.ratio(lasting.needed.take));
     Length::inches(too_many.ceil() / plan.weft.rows_per_inch)
 }
+
+/// The weft used up, where every colour of the rug was weighed both before the first row and later; for a form that
+/// somebody corrects.
+pub fn used(plan: &Plan, log: &[Entry]) -> Option<Mass> {
+    let weighed = weighed(plan, log);
+    let of = |colour: ColourId| {
+        let first = weighed.iter().find(|w| w.colour == colour && w.row == 0)?;
+        let last = weighed.iter().rev().find(|w| w.colour == colour && w.row > 0)?;
+        (first.mass > last.mass).then(|| first.mass - last.mass)
+    };
+    plan.weft.colours.iter().map(|need| of(need.colour)).sum()
+}

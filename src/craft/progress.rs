@@ -27,8 +27,9 @@ pub struct Entry {
     pub left: Vec<(ColourId, Mass)>,
 }
 
-/// The rug as its log shows it: rows and length in one entry are a sample of that length, and beat a shorter one.
-pub fn measured_by(spec: &RugSpec, log: &[Entry]) -> RugSpec {
+/// The rug as its log shows it: rows and length in one entry are a sample of that length, and beat a shorter one. What
+/// can't be of this rug, since it was made shorter meanwhile, is left out of account.
+pub fn measured_by(spec: &RugSpec, log: &[Entry], units: Units) -> RugSpec {
     // Under an inch the rows can't be counted well enough to say anything.
     let counted = |entry: &Entry| Some((entry.woven?, entry.rows?)).filter(|(woven, _)| woven.in_inches() >= 1.0);
     let Some((woven, rows)) = log.iter().rev().find_map(counted).filter(|(_, rows)| *rows > 0) else {
@@ -38,14 +39,14 @@ pub fn measured_by(spec: &RugSpec, log: &[Entry]) -> RugSpec {
     if before.is_some_and(|sample| sample.woven >= woven) {
         return spec.clone();
     }
-    let mut spec = RugSpec { sample: Some(Sample { woven, rows, mass: None }), ..spec.clone() };
+    let mut measured = RugSpec { sample: Some(Sample { woven, rows, mass: None }), ..spec.clone() };
     // The sample's weight of a row is still the only one that was weighed.
     if let Some(Sample { rows, mass: Some(mass), .. }) = before {
         let row = mass.scale(1.0 / f64::from(rows.max(1)));
-        spec.known.retain(|(dial, _)| *dial != Dial::GramsPerRow);
-        spec.known.push((Dial::GramsPerRow, Setting::measured_grams_per_row(row)));
+        measured.known.retain(|(dial, _)| *dial != Dial::GramsPerRow);
+        measured.known.push((Dial::GramsPerRow, Setting::measured_grams_per_row(row)));
     }
-    spec
+    if measured.check(units).is_ok() { measured } else { spec.clone() }
 }
 
 /// Where a rug is.

@@ -4,6 +4,7 @@ use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
+use super::learning::Learning;
 use super::spec::Planned;
 use super::typed;
 use crate::craft::cloth::Kind;
@@ -24,13 +25,14 @@ struct Choices {
     sizes: Vec<FrameSize>,
     terms: Vec<Term>,
     weavers: Vec<Person>,
+    learning: Learning,
 }
 
 async fn choices(app: &App, me: &Me) -> Result<Choices> {
     let mut read = app.store.read().await?;
     let weavers = if me.is_staff() { read.weavers().await? } else { Vec::new() };
     let terms = read.terms().await?.into_iter().filter(|term| term.closed_at.is_none()).collect();
-    Ok(Choices { sizes: read.frame_sizes().await?, terms, weavers })
+    Ok(Choices { sizes: read.frame_sizes().await?, terms, weavers, learning: Learning::load(&mut read).await? })
 }
 
 #[derive(askama::Template, WebTemplate)]
@@ -60,7 +62,7 @@ struct Preview {
 }
 
 impl Preview {
-    fn of(form: &Form, sizes: &[FrameSize]) -> Result<Self, String> {
+    fn of(form: &Form, choices: &Choices, weaver: Option<PersonId>) -> Result<Self, String> {
         let mut tried = form.clone();
         let units = form.units();
         // Which rug it is and what it is called matter to keeping it, not to what it needs.
@@ -69,8 +71,11 @@ impl Preview {
         }
         let first_error =
             |form: &Form| form.errors().first().map_or_else(String::new, |(_, message)| message.clone());
-        let Some((fields, bands)) = typed::read(&mut tried, sizes) else { return Err(first_error(&tried)) };
-        let planned = Planned::of(&fields, &bands, units).map_err(|e| e.to_string())?;
+        let Some((fields, bands)) = typed::read(&mut tried, &choices.sizes) else { return Err(first_error(&tried)) };
+        let mut planned = Planned::of(&fields, &bands, units).map_err(|e| e.to_string())?;
+        if let Some(weaver) = weaver {
+            choices.learning.teach(&mut planned, weaver, units);
+        }
         let plan = planned.plan(units).map_err(|e| e.to_string())?;
         let picture =
             planned.picture(&plan, Face::Front, Ink::Colour, "preview").map_err(|e| e.to_string())?;
@@ -92,7 +97,7 @@ fn sample_open(form: &Form) -> bool {
         .any(|name| !form.is_empty(name) || form.error(name).is_some())
 }
 
-fn page(me: &Me, choices: &Choices, form: Form, rug: Option<RugId>) -> EditPage {
+fn page(me: &Me, choices: &Choices, form: Form, rug: Option<(RugId, PersonId)>) -> EditPage {
     let units = me.units();
     let mut form = form;
     if choices
@@ -107,6 +112,13 @@ fn page(me: &Me, choices: &Choices, form: Form, rug: Option<RugId>) -> EditPage 
         let words = format!("{} ({frames})", sizes::said(s.width_nm, s.span_nm, s.nails, units));
         (typed::size_word(s.span_nm, s.width_nm, s.nails, s.pitch_nm), words)
     });
+    // Whose figures the preview takes: the rug's weaver's, the chosen one's, one's own.
+    let weaver = match rug {
+        Some((_, weaver)) => Some(weaver),
+        None if me.is_staff() => form.value("weaver").parse().ok(),
+        None => Some(me.id()),
+    };
+    let rug = rug.map(|(id, _)| id);
     EditPage {
         shell: me.shell(),
         rug,
@@ -116,7 +128,7 @@ fn page(me: &Me, choices: &Choices, form: Form, rug: Option<RugId>) -> EditPage 
         kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
         colours: typed::colour_choices(&form),
         bands: (1..=typed::rows(&form)).collect(),
-        preview: Preview::of(&form, &choices.sizes),
+        preview: Preview::of(&form, choices, weaver),
         back: rug.map_or("/".to_owned(), |id| format!("/rugs/{id}")),
         form,
     }
@@ -183,7 +195,7 @@ fn whose(form: &mut Form, me: &Me, choices: &Choices) -> Option<PersonId> {
 pub(super) async fn edit(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
     let rug = super::load(&app, &me, path).await?;
     let form = typed::fill(&rug.fields, &rug.bands, rug.revision, me.units());
-    Ok(page(&me, &choices(&app, &me).await?, form, Some(rug.id)).into_response())
+    Ok(page(&me, &choices(&app, &me).await?, form, Some((rug.id, rug.weaver_id))).into_response())
 }
 
 pub(super) async fn save(
@@ -196,11 +208,11 @@ pub(super) async fn save(
     let choices = choices(&app, &me).await?;
     let mut form = posted.form_of(&me);
     if only_looks(&form) {
-        return Ok(page(&me, &choices, form, Some(rug.id)).into_response());
+        return Ok(page(&me, &choices, form, Some((rug.id, rug.weaver_id))).into_response());
     }
     let Some((fields, bands)) = typed::read(&mut form, &choices.sizes) else {
         return Ok(
-            (StatusCode::UNPROCESSABLE_ENTITY, page(&me, &choices, form, Some(rug.id))).into_response()
+            (StatusCode::UNPROCESSABLE_ENTITY, page(&me, &choices, form, Some((rug.id, rug.weaver_id)))).into_response()
         );
     };
     let mut tx = app.write(&me).await?;
@@ -209,7 +221,7 @@ pub(super) async fn save(
         Err(store::Error::Stale) => {
             drop(tx);
             clash(&app, &me, &mut form, rug.id).await?;
-            return Ok((StatusCode::CONFLICT, page(&me, &choices, form, Some(rug.id))).into_response());
+            return Ok((StatusCode::CONFLICT, page(&me, &choices, form, Some((rug.id, rug.weaver_id)))).into_response());
         }
         Err(other) => return Err(other.into()),
     }

@@ -3,7 +3,6 @@ use askama_web::WebTemplate;
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse as _, Response};
 
-use super::spec::plan_of;
 use crate::craft::Units;
 use crate::craft::workings::{Origin, Working};
 use crate::store::rugs::Rug;
@@ -20,7 +19,7 @@ struct WorkedPage {
 
 pub(super) async fn worked(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
     let rug = super::load(&app, &me, path).await?;
-    let (_, plan) = plan_of(&rug, me.units())?;
+    let plan = super::known(&app, &rug, me.units()).await?.0.plan;
     Ok(WorkedPage { shell: me.shell(), rug, workings: plan.workings, units: me.units() }.into_response())
 }
 
