@@ -162,7 +162,8 @@ fn weft(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Working> {
         .chosen("strip width", rug.spec.strip_width)
         .dials(settings, &[Dial::RowsPerInch, Dial::WeftAreal])
     } else {
-        rows.by("as measured", COUNTING).dials(settings, &[Dial::RowsPerInch])
+        rows.by("as measured or learnt, by closer or wider rows", COUNTING)
+            .dials(settings, &[Dial::RowsPerInch, Dial::Packing])
     };
     let weighed =
         [Dial::GramsPerRow, Dial::WeftAreal].iter().all(|&d| settings.get(d).basis != Basis::Default);
@@ -297,9 +298,9 @@ fn cloth(rug: &Rug, plan: &Plan) -> Vec<Working> {
             .chosen("strip width", strip)
             .dials(settings, &[Dial::WeftAreal])
     } else {
-        weft.by("rows · weight of a row", "weighed sample")
+        weft.by("rows · weight of a row / closer rows", "weighed, here or in the class")
             .worked("rows", count(plan.weft.rows), "weft.rows")
-            .dials(settings, &[Dial::GramsPerRow])
+            .dials(settings, &[Dial::GramsPerRow, Dial::Packing])
     };
     let total = Working::new("cloth.total", "All cloth", cloth.total.expected)
         .by("warp + weft + fringe where there is one, as cut strip", MASS)
@@ -323,7 +324,7 @@ fn cloth(rug: &Rug, plan: &Plan) -> Vec<Working> {
 }
 
 fn minutes(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Working> {
-    use Dial::{JoinAtFrame, Practice, SlowEnd, SlowFactor, Turn, Twist};
+    use Dial::{JoinAtFrame, Practice, SlowEnd, SlowFactor, Turn, Twist, WeavingPace};
     let (time, settings) = (&plan.minutes, &rug.settings);
     let strips = Working::new("strips", "Strips to cut", Count(needs.strips))
         .by("warp strips for the expected ball + (weft to cut + fringe) / strip, rounded up", COUNTING)
@@ -332,7 +333,7 @@ fn minutes(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Working> {
         .dials(settings, &[Dial::SheetStrip, Dial::Join]);
     let weave = Working::new("minutes.weave", "Weaving", time.weave.expected)
         .by(
-            "((twists + slow rows · units · (times as slow − 1)) · s + rows · turn + joins · join) · practice, \
+            "((twists + slow rows · units · (times as slow − 1)) · s + rows · turn + joins · join) · practice · pace, \
              slow rows = last stretch · rows to the inch, practice = (rugs before + 1)^log₂(rate)",
             SUM,
         )
@@ -343,7 +344,7 @@ fn minutes(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Working> {
         .worked("units", count(plan.warp.units), "warp.units")
         .worked("rows to the inch", PerInch(needs.rows_per_inch), "weft.rows_per_inch")
         .chosen("rugs finished before", count(rug.spec.rugs_before))
-        .dials(settings, &[Twist, Turn, JoinAtFrame, SlowEnd, SlowFactor, Practice]);
+        .dials(settings, &[Twist, Turn, JoinAtFrame, SlowEnd, SlowFactor, Practice, WeavingPace]);
     let mut all = vec![strips, weave];
     let (mut prepare, mut finish) = (
         Working::new("minutes.prepare", "Preparing", time.prepare.expected).over(time.prepare),
@@ -369,16 +370,18 @@ fn step_working(rug: &Rug, needs: &Needs, plan: &Plan, step: &Step) -> Working {
     let timed =
         |title: &str, formula| Working::new(step.kind.working_key(), title, step.minutes).by(formula, SUM);
     match step.kind {
-        StepKind::CutStrips => timed("Cutting strips", "strips · time for one")
+        StepKind::CutStrips => timed("Cutting strips", "strips · time for one · pace")
             .worked("strips", Count(needs.strips), "strips")
-            .dials(settings, &[Dial::CutStrip]),
-        StepKind::JoinWarp => timed("Joining the warp, winding the ball", "joins · join + yards · winding")
-            .chosen("warp joins, for the expected ball", Count(needs.warp_joins))
-            .worked("warp ball", plan.warp.length.expected, "warp.length")
-            .dials(settings, &[Dial::JoinAtTable, Dial::WindYard]),
-        StepKind::WindOn => timed("Winding on", "nails taken of both rows · time for a nail")
+            .dials(settings, &[Dial::CutStrip, Dial::PreparingPace]),
+        StepKind::JoinWarp => {
+            timed("Joining the warp, winding the ball", "(joins · join + yards · winding) · pace")
+                .chosen("warp joins, for the expected ball", Count(needs.warp_joins))
+                .worked("warp ball", plan.warp.length.expected, "warp.length")
+                .dials(settings, &[Dial::JoinAtTable, Dial::WindYard, Dial::PreparingPace])
+        }
+        StepKind::WindOn => timed("Winding on", "nails taken of both rows · time for a nail · pace")
             .chosen("nails taken of both rows", count(plan.warp.way.nails()))
-            .dials(settings, &[Dial::WindNail]),
+            .dials(settings, &[Dial::WindNail, Dial::PreparingPace]),
         StepKind::Weave { band, from_row, to_row } => timed(
             &format!("Weaving band {}", band + 1),
             "weaving without the slow stretch · rows / all rows; the last band takes the slow stretch",

@@ -5,6 +5,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::compare;
+use super::learning::Learning;
 use super::preview::Preview;
 use super::typed;
 use crate::craft::cloth::Kind;
@@ -18,17 +19,23 @@ use crate::web::{App, Error, Form, Me, Posted, Result, Shell, sizes};
 const OTHER_SIZE: &str = "other";
 
 /// What the form offers to choose from.
-struct Choices {
-    sizes: Vec<FrameSize>,
+pub(super) struct Choices {
+    pub sizes: Vec<FrameSize>,
     terms: Vec<Term>,
     weavers: Vec<Person>,
+    pub learning: Learning,
 }
 
 async fn choices(app: &App, me: &Me) -> Result<Choices> {
     let mut read = app.store.read().await?;
     let weavers = if me.is_staff() { read.weavers().await? } else { Vec::new() };
     let terms = read.terms().await?.into_iter().filter(|term| term.closed_at.is_none()).collect();
-    Ok(Choices { sizes: read.frame_sizes().await?, terms, weavers })
+    Ok(Choices {
+        sizes: read.frame_sizes().await?,
+        terms,
+        weavers,
+        learning: Learning::load(&mut read).await?,
+    })
 }
 
 #[derive(askama::Template, WebTemplate)]
@@ -69,7 +76,7 @@ fn sample_open(form: &Form) -> bool {
         .any(|name| !form.is_empty(name) || form.error(name).is_some())
 }
 
-fn page(me: &Me, choices: &Choices, form: Form, rug: Option<RugId>) -> EditPage {
+fn page(me: &Me, choices: &Choices, form: Form, rug: Option<(RugId, PersonId)>) -> EditPage {
     let units = me.units();
     let mut form = form;
     if choices.sizes.iter().all(|s| typed::size_word(s) != form.value("size")) {
@@ -81,6 +88,13 @@ fn page(me: &Me, choices: &Choices, form: Form, rug: Option<RugId>) -> EditPage 
         let words = format!("{}{rows} ({frames})", sizes::said(s.width_nm, s.span_nm, s.nails, units));
         (typed::size_word(s), words)
     });
+    // Whose figures the preview takes: the rug's weaver's, the chosen one's, one's own.
+    let weaver = match rug {
+        Some((_, weaver)) => Some(weaver),
+        None if me.is_staff() => form.value("weaver").parse().ok(),
+        None => Some(me.id()),
+    };
+    let rug = rug.map(|(id, _)| id);
     EditPage {
         shell: me.shell(),
         rug,
@@ -90,8 +104,8 @@ fn page(me: &Me, choices: &Choices, form: Form, rug: Option<RugId>) -> EditPage 
         kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
         colours: typed::colour_choices(&form),
         bands: (1..=typed::rows(&form)).collect(),
-        preview: Preview::of(&form, &choices.sizes, "now"),
-        held: compare::held(&form).map(|held| Preview::of(&held, &choices.sizes, "held")),
+        preview: Preview::of(&form, choices, weaver, "now"),
+        held: compare::held(&form).map(|held| Preview::of(&held, choices, weaver, "held")),
         back: rug.map_or("/".to_owned(), |id| format!("/rugs/{id}")),
         form,
     }
@@ -158,7 +172,7 @@ fn whose(form: &mut Form, me: &Me, choices: &Choices) -> Option<PersonId> {
 pub(super) async fn edit(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
     let rug = super::load(&app, &me, path).await?;
     let form = typed::fill(&rug.fields, &rug.bands, rug.revision, me.units());
-    Ok(page(&me, &choices(&app, &me).await?, form, Some(rug.id)).into_response())
+    Ok(page(&me, &choices(&app, &me).await?, form, Some((rug.id, rug.weaver_id))).into_response())
 }
 
 pub(super) async fn save(
@@ -171,12 +185,14 @@ pub(super) async fn save(
     let choices = choices(&app, &me).await?;
     let mut form = posted.form_of(&me);
     if only_looks(&mut form) {
-        return Ok(page(&me, &choices, form, Some(rug.id)).into_response());
+        return Ok(page(&me, &choices, form, Some((rug.id, rug.weaver_id))).into_response());
     }
     let Some((fields, bands)) = typed::read(&mut form, &choices.sizes) else {
-        return Ok(
-            (StatusCode::UNPROCESSABLE_ENTITY, page(&me, &choices, form, Some(rug.id))).into_response()
-        );
+        return Ok((
+            StatusCode::UNPROCESSABLE_ENTITY,
+            page(&me, &choices, form, Some((rug.id, rug.weaver_id))),
+        )
+            .into_response());
     };
     let mut tx = app.write(&me).await?;
     match tx.change_rug(rug.id, form.revision(), &fields, &bands).await {
@@ -184,7 +200,8 @@ pub(super) async fn save(
         Err(store::Error::Stale) => {
             drop(tx);
             clash(&app, &me, &mut form, rug.id).await?;
-            return Ok((StatusCode::CONFLICT, page(&me, &choices, form, Some(rug.id))).into_response());
+            return Ok((StatusCode::CONFLICT, page(&me, &choices, form, Some((rug.id, rug.weaver_id))))
+                .into_response());
         }
         Err(other) => return Err(other.into()),
     }

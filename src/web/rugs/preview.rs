@@ -1,10 +1,12 @@
 //! What a rug as typed would need, beside its form; and two variants of it beside each other.
+use super::edit::Choices;
 use super::spec::Planned;
 use super::typed;
 use crate::craft::pattern::Face;
 use crate::craft::picture::Ink;
 use crate::craft::{ColourId, Plan, Units};
-use crate::store::rugs::{Colour, FrameSize};
+use crate::store::PersonId;
+use crate::store::rugs::Colour;
 use crate::web::Form;
 
 /// What the rug as typed would need.
@@ -16,8 +18,14 @@ pub(super) struct Preview {
 }
 
 impl Preview {
-    /// The rug of a form; or why it can't be told yet. `id` names its picture.
-    pub(super) fn of(form: &Form, sizes: &[FrameSize], id: &str) -> Result<Self, String> {
+    /// The rug of a form; or why it can't be told yet. With a weaver, at the figures learnt for
+    /// them; `id` names its picture.
+    pub(super) fn of(
+        form: &Form,
+        choices: &Choices,
+        weaver: Option<PersonId>,
+        id: &str,
+    ) -> Result<Self, String> {
         let mut tried = form.clone();
         let units = form.units();
         // Which rug it is and what it is called matter to keeping it, not to what it needs.
@@ -26,8 +34,13 @@ impl Preview {
         }
         let first_error =
             |form: &Form| form.errors().first().map_or_else(String::new, |(_, message)| message.clone());
-        let Some((fields, bands)) = typed::read(&mut tried, sizes) else { return Err(first_error(&tried)) };
-        let planned = Planned::of(&fields, &bands, units).map_err(|e| e.to_string())?;
+        let Some((fields, bands)) = typed::read(&mut tried, &choices.sizes) else {
+            return Err(first_error(&tried));
+        };
+        let mut planned = Planned::of(&fields, &bands, units).map_err(|e| e.to_string())?;
+        if let Some(weaver) = weaver {
+            choices.learning.teach(&mut planned, weaver, units);
+        }
         let plan = planned.plan(units).map_err(|e| e.to_string())?;
         let picture = planned.picture(&plan, Face::Front, Ink::Colour, id).map_err(|e| e.to_string())?;
         Ok(Self { plan, colours: planned.colours, picture, units })

@@ -1,10 +1,15 @@
 //! From a stored rug to what `craft` computes with, and back to words for what it refuses.
+use super::learning::{Learning, entries};
 use crate::craft::colour::Hex;
+use crate::craft::lasting::{Lasting, lasting};
 use crate::craft::pattern::Face;
 use crate::craft::picture::{Ink, Picture, Swatch};
+use crate::craft::progress::{Progress, measured_by};
 use crate::craft::settings::Sample;
 use crate::craft::spec::RugSpec;
 use crate::craft::{AtRod, Band, ColourId, Frame, FrameError, FrameSizes, Length, Plan, SpecError, Units};
+use crate::store::Instant;
+use crate::store::rug_log::LogEntry;
 use crate::store::rugs::{Colour, Rug, RugBand, RugFields};
 use crate::web::{Error, Result};
 
@@ -96,10 +101,40 @@ impl Planned {
     }
 }
 
-/// The plan of a stored rug. What is stored was planned before it was kept, so a refusal here is a fault of ours.
-pub(in crate::web) fn plan_of(rug: &Rug, units: Units) -> Result<(Planned, Plan)> {
+/// A stored rug with its plan and where it stands.
+pub(in crate::web) struct Known {
+    pub planned: Planned,
+    pub plan: Plan,
+    pub standing: Standing,
+}
+
+/// Where a rug stands by its log.
+pub(in crate::web) struct Standing {
+    pub progress: Progress,
+    pub lasting: Vec<Lasting>,
+    /// When the last entry that counts was written.
+    pub last: Option<Instant>,
+}
+
+/// The plan of a stored rug by what the class has learnt and what its own log says, and where it stands. What is stored was
+/// planned before it was kept, so a refusal here is a fault of ours.
+pub(in crate::web) fn plan_of(
+    rug: &Rug,
+    learning: &Learning,
+    log: &[LogEntry],
+    units: Units,
+) -> Result<Known> {
     let fault = |e: CantPlan| Error::Internal(format!("rug {} can't be planned: {e}", rug.id));
-    let planned = Planned::of(&rug.fields, &rug.bands, units).map_err(|e| fault(e.into()))?;
+    let mut planned = Planned::of(&rug.fields, &rug.bands, units).map_err(|e| fault(e.into()))?;
+    learning.teach(&mut planned, rug.weaver_id, units);
+    let entries = entries(log, &planned.colours);
+    planned.spec = measured_by(&planned.spec, &entries, units);
     let plan = planned.plan(units).map_err(|e| fault(e.into()))?;
-    Ok((planned, plan))
+    let spec = &planned.spec;
+    let standing = Standing {
+        progress: Progress::of(spec, &plan, &entries, units).map_err(|e| fault(e.into()))?,
+        lasting: lasting(spec, &plan, &entries, units).map_err(|e| fault(e.into()))?,
+        last: log.iter().rev().find(|entry| entry.counts()).map(|entry| entry.at),
+    };
+    Ok(Known { planned, plan, standing })
 }
