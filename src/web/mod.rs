@@ -23,6 +23,7 @@ mod record;
 mod rods;
 pub mod route;
 mod rugs;
+mod share_out;
 mod show;
 mod sizes;
 mod terms;
@@ -38,6 +39,7 @@ pub use caller::{Me, Perhaps};
 pub use error::{Error, Result};
 pub use form::{Filled, Form, Posted};
 pub use page::Shell;
+pub use share_out::share_out_at_once;
 
 use crate::edge::Clock;
 use crate::store::Store;
@@ -99,6 +101,7 @@ pub fn table() -> Vec<Route> {
         record::routes(),
         rods::routes(),
         rugs::routes(),
+        share_out::routes(),
         terms::routes(),
         today::routes(),
         workroom::routes(),

@@ -1,8 +1,10 @@
-//! `solve`: cutting, sheets, panels, rods and new frames from JSON to JSON. The computation is all in `craft`.
+//! `solve`: cutting, sheets, panels, rods, new frames and the share-out of cloth from JSON to JSON. The computation is
+//! all in `craft` and `class`.
 mod cutting;
 mod frame;
 mod panels;
 mod rods;
+mod share_out;
 mod sheets;
 
 use super::reckon::BadInput;
@@ -38,6 +40,9 @@ enum Question {
     /// Lay out a new frame: nail places, members, rods to buy
     #[command(after_help = frame::SHAPE)]
     Frame(InputArgs),
+    /// Share a class's cloth out: which bundles, and how much of each, serve which needs
+    #[command(after_help = share_out::SHAPE)]
+    ShareOut(InputArgs),
 }
 
 #[derive(Debug, Clone, Args)]
@@ -57,6 +62,7 @@ pub fn run(args: &SolveArgs, out: &mut dyn Write) -> anyhow::Result<()> {
         Question::Panels(input) => put(out, &panels::answer(&asked("panels", input)?)?),
         Question::Frame(input) => put(out, &frame::answer(&asked("frame", input)?)?),
         Question::Rods(input) => put(out, &rods::answer(&asked("rods", input)?)?),
+        Question::ShareOut(input) => put(out, &share_out::answer(&asked("share-out", input)?)?),
     }
 }
 

@@ -9,6 +9,7 @@ mod loans;
 mod people;
 mod rods;
 mod rugs;
+mod share_out;
 mod terms;
 mod today;
 mod windings;
