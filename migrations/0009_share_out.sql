@@ -6,6 +6,8 @@ CREATE TABLE share_out (
     person_id TEXT    REFERENCES person (id),
     most      BIGINT  NOT NULL,
     seconds   BIGINT  NOT NULL,
+    -- Cloth further off a wanted colour than this, by CIEDE2000, isn't taken for it.
+    most_off  BIGINT  NOT NULL,
     state     TEXT    NOT NULL,
     stop      BOOLEAN NOT NULL,
     -- The part of its time that is spent, and cost and bound, each in thousandths.
@@ -14,7 +16,7 @@ CREATE TABLE share_out (
     bound     BIGINT,
     told_at   BIGINT  NOT NULL,
     CONSTRAINT ck_share_out__state CHECK (state IN ('working', 'proposed', 'accepted', 'dropped')),
-    CONSTRAINT ck_share_out__most CHECK (most >= 1 AND seconds >= 1)
+    CONSTRAINT ck_share_out__most CHECK (most >= 1 AND seconds >= 1 AND most_off >= 1)
 );
 CREATE INDEX i_share_out__made_at ON share_out (made_at);
 

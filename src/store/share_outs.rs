@@ -36,6 +36,8 @@ pub struct ShareOut {
     pub most: i64,
     /// Time it was given, in seconds.
     pub seconds: i64,
+    /// Cloth further off a wanted colour than this, by CIEDE2000, isn't taken for it.
+    pub most_off: i64,
     /// How far it is.
     pub state: ShareOutState,
     /// Whether somebody asked it to stop with the best so far.
@@ -87,6 +89,24 @@ pub struct NeedRow {
     pub rug: String,
     /// Whose it is.
     pub weaver: String,
+}
+
+/// What an instructor sets for a share-out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Limits {
+    /// From at most so many bundles each need takes.
+    pub most: i64,
+    /// Time for the search, in seconds.
+    pub seconds: i64,
+    /// Cloth further off a wanted colour than this, by CIEDE2000, isn't taken for it.
+    pub most_off: i64,
+}
+
+impl ShareOut {
+    /// What was set for it.
+    pub fn limits(&self) -> Limits {
+        Limits { most: self.most, seconds: self.seconds, most_off: self.most_off }
+    }
 }
 
 /// How far the work is, in thousandths.
@@ -145,16 +165,16 @@ impl Write {
     pub async fn begin_share_out(
         &mut self,
         id: ShareOutId,
-        (most, seconds): (i64, i64),
+        limits: Limits,
         needs: &[PartNeed],
         locked: &[NewPromise],
     ) -> Result<(), Error> {
         let (at, person) = (self.now(), self.actor.person);
         sql!(
             exec self,
-            "INSERT INTO share_out (id, made_at, person_id, most, seconds, state, stop, told_at)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
-            id, at, person, most, seconds, ShareOutState::Working, false, at
+            "INSERT INTO share_out (id, made_at, person_id, most, seconds, state, stop, told_at, most_off)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
+            id, at, person, limits.most, limits.seconds, ShareOutState::Working, false, at, limits.most_off
         )?;
         for need in needs {
             let part = &need.part;
@@ -166,7 +186,7 @@ impl Write {
             )?;
         }
         self.propose(id, locked, true).await?;
-        let detail = json!({ "needs": needs.len(), "most": most, "kept": locked.len() });
+        let detail = json!({ "needs": needs.len(), "most": limits.most, "kept": locked.len() });
         self.record(Noun::ShareOut, id, "begun", detail).await
     }
 

@@ -94,5 +94,5 @@ pub(super) async fn again(
     if needs.is_empty() {
         return Err(Error::NotFound("rug to share out to"));
     }
-    launch(&app, &me, &form, needs, &locked, (before.most, before.seconds)).await
+    launch(&app, &me, &form, needs, &locked, before.limits()).await
 }

@@ -9,7 +9,7 @@ use crate::craft::units::{Mass, Units};
 use crate::store::bundles::BundleState;
 use crate::store::promises::{NewPromise, Offered, Promise};
 use crate::store::rugs::{Rug, RugState};
-use crate::store::share_outs::{Part, PartNeed};
+use crate::store::share_outs::{Limits, Part, PartNeed};
 use crate::store::{Read, RugId};
 use crate::web::Result;
 use crate::web::rugs::learning::Learning;
@@ -109,7 +109,7 @@ impl Question {
         offered: &[Offered],
         standing: &[Promise],
         locked: &[NewPromise],
-        (most, few_changes): (usize, bool),
+        (limits, few_changes): (Limits, bool),
     ) -> Self {
         let picked = |rug: RugId| needs.iter().any(|need| need.part.rug_id == rug);
         let mut freed: HashMap<_, Mass> = HashMap::new();
@@ -134,17 +134,21 @@ impl Question {
             let before = |one: &Offered| {
                 standing.iter().any(|p| p.is_open() && p.part == need.part && p.bundle_id == one.id)
             };
+            let wanted = Hex::parse(&need.part.colour_hex).ok();
+            let too_far = |one: &Offered| {
+                wanted.is_some_and(|hex| hex.difference(one.colour_hex) > limits.most_off as f64)
+            };
             let taken = |one: &Offered| kept().any(|promise| promise.bundle == one.id);
             let which = |test: &dyn Fn(&Offered) -> bool| -> Vec<usize> {
                 (0..ready.len()).filter(|&at| test(ready[at])).collect()
             };
             Need {
                 grams: (grams.ceil() as i64).max(0),
-                lab: Hex::parse(&need.part.colour_hex).ok().map(Hex::lab),
+                lab: wanted.map(Hex::lab),
                 warp: need.part.warp,
-                most: most.saturating_sub(kept().count()),
+                most: (limits.most as usize).saturating_sub(kept().count()),
                 held: if few_changes { which(&before) } else { Vec::new() },
-                barred: which(&|one| !could_serve(one, need) || taken(one)),
+                barred: which(&|one| !could_serve(one, need) || taken(one) || too_far(one)),
             }
         };
         let weights = Weights { change: if few_changes { CHANGE } else { 0.0 }, ..Weights::default() };

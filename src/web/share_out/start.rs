@@ -8,13 +8,20 @@ use super::needs::{Question, Wanting, still_wanted, wanting};
 use super::{App, Form, Me, Posted, Result, Shell, work};
 use crate::craft::units::{Mass, Units};
 use crate::store::promises::{NewPromise, Promise};
-use crate::store::share_outs::{PartNeed, ShareOut};
+use crate::store::share_outs::{Limits, PartNeed, ShareOut};
 use crate::store::{RugId, ShareOutId};
 use crate::web::show;
 
 /// Seconds that a share-out may be given, in words.
 const TIMES: [(&str, &str); 3] =
     [("3", "3 seconds"), ("10", "10 seconds, for a large class"), ("60", "a minute, for the last per cent")];
+/// How far off a wanted colour cloth may be, by CIEDE2000, in words. Where one ends and the next begins is ours, by eye.
+const OFF: [(&str, &str); 4] = [
+    ("6", "very near only"),
+    ("12", "another shade at most"),
+    ("25", "clearly another at most"),
+    ("200", "any colour rather than none"),
+];
 /// How many earlier share-outs are listed.
 const EARLIER: i64 = 8;
 
@@ -46,6 +53,11 @@ impl StartPage {
     #[allow(clippy::unused_self, reason = "templates call methods of their page")]
     fn times(&self) -> &'static [(&'static str, &'static str)] {
         &TIMES
+    }
+
+    #[allow(clippy::unused_self, reason = "templates call methods of their page")]
+    fn off(&self) -> &'static [(&'static str, &'static str)] {
+        &OFF
     }
 
     fn wanted(&self) -> Mass {
@@ -111,7 +123,11 @@ fn row(one: Wanting, standing: &[Promise], form: &Form, fresh: bool) -> Row {
 }
 
 pub(super) async fn start(State(app): State<App>, me: Me) -> Result<Response> {
-    let form = Form::blank(me.units()).with("most", 2).with("seconds", "3").with("few", "yes");
+    let form = Form::blank(me.units())
+        .with("most", 2)
+        .with("seconds", "3")
+        .with("most_off", "25")
+        .with("few", "yes");
     Ok(StartPage::load(&app, &me, form, true).await?.into_response())
 }
 
@@ -119,11 +135,12 @@ pub(super) async fn begin(State(app): State<App>, me: Me, posted: Posted) -> Res
     let mut form = posted.form_of(&me);
     let most = form.count("most", "The number of bundles", 1..=6);
     let seconds = form.count("seconds", "The time", 1..=60);
+    let most_off = form.count("most_off", "The difference in colour", 1..=200);
     let rugs: Vec<RugId> = form.values("rug").filter_map(|id| id.parse().ok()).collect();
     if rugs.is_empty() {
         form.refuse("rugs", "Pick at least one rug.");
     }
-    let (Some(most), Some(seconds), true) = (most, seconds, form.is_ok()) else {
+    let (Some(most), Some(seconds), Some(most_off), true) = (most, seconds, most_off, form.is_ok()) else {
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, StartPage::load(&app, &me, form, false).await?)
             .into_response());
     };
@@ -131,7 +148,7 @@ pub(super) async fn begin(State(app): State<App>, me: Me, posted: Posted) -> Res
     let all = wanting(&mut read, me.units()).await?;
     let needs = all.into_iter().filter(|one| rugs.contains(&one.rug.id)).flat_map(|one| one.needs).collect();
     drop(read);
-    launch(&app, &me, &form, needs, &[], (most, seconds)).await
+    launch(&app, &me, &form, needs, &[], Limits { most, seconds, most_off }).await
 }
 
 /// Begins a share-out for these needs in full, keeping what is locked, and leads to its page.
@@ -141,20 +158,20 @@ pub(super) async fn launch(
     form: &Form,
     needs: Vec<PartNeed>,
     locked: &[NewPromise],
-    (most, seconds): (i64, i64),
+    limits: Limits,
 ) -> Result<Response> {
     let mut read = app.store.read().await?;
     let (standing, offered) = (read.promises().await?, read.offered().await?);
     drop(read);
     let needs = still_wanted(needs, &standing);
     let few = form.ticked("few");
-    let question = Question::of(&needs, &offered, &standing, locked, (most as usize, few));
+    let question = Question::of(&needs, &offered, &standing, locked, (limits, few));
     let id = ShareOutId::fresh();
     let to = format!("/share-out/{id}");
     let mut tx = app.write(me).await?;
     tx.once(form.key, &to).await?;
-    tx.begin_share_out(id, (most, seconds), &needs, locked).await?;
+    tx.begin_share_out(id, limits, &needs, locked).await?;
     tx.commit().await?;
-    work::begin(app, me, id, question, seconds);
+    work::begin(app, me, id, question, limits.seconds);
     Ok(Redirect::to(&to).into_response())
 }

@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 use super::needs::{Question, wanting};
 use crate::class::share_out::{Progress, solve};
 use crate::craft::units::Units;
-use crate::store::share_outs::{PartNeed, Told};
+use crate::store::share_outs::{Limits, PartNeed, Told};
 use crate::store::{Actor, PersonId, RugId, ShareOutId, Store, Write};
 use crate::web::{App, Error, Me, Result};
 
@@ -107,14 +107,14 @@ pub async fn share_out_at_once(
     rugs: &[RugId],
     looks: u32,
 ) -> Result<ShareOutId> {
-    const MOST: i64 = 2;
+    let limits = Limits { most: 2, seconds: 3, most_off: 25 };
     let mut read = store.read().await?;
     let all = wanting(&mut read, Units::Inches).await?;
     let needs: Vec<PartNeed> =
         all.into_iter().filter(|one| rugs.contains(&one.rug.id)).flat_map(|one| one.needs).collect();
     let (standing, offered) = (read.promises().await?, read.offered().await?);
     drop(read);
-    let question = Question::of(&needs, &offered, &standing, &[], (MOST as usize, false));
+    let question = Question::of(&needs, &offered, &standing, &[], (limits, false));
     let problem = question.job.problem().map_err(|e| Error::Internal(e.to_string()))?;
     let mut seen = 0;
     let answer = solve(&problem, SEED, &mut |_| {
@@ -123,7 +123,7 @@ pub async fn share_out_at_once(
     });
     let id = ShareOutId::fresh();
     let mut tx = store.write(actor).await?;
-    tx.begin_share_out(id, (MOST, 3), &needs, &[]).await?;
+    tx.begin_share_out(id, limits, &needs, &[]).await?;
     let far = told(Progress { cost: answer.cost, bound: answer.bound }, 1.0);
     tx.finish_share_out(id, far, &question.promises(&answer)).await?;
     if tx.accept_share_out(id).await?.is_err() {

@@ -5,12 +5,13 @@ use thrumhall::store::bundles::BundleState;
 use thrumhall::store::ledger::Refusal;
 use thrumhall::store::people::Role;
 use thrumhall::store::promises::{Broken, NewPromise, NotAccepted, Promise};
-use thrumhall::store::share_outs::{Part, PartNeed, ShareOutState, Told};
+use thrumhall::store::share_outs::{Limits, Part, PartNeed, ShareOutState, Told};
 use thrumhall::store::{BundleId, PersonId, RequestKey, RugId, ShareOutId, Store};
 
 use super::cloth::{add, grams, navy};
 use crate::support::{actor, loft, on_both};
 
+const LIMITS: Limits = Limits { most: 2, seconds: 3, most_off: 25 };
 const TOLD: Told = Told { spent: 1_000, cost: 2_000, bound: 1_900 };
 
 struct Class {
@@ -42,7 +43,7 @@ async fn propose(store: &Store, class: &Class, rug: RugId, mass: f64) -> ShareOu
     let need = PartNeed { part: sea(rug), kind: Kind::Percale, wanted_mg: promised };
     let found = NewPromise { part: sea(rug), bundle: class.bundle, promised };
     let mut tx = store.write(actor(class.who)).await.unwrap();
-    tx.begin_share_out(id, (2, 3), &[need], &[]).await.unwrap();
+    tx.begin_share_out(id, LIMITS, &[need], &[]).await.unwrap();
     tx.finish_share_out(id, TOLD, &[found]).await.unwrap();
     tx.commit().await.unwrap();
     id

@@ -68,14 +68,18 @@ async fn cloth_is_shared_out_accepted_pulled_and_shown_to_the_weaver() {
     let id = rug.to_string();
     let start = browser.get("/share-out").await.is(200);
     assert_eq!(start.all("input[name=rug][checked]").len(), 1, "a rug without cloth is picked at first");
-    let to =
-        browser.post("/share-out", &[("rug", &id), ("most", "1"), ("seconds", "1")]).await.to().to_owned();
-    // Looks near but lacks cloth: the sand is unwashed, and with one bundle each nothing else fills it.
+    let to = browser
+        .post("/share-out", &[("rug", &id), ("most", "1"), ("seconds", "1"), ("most_off", "12")])
+        .await
+        .to()
+        .to_owned();
+    // Washed sand is too little, the rest waits for the wash, and the white is too far off.
     let page = answer(&mut browser, &to).await;
     assert!(page.one(".lead").contains("nothing is promised until you accept it"), "{}", page.text);
     let lacking = page.all("table")[0].clone();
     assert!(page.one("h2").contains("What is lacking"), "{}", page.text);
-    assert!(!lacking.contains("Sand too") || lacking.contains("Wash bundle 3"), "{lacking}");
+    assert!(lacking.contains("sand") && lacking.contains("Wash bundle 3"), "{lacking}");
+    assert!(lacking.contains("Or buy") && lacking.contains("flat sheet"), "{lacking}");
     assert!(page.text.contains("No share-out is better") || page.text.contains("no share-out is better"));
     assert!(browser.get("/pull").await.is(200).text.contains("Nothing to pull"));
 
@@ -122,7 +126,9 @@ async fn cloth_is_shared_out_accepted_pulled_and_shown_to_the_weaver() {
 async fn what_is_locked_stays_and_a_long_search_can_be_stopped() {
     let (_world, _, mut browser, rug, _) = world().await;
     let id = rug.to_string();
-    let begun = browser.post("/share-out", &[("rug", &id), ("most", "2"), ("seconds", "60")]).await;
+    let begun = browser
+        .post("/share-out", &[("rug", &id), ("most", "2"), ("seconds", "60"), ("most_off", "25")])
+        .await;
     let first = begun.to().to_owned();
     browser.post(&format!("{first}/stop"), &[]).await.is(303);
     let page = answer(&mut browser, &first).await;
@@ -140,10 +146,14 @@ async fn what_is_locked_stays_and_a_long_search_can_be_stopped() {
 #[tokio::test]
 async fn a_share_out_wants_rugs_and_a_sensible_limit() {
     let (_world, _, mut browser, rug, _) = world().await;
-    let page = browser.post("/share-out", &[("most", "0"), ("seconds", "3")]).await.is(422);
+    let page =
+        browser.post("/share-out", &[("most", "0"), ("seconds", "3"), ("most_off", "25")]).await.is(422);
     assert!(page.error("most").contains("from 1 to 6"));
     assert!(page.text.contains("Pick at least one rug."));
     let id = rug.to_string();
-    let page = browser.post("/share-out", &[("most", "x"), ("seconds", "3"), ("rug", &id)]).await.is(422);
+    let page = browser
+        .post("/share-out", &[("most", "x"), ("seconds", "3"), ("most_off", "25"), ("rug", &id)])
+        .await
+        .is(422);
     assert_eq!((page.field("most"), page.all("input[name=rug][checked]").len()), ("x".to_owned(), 1));
 }
