@@ -1,4 +1,5 @@
 //! One rug, computed: pure functions of sizes, cloth and pace. Knows no database, clock, file or network.
+pub mod bar_picture;
 pub mod bins;
 pub mod chance;
 pub mod cloth;
@@ -9,6 +10,7 @@ pub mod estimate;
 mod explain;
 pub mod finish;
 pub mod frame;
+pub mod frame_picture;
 mod needs;
 pub mod new_frame;
 pub mod pace;
@@ -16,8 +18,10 @@ pub mod panel_picture;
 pub mod panels;
 pub mod pattern;
 pub mod picture;
+pub mod pieced;
 pub mod plan;
 pub mod quantity;
+pub mod rod_stock;
 pub mod rods;
 pub mod schedule;
 pub mod settings;
@@ -27,6 +31,7 @@ pub mod steps;
 pub mod units;
 pub mod warp;
 pub mod weft;
+pub mod weighed;
 pub mod workings;
 
 pub use cloth::Kind;

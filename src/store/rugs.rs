@@ -3,6 +3,7 @@ use serde_json::json;
 use sqlx::FromRow;
 
 use super::columns::{Instant, words};
+use super::rug_cloth::MeasuredCloth;
 use super::tx::{Noun, Read, Write, fresh, sql};
 use super::{Error, PersonId, RugId, TermId};
 use crate::craft::cloth::Kind;
@@ -108,6 +109,8 @@ pub struct Rug {
     pub fields: RugFields,
     /// From the start of the weaving.
     pub bands: Vec<RugBand>,
+    /// The bundles that its cloth is measured from.
+    pub measured: Vec<MeasuredCloth>,
 }
 
 impl Rug {
@@ -163,13 +166,18 @@ impl From<BandRow> for RugBand {
     }
 }
 
-fn joined(rows: Vec<RugRow>, bands: Vec<BandRow>) -> Vec<Rug> {
+fn joined(rows: Vec<RugRow>, bands: Vec<BandRow>, cloths: Vec<MeasuredCloth>) -> Vec<Rug> {
     let mut by_rug = std::collections::HashMap::<RugId, Vec<RugBand>>::new();
     for band in bands {
         by_rug.entry(band.rug_id).or_default().push(band.into());
     }
+    let mut measured = std::collections::HashMap::<RugId, Vec<MeasuredCloth>>::new();
+    for cloth in cloths {
+        measured.entry(cloth.rug_id).or_default().push(cloth);
+    }
     rows.into_iter()
         .map(|row| Rug {
+            measured: measured.remove(&row.id).unwrap_or_default(),
             bands: by_rug.remove(&row.id).unwrap_or_default(),
             id: row.id,
             weaver_id: row.weaver_id,
@@ -205,7 +213,8 @@ impl Read {
              ORDER BY b.rug_id, b.position",
             weaver, term
         )?;
-        Ok(joined(rows, bands))
+        let cloths = self.measured_cloths(None, weaver, term).await?;
+        Ok(joined(rows, bands, cloths))
     }
 
     /// One rug.
@@ -220,7 +229,8 @@ impl Read {
             id
         )?;
         let bands = sql!(all BandRow, self, "SELECT b.* FROM rug_band b WHERE b.rug_id = $1 ORDER BY b.position", id)?;
-        Ok(joined(row.into_iter().collect(), bands).into_iter().next())
+        let cloths = self.measured_cloths(Some(id), None, None).await?;
+        Ok(joined(row.into_iter().collect(), bands, cloths).into_iter().next())
     }
 }
 

@@ -17,16 +17,28 @@ use crate::store::{self, Noun, PersonId, RugId};
 use crate::web::{App, Error, Form, Me, Posted, Result, Shell, sizes};
 
 /// The choice of a size that no frame here has.
-const OTHER_SIZE: &str = "other";
+pub(super) const OTHER_SIZE: &str = "other";
 
 /// What the form offers to choose from.
-struct Choices {
-    sizes: Vec<FrameSize>,
-    terms: Vec<Term>,
-    weavers: Vec<Person>,
+pub(super) struct Choices {
+    pub sizes: Vec<FrameSize>,
+    pub terms: Vec<Term>,
+    pub weavers: Vec<Person>,
 }
 
-async fn choices(app: &App, me: &Me) -> Result<Choices> {
+impl Choices {
+    /// (value, words) of each term that is open.
+    pub(super) fn term_words(&self) -> Vec<(String, String)> {
+        self.terms.iter().map(|term| (term.id.to_string(), term.name.clone())).collect()
+    }
+
+    /// (value, words) of each weaver.
+    pub(super) fn weaver_words(&self) -> Vec<(String, String)> {
+        self.weavers.iter().map(|p| (p.id.to_string(), p.name.clone())).collect()
+    }
+}
+
+pub(super) async fn choices(app: &App, me: &Me) -> Result<Choices> {
     let mut read = app.store.read().await?;
     let weavers = if me.is_staff() { read.weavers().await? } else { Vec::new() };
     let terms = read.terms().await?.into_iter().filter(|term| term.closed_at.is_none()).collect();
@@ -111,8 +123,8 @@ fn page(me: &Me, choices: &Choices, form: Form, rug: Option<RugId>) -> EditPage 
         shell: me.shell(),
         rug,
         sizes: sizes.chain([(OTHER_SIZE.to_owned(), "another size".to_owned())]).collect(),
-        terms: choices.terms.iter().map(|term| (term.id.to_string(), term.name.clone())).collect(),
-        weavers: choices.weavers.iter().map(|p| (p.id.to_string(), p.name.clone())).collect(),
+        terms: choices.term_words(),
+        weavers: choices.weaver_words(),
         kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
         colours: typed::colour_choices(&form),
         bands: (1..=typed::rows(&form)).collect(),
@@ -168,7 +180,7 @@ pub(super) async fn add(State(app): State<App>, me: Me, posted: Posted) -> Resul
 }
 
 /// A weaver plans for themselves, whatever the form says.
-fn whose(form: &mut Form, me: &Me, choices: &Choices) -> Option<PersonId> {
+pub(super) fn whose(form: &mut Form, me: &Me, choices: &Choices) -> Option<PersonId> {
     if !me.is_staff() {
         return Some(me.id());
     }

@@ -1,6 +1,8 @@
 //! Rugs: choosing one, its plan, its card. What is computed is in `craft`; the forms, pages and dates are here.
+mod any_size;
 pub(super) mod calendar;
 mod card;
+mod cloth;
 mod edit;
 mod list;
 mod show;
@@ -20,6 +22,8 @@ pub fn routes() -> Vec<Route> {
     vec![
         get("/rugs", Who::Staff, list::all),
         get("/my", Who::SignedIn, list::mine),
+        get("/rugs/any-size", Who::SignedIn, any_size::look),
+        post("/rugs/any-size", Who::SignedIn, any_size::plan),
         get("/rugs/new", Who::SignedIn, edit::new),
         post("/rugs", Who::SignedIn, edit::add),
         get("/rugs/{id}", Who::SignedIn, show::show),
@@ -27,6 +31,8 @@ pub fn routes() -> Vec<Route> {
         get("/rugs/{id}/edit", Who::SignedIn, edit::edit),
         get("/rugs/{id}/worked", Who::SignedIn, worked::worked),
         get("/rugs/{id}/card", Who::SignedIn, card::card),
+        get("/rugs/{id}/cloth", Who::SignedIn, cloth::choose),
+        post("/rugs/{id}/cloth", Who::SignedIn, cloth::save),
         post("/rugs/{id}/state", Who::SignedIn, edit::set_state),
     ]
 }
@@ -34,7 +40,7 @@ pub fn routes() -> Vec<Route> {
 const WHAT: Error = Error::NotFound("rug");
 
 /// The rug in a path, if there is one and it may be shown to whoever asks: another weaver's rug is as good as none.
-async fn load(app: &App, me: &Me, Path(id): Path<String>) -> Result<Rug> {
+pub(super) async fn load(app: &App, me: &Me, Path(id): Path<String>) -> Result<Rug> {
     let id: RugId = id.parse().map_err(|_| WHAT)?;
     let rug = app.store.read().await?.rug(id).await?.ok_or(WHAT)?;
     if me.may_see(rug.weaver_id) { Ok(rug) } else { Err(WHAT) }

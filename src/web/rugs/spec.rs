@@ -2,14 +2,13 @@
 use crate::craft::colour::Hex;
 use crate::craft::pattern::Face;
 use crate::craft::picture::{Ink, Picture, Swatch};
-use crate::craft::settings::Sample;
+use crate::craft::pieced::BACKING_MARGIN;
+use crate::craft::settings::{Dial, Sample, Setting};
 use crate::craft::spec::RugSpec;
 use crate::craft::{AtRod, Band, ColourId, Frame, FrameError, FrameSizes, Length, Plan, SpecError, Units};
+use crate::store::rug_cloth::Part;
 use crate::store::rugs::{Colour, Rug, RugBand, RugFields};
 use crate::web::{Error, Result};
-
-/// How far a backing stays inside the rug's edge. Common practice, no source.
-const BACKING_MARGIN: Length = Length::from_nm(25_400_000);
 
 /// A rug as `craft` takes it, with its own list of colours.
 pub(in crate::web) struct Planned {
@@ -84,10 +83,29 @@ impl Planned {
     }
 }
 
+/// The areal masses that were measured for a rug, as inputs of its plan. Sheets that tell nothing are passed over: the
+/// kind's range stands.
+fn known(rug: &Rug, units: Units) -> Vec<(Dial, Setting)> {
+    let dial = |part| match part {
+        Part::Warp => Dial::WarpAreal,
+        Part::Weft => Dial::WeftAreal,
+    };
+    let kind = |part| match part {
+        Part::Warp => rug.fields.warp_kind,
+        Part::Weft => rug.fields.weft_kind,
+    };
+    // A rug whose cloth was changed to another kind since is no longer cut from that bundle.
+    let measured = rug.measured.iter().filter(|cloth| cloth.kind == kind(cloth.part));
+    measured
+        .filter_map(|cloth| Some((dial(cloth.part), cloth.weighed().areal(units).ok()?.setting())))
+        .collect()
+}
+
 /// The plan of a stored rug. What is stored was planned before it was kept, so a refusal here is a fault of ours.
 pub(in crate::web) fn plan_of(rug: &Rug, units: Units) -> Result<(Planned, Plan)> {
     let fault = |e: CantPlan| Error::Internal(format!("rug {} can't be planned: {e}", rug.id));
-    let planned = Planned::of(&rug.fields, &rug.bands, units).map_err(|e| fault(e.into()))?;
+    let mut planned = Planned::of(&rug.fields, &rug.bands, units).map_err(|e| fault(e.into()))?;
+    planned.spec.known = known(rug, units);
     let plan = planned.plan(units).map_err(|e| fault(e.into()))?;
     Ok((planned, plan))
 }

@@ -29,7 +29,7 @@ fn from(origin: &Origin, units: Units) -> String {
     match origin {
         Origin::Chosen => "chosen".into(),
         Origin::Measured { low, high } => {
-            format!("measured here; nine in ten between {} and {}", low.show(units), high.show(units))
+            format!("measured here; eight in ten between {} and {}", low.show(units), high.show(units))
         }
         Origin::Learnt { low, high } => {
             format!("learnt from this class, {} to {}", low.show(units), high.show(units))
