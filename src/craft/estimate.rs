@@ -34,16 +34,23 @@ pub struct Spread {
 impl Spread {
     /// The spread of a positive result over the doubtful settings; none where the result is nothing.
     pub fn of(settings: &Settings, result: impl Fn(&At) -> f64) -> Self {
-        let base = result(&settings.at());
-        let (mut down, mut up) = (0.0_f64, 0.0_f64);
-        if base > 0.0 {
-            for (low, high) in settings.ends() {
-                let changes = [low, high].map(|at| (result(&at) / base).max(f64::MIN_POSITIVE).ln());
-                down += changes[0].min(changes[1]).min(0.0).powi(2);
-                up += changes[0].max(changes[1]).max(0.0).powi(2);
+        let [spread] = Self::of_all(settings, |at| [result(at)]);
+        spread
+    }
+
+    /// The spreads of several results that are computed together.
+    pub fn of_all<const N: usize>(settings: &Settings, results: impl Fn(&At) -> [f64; N]) -> [Self; N] {
+        let base = results(&settings.at());
+        let mut squares = [(0.0_f64, 0.0_f64); N];
+        for (low, high) in settings.ends() {
+            let ends = [results(&low), results(&high)];
+            for (i, (down, up)) in squares.iter_mut().enumerate().filter(|(i, _)| base[*i] > 0.0) {
+                let changes = ends.map(|end| (end[i] / base[i]).max(f64::MIN_POSITIVE).ln());
+                *down += changes[0].min(changes[1]).min(0.0).powi(2);
+                *up += changes[0].max(changes[1]).max(0.0).powi(2);
             }
         }
-        Self { down: (-down.sqrt()).exp(), up: up.sqrt().exp() }
+        squares.map(|(down, up)| Self { down: (-down.sqrt()).exp(), up: up.sqrt().exp() })
     }
 }
 

@@ -61,39 +61,93 @@ fn warp(rug: &Rug, plan: &Plan) -> Vec<Working> {
             .worked("ball to take", warp.length.take, "warp.length")
             .dials(settings, &[Dial::SheetStrip, Dial::Join])
     };
-    vec![
-        Working::new("warp.nails", "Nails per end in use", count(warp.nails))
+    let usual = warp.way.evenly.filter(|_| !warp.way.doubled && warp.way.extra_wraps == 0);
+    let nails = Working::new("warp.nails", "Nails per end in use", count(warp.nails));
+    let nails = if usual.is_some() && rug.spec.winding.every == 1 {
+        nails
             .by("rug width / pitch + 1, at most the frame's nails", COUNTING)
             .worked("rug width", rug.width, "size.width")
             .worked("pitch", frame.pitch(), "frame.pitch")
-            .chosen("nails per end of the frame", count(frame.nails())),
-        Working::new("warp.strands", "Warp strands", count(warp.strands))
-            .by("2 · nails − 1, tied at opposite corners", COUNTING)
-            .worked("nails per end", count(warp.nails), "warp.nails"),
+    } else {
+        nails
+            .by(
+                "nails of the rug's width, every so manyth, without those left out; of the row with more",
+                COUNTING,
+            )
+            .worked("rug width", rug.width, "size.width")
+            .chosen("every so manyth nail", count(rug.spec.winding.every))
+            .chosen("nails left out", count(rug.spec.winding.left_out.len() as u32))
+            .chosen("nails of the longer row that stay empty", count(warp.way.idle.len() as u32))
+    };
+    let nails = nails.chosen("nails per end of the frame", count(frame.nails()));
+    let strands = Working::new("warp.strands", "Warp strands", count(warp.strands));
+    let strands = match usual {
+        Some(_) => strands.by("2 · nails − 1, tied at opposite corners", COUNTING).worked(
+            "nails per end",
+            count(warp.nails),
+            "warp.nails",
+        ),
+        None => strands
+            .by(
+                "stretches between nails, one less than nails taken; twice where the warp is doubled",
+                COUNTING,
+            )
+            .chosen("nails taken of both rows", count(warp.way.nails())),
+    };
+    let path = Working::new("warp.path", "Warp path", warp.path);
+    let path = match usual {
+        Some(_) => path.by(
+            "Σ√(D² − 4ρ²) + (S − 1)·π·ρ + 2·tail, D = span and √(span² + pitch²) in turn, ρ = (nail + strip)/2",
+            GEOMETRY,
+        ),
+        None => path.by(
+            "nail by nail: common tangents of circles of ρ = (nail + strip)/2, ρ · the angle turned, further turns \
+             round each nail, 2·tail; twice where the warp is doubled",
+            GEOMETRY,
+        ),
+    }
+    .chosen("span", frame.span())
+    .worked("pitch", frame.pitch(), "frame.pitch")
+    .worked("strands S", count(warp.strands), "warp.strands")
+    .dials(settings, &[Dial::NailDiameter, Dial::StripThickness, Dial::Tail]);
+    vec![
+        nails,
+        strands,
         Working::new("warp.units", "Warp units", count(warp.units))
             .by("strands / strands in a unit, rounded up", COUNTING)
             .worked("strands", count(warp.strands), "warp.strands")
             .chosen("strands in a unit", count(rug.spec.unit_size)),
-        Working::new("warp.path", "Warp path", warp.path)
-            .by("Σ√(D² − 4ρ²) + (S − 1)·π·ρ + 2·tail, D = span and √(span² + pitch²) in turn, ρ = (nail + strip)/2", GEOMETRY)
-            .chosen("span", frame.span())
-            .worked("pitch", frame.pitch(), "frame.pitch")
-            .worked("strands S", count(warp.strands), "warp.strands")
-            .dials(settings, &[Dial::NailDiameter, Dial::StripThickness, Dial::Tail]),
+        path,
         Working::new("warp.rule_of_thumb", "Rule of thumb for the warp", warp.rule_of_thumb)
-            .by("2 · nails · span", PRACTICE)
-            .worked("nails per end", count(warp.nails), "warp.nails")
+            .by("nails taken of both rows · span, twice where the warp is doubled", PRACTICE)
+            .chosen("nails taken of both rows", count(warp.way.nails()))
             .chosen("span", frame.span()),
         Working::new("warp.length", "Warp ball", warp.length.expected)
             .by("path / (1 + give)", GEOMETRY)
             .over(warp.length)
             .worked("path", warp.path, "warp.path")
-            .dials(settings, &[Dial::Give, Dial::SpanError, Dial::NailDiameter, Dial::StripThickness, Dial::Tail]),
-        spliced("warp.strips", "Warp strips", "(ball − join) / (strip − join), rounded up", count(warp.strips)),
-        spliced("warp.joins", "Warp joins", "strips − 1", count(warp.joins))
-            .worked("strips", count(warp.strips), "warp.strips"),
-        spliced("warp.left_over", "Left over from the ball", "strips · strip − joins · join − ball", warp.left_over.into())
-            .worked("strips", count(warp.strips), "warp.strips"),
+            .dials(
+                settings,
+                &[Dial::Give, Dial::SpanError, Dial::NailDiameter, Dial::StripThickness, Dial::Tail],
+            ),
+        spliced(
+            "warp.strips",
+            "Warp strips",
+            "(ball − join) / (strip − join), rounded up",
+            count(warp.strips),
+        ),
+        spliced("warp.joins", "Warp joins", "strips − 1", count(warp.joins)).worked(
+            "strips",
+            count(warp.strips),
+            "warp.strips",
+        ),
+        spliced(
+            "warp.left_over",
+            "Left over from the ball",
+            "strips · strip − joins · join − ball",
+            warp.left_over.into(),
+        )
+        .worked("strips", count(warp.strips), "warp.strips"),
     ]
 }
 
@@ -122,7 +176,23 @@ fn weft(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Working> {
         strand
             .by("width · (1 + take-up) + turn", GEOMETRY)
             .worked("width", rug.width, "size.width")
-            .dials(settings, &[Dial::TakeUp, Dial::RodTurn])
+            .worked("take-up", Quantity::Ratio(needs.take_up), "weft.take_up")
+            .dials(settings, &[Dial::RodTurn])
+    };
+    let take_up = Working::new("weft.take_up", "Weft take-up", Quantity::Ratio(needs.take_up));
+    let take_up = if settings.get(Dial::TakeUp).basis == Basis::Default {
+        take_up
+            .by(
+                "default · c / c of 1½ in at 130 g/m² in units of two, c = √(p² + (πd/2)²)/p − 1, p = width / units, \
+                 d = thickness of weft and warp together; within the default's range",
+                "a half-twist helix round each unit; geometry, no published rug rule",
+            )
+            .worked("width", rug.width, "size.width")
+            .worked("units", count(plan.warp.units), "warp.units")
+            .chosen("strip width", rug.spec.strip_width)
+            .dials(settings, &[Dial::TakeUp, Dial::WeftAreal, Dial::StripThickness])
+    } else {
+        take_up.by("as measured or learnt", COUNTING).dials(settings, &[Dial::TakeUp])
     };
     let range = super::estimate::Range {
         low: count(weft.rows_low),
@@ -140,9 +210,10 @@ fn weft(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Working> {
             .by("rows · units", COUNTING)
             .worked("rows", count(weft.rows), "weft.rows")
             .worked("units", count(plan.warp.units), "warp.units"),
+        take_up,
         strand,
         Working::new("weft.length", "Weft strip", weft.length.expected)
-            .by("2 · rows · strand", GEOMETRY)
+            .by("2 · rows · strand, for each width of strip", GEOMETRY)
             .over(weft.length)
             .worked("rows", count(weft.rows), "weft.rows")
             .worked("one strand, one row", needs.strand, "weft.strand"),
@@ -162,7 +233,7 @@ fn weft(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Working> {
 fn colours(plan: &Plan) -> Vec<Working> {
     let of = |need: &super::plan::ColourNeed| {
         let name = u32::from(need.colour) + 1;
-        let key = |what: &str| format!("weft.colour.{}.{what}", need.colour);
+        let key = |what: &str| format!("weft.colour.{}.{what}", need.key);
         [
             Working::new(key("length"), format!("Strip of colour {name}"), need.length.expected)
                 .by("rows of the strands in this colour · strand", COUNTING)
@@ -190,16 +261,28 @@ fn colours(plan: &Plan) -> Vec<Working> {
 fn bands(plan: &Plan) -> Vec<Working> {
     let of = |(i, band): (usize, &super::pattern::BandRows)| {
         let number = i + 1;
+        let rows =
+            Working::new(format!("band.{i}.rows"), format!("Rows of band {number}"), count(band.rows()));
+        let rows = match band.strip {
+            None => rows.by("end · rows to the inch − start · rows to the inch, each rounded", COUNTING),
+            Some(strip) => rows
+                .by(
+                    "height · rows to the inch · √(rug's strip / this strip), rounded at both ends",
+                    "a strip packs as a round bundle; reasoned",
+                )
+                .chosen("this band's strip", strip),
+        };
+        let rows = rows.chosen("start", band.start).worked("end", band.end, format!("band.{i}.end")).worked(
+            "rows to the inch",
+            PerInch(plan.weft.rows_per_inch),
+            "weft.rows_per_inch",
+        );
         [
             Working::new(format!("band.{i}.end"), format!("End of band {number}"), band.end)
                 .by("start + height", COUNTING)
                 .chosen("start", band.start)
                 .chosen("height", band.end - band.start),
-            Working::new(format!("band.{i}.rows"), format!("Rows of band {number}"), count(band.rows()))
-                .by("end · rows to the inch − start · rows to the inch, each rounded", COUNTING)
-                .chosen("start", band.start)
-                .worked("end", band.end, format!("band.{i}.end"))
-                .worked("rows to the inch", PerInch(plan.weft.rows_per_inch), "weft.rows_per_inch"),
+            rows,
         ]
     };
     plan.pattern.bands.iter().enumerate().flat_map(of).collect()
@@ -209,7 +292,7 @@ fn cloth(rug: &Rug, plan: &Plan) -> Vec<Working> {
     let (cloth, settings, strip) = (&plan.cloth, &rug.settings, rug.spec.strip_width);
     let weft = Working::new("cloth.weft", "Weft cloth", cloth.weft.expected).over(cloth.weft);
     let weft = if settings.get(Dial::GramsPerRow).basis == Basis::Default {
-        weft.by("strip to cut · strip width · g/m²", MASS)
+        weft.by("strip to cut · strip width · g/m², for each width of strip", MASS)
             .worked("weft strip to cut", plan.weft.cut.expected, "weft.cut")
             .chosen("strip width", strip)
             .dials(settings, &[Dial::WeftAreal])
@@ -293,8 +376,8 @@ fn step_working(rug: &Rug, needs: &Needs, plan: &Plan, step: &Step) -> Working {
             .chosen("warp joins, for the expected ball", Count(needs.warp_joins))
             .worked("warp ball", plan.warp.length.expected, "warp.length")
             .dials(settings, &[Dial::JoinAtTable, Dial::WindYard]),
-        StepKind::WindOn => timed("Winding on", "2 · nails per end · time for a nail")
-            .worked("nails per end", count(plan.warp.nails), "warp.nails")
+        StepKind::WindOn => timed("Winding on", "nails taken of both rows · time for a nail")
+            .chosen("nails taken of both rows", count(plan.warp.way.nails()))
             .dials(settings, &[Dial::WindNail]),
         StepKind::Weave { band, from_row, to_row } => timed(
             &format!("Weaving band {}", band + 1),
@@ -348,7 +431,7 @@ fn finish(rug: &Rug, plan: &Plan) -> Vec<Working> {
         all.extend([
             Working::new("finish.fringe_strips", "Fringe strips", count(finish.fringe_strips))
                 .by("one at each nail's loop, both ends", PRACTICE)
-                .worked("nails per end", count(plan.warp.nails), "warp.nails"),
+                .chosen("nails taken of both rows", count(plan.warp.way.nails())),
             Working::new("finish.fringe", "Strip for the fringe", finish.fringe.expected)
                 .by("strips · (2 · fringe + knot)", GEOMETRY)
                 .over(finish.fringe)

@@ -6,8 +6,11 @@ use super::columns::{Instant, words};
 use super::rug_cloth::MeasuredCloth;
 use super::tx::{Noun, Read, Write, fresh, sql};
 use super::{Error, PersonId, RugId, TermId};
+use crate::craft::WovenFrom;
 use crate::craft::cloth::Kind;
+use crate::craft::nail_rows::NailRows;
 use crate::craft::units::{Length, Mass};
+use crate::craft::winding::Winding;
 
 words! {
     /// How far a rug is.
@@ -20,6 +23,30 @@ words! {
         Finished = "finished",
         /// Will not be made.
         GivenUp = "given up",
+    }
+}
+
+/// How a rug is wound and woven; by default as the trade usually does it, over all nails of equal rows.
+#[derive(Clone, Debug, PartialEq, FromRow)]
+pub struct Making {
+    /// How the frame's nail rows stand to each other.
+    pub nail_rows: NailRows,
+    /// The rug's width where it is narrower than the frame.
+    pub woven_width_nm: Option<Length>,
+    /// How the warp is wound over the nails.
+    pub winding: Winding,
+    /// Where the weaving begins.
+    pub woven_from: WovenFrom,
+}
+
+impl Default for Making {
+    fn default() -> Self {
+        Self {
+            nail_rows: NailRows::Facing,
+            woven_width_nm: None,
+            winding: Winding::default(),
+            woven_from: WovenFrom::OneEnd,
+        }
     }
 }
 
@@ -38,6 +65,9 @@ pub struct RugFields {
     pub nails: i64,
     /// Pitch of that frame's nails, where it was measured.
     pub pitch_nm: Option<Length>,
+    /// How it is wound and woven.
+    #[sqlx(flatten)]
+    pub making: Making,
     /// Width of the strips.
     pub strip_width_nm: Length,
     /// Cloth of the warp.
@@ -82,6 +112,8 @@ pub struct RugBand {
     pub first: Colour,
     /// The other strand.
     pub other: Colour,
+    /// Width of its strips, where they are not the rug's.
+    pub strip: Option<Length>,
 }
 
 /// A rug with its bands, and whose it is.
@@ -114,6 +146,11 @@ pub struct Rug {
 }
 
 impl Rug {
+    /// The woven width: the frame's, or less.
+    pub fn width(&self) -> Length {
+        self.fields.making.woven_width_nm.unwrap_or(self.fields.width_nm)
+    }
+
     /// The woven length: the bands together.
     pub fn length(&self) -> Length {
         self.bands.iter().map(|band| band.height).sum()
@@ -154,6 +191,7 @@ struct BandRow {
     first_hex: String,
     other_name: String,
     other_hex: String,
+    strip_nm: Option<Length>,
 }
 
 impl From<BandRow> for RugBand {
@@ -162,6 +200,7 @@ impl From<BandRow> for RugBand {
             height: row.height_nm,
             first: Colour { name: row.first_name, hex: row.first_hex },
             other: Colour { name: row.other_name, hex: row.other_hex },
+            strip: row.strip_nm,
         }
     }
 }
@@ -245,8 +284,24 @@ pub struct FrameSize {
     pub nails: i64,
     /// Pitch, where it was measured.
     pub pitch_nm: Option<Length>,
+    /// How the nail rows stand to each other.
+    pub nail_rows: NailRows,
     /// How many frames of this size there are.
     pub frames: i64,
+}
+
+impl FrameSize {
+    /// The size that a rug is planned for.
+    pub fn of(f: &RugFields) -> Self {
+        Self {
+            span_nm: f.span_nm,
+            width_nm: f.width_nm,
+            nails: f.nails,
+            pitch_nm: f.pitch_nm,
+            nail_rows: f.making.nail_rows.clone(),
+            frames: 0,
+        }
+    }
 }
 
 impl Read {
@@ -254,9 +309,9 @@ impl Read {
     pub async fn frame_sizes(&mut self) -> Result<Vec<FrameSize>, Error> {
         sql!(
             all FrameSize, self,
-            "SELECT span_nm, width_nm, nails, pitch_nm, COUNT(*) AS frames FROM frame
+            "SELECT span_nm, width_nm, nails, pitch_nm, nail_rows, COUNT(*) AS frames FROM frame
              WHERE NOT retired AND condition <> 'broken'
-             GROUP BY span_nm, width_nm, nails, pitch_nm ORDER BY width_nm, span_nm, nails"
+             GROUP BY span_nm, width_nm, nails, pitch_nm, nail_rows ORDER BY width_nm, span_nm, nails"
         )
     }
 }
@@ -270,16 +325,19 @@ impl Write {
         f: &RugFields,
         bands: &[RugBand],
     ) -> Result<(), Error> {
-        let at = self.now();
+        let (at, making) = (self.now(), &f.making);
         sql!(
             exec self,
             "INSERT INTO rug (id, weaver_id, name, term_id, span_nm, width_nm, nails, pitch_nm, strip_width_nm,
                  warp_kind, weft_kind, fringe_nm, backing, strands_trade, unit_size, rugs_before, home_minutes,
-                 sample_length_nm, sample_rows, sample_mass_mg, state, made_at)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22)",
+                 sample_length_nm, sample_rows, sample_mass_mg, state, made_at, nail_rows, woven_width_nm, winding,
+                 woven_from)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22,
+                 $23, $24, $25, $26)",
             id, weaver, f.name.clone(), f.term_id, f.span_nm, f.width_nm, f.nails, f.pitch_nm, f.strip_width_nm,
             f.warp_kind, f.weft_kind, f.fringe_nm, f.backing, f.strands_trade, f.unit_size, f.rugs_before,
-            f.home_minutes, f.sample_length_nm, f.sample_rows, f.sample_mass_mg, RugState::Planned, at
+            f.home_minutes, f.sample_length_nm, f.sample_rows, f.sample_mass_mg, RugState::Planned, at,
+            making.nail_rows.clone(), making.woven_width_nm, making.winding.clone(), making.woven_from
         )?;
         self.set_bands(id, bands).await?;
         self.record(Noun::Rug, id, "planned", json!({ "name": f.name, "bands": bands.len() })).await
@@ -293,16 +351,19 @@ impl Write {
         f: &RugFields,
         bands: &[RugBand],
     ) -> Result<(), Error> {
+        let making = &f.making;
         let rows = sql!(
             exec self,
             "UPDATE rug SET name = $3, term_id = $4, span_nm = $5, width_nm = $6, nails = $7, pitch_nm = $8,
                  strip_width_nm = $9, warp_kind = $10, weft_kind = $11, fringe_nm = $12, backing = $13,
                  strands_trade = $14, unit_size = $15, rugs_before = $16, home_minutes = $17,
-                 sample_length_nm = $18, sample_rows = $19, sample_mass_mg = $20, revision = revision + 1
+                 sample_length_nm = $18, sample_rows = $19, sample_mass_mg = $20, nail_rows = $21,
+                 woven_width_nm = $22, winding = $23, woven_from = $24, revision = revision + 1
              WHERE id = $1 AND revision = $2",
             id, revision, f.name.clone(), f.term_id, f.span_nm, f.width_nm, f.nails, f.pitch_nm, f.strip_width_nm,
             f.warp_kind, f.weft_kind, f.fringe_nm, f.backing, f.strands_trade, f.unit_size, f.rugs_before,
-            f.home_minutes, f.sample_length_nm, f.sample_rows, f.sample_mass_mg
+            f.home_minutes, f.sample_length_nm, f.sample_rows, f.sample_mass_mg,
+            making.nail_rows.clone(), making.woven_width_nm, making.winding.clone(), making.woven_from
         )?;
         fresh(rows)?;
         sql!(exec self, "DELETE FROM rug_band WHERE rug_id = $1", id)?;
@@ -314,10 +375,11 @@ impl Write {
         for (position, band) in bands.iter().enumerate() {
             sql!(
                 exec self,
-                "INSERT INTO rug_band (rug_id, position, height_nm, first_name, first_hex, other_name, other_hex)
-                 VALUES ($1, $2, $3, $4, $5, $6, $7)",
+                "INSERT INTO rug_band (rug_id, position, height_nm, first_name, first_hex, other_name, other_hex,
+                     strip_nm)
+                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
                 id, position as i64, band.height, band.first.name.clone(), band.first.hex.clone(),
-                band.other.name.clone(), band.other.hex.clone()
+                band.other.name.clone(), band.other.hex.clone(), band.strip
             )?;
         }
         Ok(())

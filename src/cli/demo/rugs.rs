@@ -1,5 +1,7 @@
 //! The demo's rugs, and what became of each. Every rug and every date is invented.
 use super::frames::{LARGE, SMALL, Size, WIDE};
+use crate::craft::WovenFrom;
+use crate::craft::winding::{Nail, Winding};
 
 /// Where a rug is by now. Meetings are counted from 0; the demo's day is meeting 4.
 #[derive(Clone, Copy)]
@@ -31,6 +33,30 @@ pub(super) struct Row {
     /// Minutes at home between two meetings.
     pub home: i64,
     pub fate: Fate,
+    /// Whether its first and last band are headers of thinner strips.
+    pub headed: bool,
+    pub from: WovenFrom,
+}
+
+impl Row {
+    const fn headed(mut self) -> Self {
+        self.headed = true;
+        self
+    }
+
+    const fn from(mut self, from: WovenFrom) -> Self {
+        self.from = from;
+        self
+    }
+
+    /// On the frame with the bent nail, the strip passes it by.
+    pub(super) fn winding(&self) -> Winding {
+        let left_out = match self.fate {
+            Out { frame: "S4", .. } => vec![Nail { far: false, number: 12 }],
+            _ => Vec::new(),
+        };
+        Winding { left_out, ..Winding::default() }
+    }
 }
 
 const fn row(
@@ -41,7 +67,7 @@ const fn row(
     fate: Fate,
     bands: &'static [Band],
 ) -> Row {
-    Row { weaver, name, size, bands, before, home, fate }
+    Row { weaver, name, size, bands, before, home, fate, headed: false, from: WovenFrom::OneEnd }
 }
 
 /// The rugs, each a little shorter than its frame's span.
@@ -59,7 +85,7 @@ pub(super) const RUGS: &[Row] = &[
         (10.0, "sand", "cream"), (3.0, "blue", "white"), (6.0, "sand", "cream"),
         (3.0, "blue", "white"), (10.0, "sand", "cream")]),
     row(11, "Gull grey", SMALL, (0, 120), Finished { frame: "S5", since: 0, back: 3 }, &[
-        (4.0, "grey", "grey"), (24.0, "light-grey", "white"), (4.0, "grey", "grey")]),
+        (1.0, "grey", "grey"), (30.0, "light-grey", "white"), (1.0, "grey", "grey")]).headed(),
     row(4, "Marram", LARGE, (1, 60), Out { frame: "L1", since: 0, due: 9 }, &[
         (8.0, "dark-green", "green"), (6.0, "green", "pale-green"), (15.0, "pale-green", "sand"),
         (6.0, "green", "pale-green"), (8.0, "dark-green", "green")]),
@@ -77,7 +103,7 @@ pub(super) const RUGS: &[Row] = &[
         (10.0, "teal", "pale-green"), (12.0, "teal", "cream"), (10.0, "teal", "pale-green")]),
     row(7, "Night ferry", LARGE, (2, 60), Out { frame: "L3", since: 2, due: 9 }, &[
         (12.0, "navy", "black"), (3.0, "yellow", "navy"), (13.0, "navy", "purple"),
-        (3.0, "yellow", "navy"), (12.0, "navy", "black")]),
+        (3.0, "yellow", "navy"), (12.0, "navy", "black")]).from(WovenFrom::BothEnds),
     row(6, "Lamp in fog", SMALL, (0, 0), Out { frame: "S5", since: 3, due: 9 }, &[
         (12.0, "light-grey", "white"), (8.0, "yellow", "white"), (12.0, "light-grey", "white")]),
     row(13, "Signal flags", SMALL, (0, 0), Planned, &[

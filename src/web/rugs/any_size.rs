@@ -5,12 +5,12 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::edit::{Choices, OTHER_SIZE, choices, whose};
+use super::edit::{Choices, choices, whose};
 use super::spec::Planned;
 use super::typed;
 use crate::craft::cloth::Kind;
 use crate::craft::colour::NAMED;
-use crate::craft::frame::{Frame, FrameSizes};
+use crate::craft::frame::Frame;
 use crate::craft::panel_picture;
 use crate::craft::panels::{self, Layout, PanelsError, Size, Stitch, USUAL_EASE, Wanted, piece_together};
 use crate::craft::pieced::{Alike, Sewing, alike};
@@ -219,33 +219,21 @@ impl Group {
     fn of(alike: Alike, frames: &[FrameSize], wish: &Wish, units: Units) -> Result<Self, String> {
         let size = &frames[alike.size];
         let narrower = alike.woven.width < size.width_nm;
-        let nails = u32::try_from(size.nails).unwrap_or(0);
-        let given = FrameSizes {
-            span: size.span_nm,
-            width: size.width_nm,
-            nails,
-            pitch: size.pitch_nm,
-            nail_diameter: None,
-        };
-        let frame = Frame::new(given, units).map_err(|e| e.to_string())?;
         let mut form = typed::blank(units)
             .with("name", "-")
-            .with("size", OTHER_SIZE)
-            .with("span", size.span_nm.exact(units))
-            .with("width", alike.woven.width.exact(units))
-            .with("nails", frame.nails_for(alike.woven.width))
+            .with("size", typed::size_word(size))
             .with("strip_width", wish.strip.exact(units))
             .with("warp_kind", wish.kind.key())
             .with("weft_kind", wish.kind.key())
             .with("band-1-height", alike.woven.length.exact(units))
             .with("band-1-first", NAMED[0].key)
             .with("band-1-other", NAMED[0].key);
-        if narrower || frame.pitch_measured() {
-            form.set("pitch", frame.pitch().exact(units));
+        if narrower {
+            form.set("woven_width", alike.woven.width.exact(units));
         }
         let first_error =
             |form: &Form| form.errors().first().map_or_else(String::new, |(_, message)| message.clone());
-        let rug = typed::read(&mut form, &[]).ok_or_else(|| first_error(&form))?;
+        let rug = typed::read(&mut form, frames).ok_or_else(|| first_error(&form))?;
         let planned = Planned::of(&rug.0, &rug.1, units).map_err(|e| e.to_string())?;
         let plan = planned.plan(units).map_err(|e| e.to_string())?;
         let frame = sizes::said(size.width_nm, size.span_nm, size.nails, units);

@@ -3,8 +3,11 @@ mod any_size;
 pub(super) mod calendar;
 mod card;
 mod cloth;
+mod compare;
 mod edit;
 mod list;
+mod preview;
+mod reading;
 mod show;
 pub(super) mod spec;
 mod typed;
@@ -33,6 +36,8 @@ pub fn routes() -> Vec<Route> {
         get("/rugs/{id}/card", Who::SignedIn, card::card),
         get("/rugs/{id}/cloth", Who::SignedIn, cloth::choose),
         post("/rugs/{id}/cloth", Who::SignedIn, cloth::save),
+        get("/rugs/{id}/reading", Who::SignedIn, reading::reading),
+        get("/rugs/{id}/way", Who::SignedIn, reading::way),
         post("/rugs/{id}/state", Who::SignedIn, edit::set_state),
     ]
 }

@@ -6,7 +6,7 @@ use crate::craft::pieced::BACKING_MARGIN;
 use crate::craft::settings::{Dial, Sample, Setting};
 use crate::craft::spec::RugSpec;
 use crate::craft::{AtRod, Band, ColourId, Frame, FrameError, FrameSizes, Length, Plan, SpecError, Units};
-use crate::store::rug_cloth::Part;
+use crate::store::rug_cloth::{MeasuredCloth, Part};
 use crate::store::rugs::{Colour, Rug, RugBand, RugFields};
 use crate::web::{Error, Result};
 
@@ -42,13 +42,25 @@ impl Planned {
         };
         let bands = bands
             .iter()
-            .map(|band| Band { height: band.height, colours: [id(&band.first), id(&band.other)] })
+            .map(|band| {
+                let colours = [id(&band.first), id(&band.other)];
+                Band {
+                    height: band.height,
+                    colours,
+                    strip: band.strip.filter(|strip| *strip != f.strip_width_nm),
+                }
+            })
             .collect();
         let sample = match (f.sample_length_nm, f.sample_rows) {
             (Some(woven), Some(rows)) => Some(Sample { woven, rows: rows as u32, mass: f.sample_mass_mg }),
             _ => None,
         };
+        let making = &f.making;
         let spec = RugSpec {
+            rows: making.nail_rows.clone(),
+            winding: making.winding.clone(),
+            width: making.woven_width_nm,
+            from: making.woven_from,
             bands,
             strip_width: f.strip_width_nm,
             warp_kind: f.warp_kind,
@@ -85,19 +97,14 @@ impl Planned {
 
 /// The areal masses that were measured for a rug, as inputs of its plan. Sheets that tell nothing are passed over: the
 /// kind's range stands.
-fn known(rug: &Rug, units: Units) -> Vec<(Dial, Setting)> {
-    let dial = |part| match part {
-        Part::Warp => Dial::WarpAreal,
-        Part::Weft => Dial::WeftAreal,
-    };
-    let kind = |part| match part {
-        Part::Warp => rug.fields.warp_kind,
-        Part::Weft => rug.fields.weft_kind,
+pub(super) fn known(f: &RugFields, measured: &[MeasuredCloth], units: Units) -> Vec<(Dial, Setting)> {
+    let part = |part| match part {
+        Part::Warp => (Dial::WarpAreal, f.warp_kind),
+        Part::Weft => (Dial::WeftAreal, f.weft_kind),
     };
     // A rug whose cloth was changed to another kind since is no longer cut from that bundle.
-    let measured = rug.measured.iter().filter(|cloth| cloth.kind == kind(cloth.part));
-    measured
-        .filter_map(|cloth| Some((dial(cloth.part), cloth.weighed().areal(units).ok()?.setting())))
+    let told = measured.iter().filter(|cloth| cloth.kind == part(cloth.part).1);
+    told.filter_map(|cloth| Some((part(cloth.part).0, cloth.weighed().areal(units).ok()?.setting())))
         .collect()
 }
 
@@ -105,7 +112,7 @@ fn known(rug: &Rug, units: Units) -> Vec<(Dial, Setting)> {
 pub(in crate::web) fn plan_of(rug: &Rug, units: Units) -> Result<(Planned, Plan)> {
     let fault = |e: CantPlan| Error::Internal(format!("rug {} can't be planned: {e}", rug.id));
     let mut planned = Planned::of(&rug.fields, &rug.bands, units).map_err(|e| fault(e.into()))?;
-    planned.spec.known = known(rug, units);
+    planned.spec.known = known(&rug.fields, &rug.measured, units);
     let plan = planned.plan(units).map_err(|e| fault(e.into()))?;
     Ok((planned, plan))
 }

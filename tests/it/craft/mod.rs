@@ -23,6 +23,7 @@ mod units;
 mod warp;
 mod weft;
 mod weighed;
+mod winding;
 
 fn inches(value: f64) -> Length {
     Length::inches(value)

@@ -15,3 +15,4 @@ mod rugs;
 mod sheets;
 mod terms;
 mod today;
+mod windings;
