@@ -50,6 +50,15 @@ pub enum UnitsArg {
     Metric,
 }
 
+impl UnitsArg {
+    fn units(self) -> Units {
+        match self {
+            Self::Inches => Units::Inches,
+            Self::Metric => Units::Metric,
+        }
+    }
+}
+
 /// Input that can't be used. The program ends with [`BadInput::EXIT_CODE`] for it.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 #[error("{flag}: {why}")]
@@ -74,11 +83,7 @@ fn bad(flag: &'static str) -> impl Fn(&dyn std::fmt::Display) -> BadInput {
 /// # Errors
 /// [`BadInput`] inside when an argument can't be used; else what stopped the writing.
 pub fn run(args: &ReckonArgs, out: &mut dyn Write) -> anyhow::Result<()> {
-    let units = match args.units {
-        UnitsArg::Inches => Units::Inches,
-        UnitsArg::Metric => Units::Metric,
-    };
-    let plan = plan(args, units)?;
+    let (units, plan) = (args.units.units(), plan_of(args)?);
     if args.json {
         serde_json::to_writer_pretty(&mut *out, &as_json(&plan))?;
         writeln!(out)?;
@@ -88,7 +93,9 @@ pub fn run(args: &ReckonArgs, out: &mut dyn Write) -> anyhow::Result<()> {
     }
 }
 
-fn plan(args: &ReckonArgs, units: Units) -> Result<Plan, BadInput> {
+/// The plan that is asked for.
+pub(super) fn plan_of(args: &ReckonArgs) -> Result<Plan, BadInput> {
+    let units = args.units.units();
     let length = |flag, text: &str| Length::parse(text, units).map_err(|e| bad(flag)(&e));
     let optional = |flag, text: &Option<String>| text.as_deref().map(|text| length(flag, text)).transpose();
     let nails = args.nails.trim().parse().map_err(|_| {
@@ -115,7 +122,8 @@ fn plan(args: &ReckonArgs, units: Units) -> Result<Plan, BadInput> {
     Plan::of(&spec, units).map_err(|e| bad("rug")(&e))
 }
 
-fn as_json(plan: &Plan) -> Value {
+/// A plan in millimetres, grams and minutes.
+pub(super) fn as_json(plan: &Plan) -> Value {
     let lengths =
         |r: Range<Length>| json!({"low": r.low.mm(), "expected": r.expected.mm(), "take": r.take.mm()});
     let masses = |r: Range<Mass>| json!({"low": r.low.grams(), "expected": r.expected.grams(), "take": r.take.grams()});

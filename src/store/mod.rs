@@ -16,6 +16,7 @@ pub mod loans;
 pub mod people;
 pub mod record;
 pub mod rods;
+pub mod rug_cloth;
 pub mod rug_log;
 pub mod rug_results;
 pub mod rugs;

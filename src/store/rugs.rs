@@ -3,6 +3,7 @@ use serde_json::json;
 use sqlx::FromRow;
 
 use super::columns::{Instant, words};
+use super::rug_cloth::MeasuredCloth;
 use super::tx::{Noun, Read, Write, fresh, sql};
 use super::{Error, PersonId, RugId, TermId};
 use crate::craft::WovenFrom;
@@ -140,6 +141,8 @@ pub struct Rug {
     pub fields: RugFields,
     /// From the start of the weaving.
     pub bands: Vec<RugBand>,
+    /// The bundles that its cloth is measured from.
+    pub measured: Vec<MeasuredCloth>,
 }
 
 impl Rug {
@@ -193,13 +196,14 @@ struct BandRow {
     strip_nm: Option<Length>,
 }
 
-/// Gathers the bands of each rug, whose rows stand together.
-fn joined(rows: Vec<BandRow>) -> Vec<Rug> {
+/// Gathers the bands of each rug, whose rows stand together, and its measured cloth.
+fn joined(rows: Vec<BandRow>, cloths: Vec<MeasuredCloth>) -> Vec<Rug> {
     let mut rugs: Vec<Rug> = Vec::new();
     for BandRow { rug, height_nm, first_name, first_hex, other_name, other_hex, strip_nm } in rows {
         if rugs.last().is_none_or(|last| last.id != rug.id) {
             rugs.push(Rug {
                 bands: Vec::new(),
+                measured: Vec::new(),
                 id: rug.id,
                 weaver_id: rug.weaver_id,
                 weaver: rug.weaver,
@@ -219,6 +223,11 @@ fn joined(rows: Vec<BandRow>) -> Vec<Rug> {
                 other: Colour { name: other_name, hex: other_hex },
                 strip: strip_nm,
             });
+        }
+    }
+    for cloth in cloths {
+        if let Some(rug) = rugs.iter_mut().find(|rug| rug.id == cloth.rug_id) {
+            rug.measured.push(cloth);
         }
     }
     rugs
@@ -253,7 +262,8 @@ impl Read {
              ORDER BY r.id DESC, b.position",
             id, weaver, term
         )?;
-        Ok(joined(rows))
+        let cloths = self.measured_cloths(id, weaver, term).await?;
+        Ok(joined(rows, cloths))
     }
 }
 

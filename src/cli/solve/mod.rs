@@ -1,8 +1,11 @@
-//! `solve`: cutting, sheets, panels, rods and new frames from JSON to JSON. The computation is all in `craft`.
+//! `solve`: cutting, sheets, panels, rods, new frames, many rugs, colours and areal masses from JSON to JSON. The computation is all in `craft`.
+mod areal;
+mod colours;
 mod cutting;
 mod frame;
 mod panels;
 mod rods;
+mod rugs;
 mod sheets;
 
 use super::reckon::BadInput;
@@ -38,6 +41,15 @@ enum Question {
     /// Lay out a new frame: nail places, members, rods to buy
     #[command(after_help = frame::SHAPE)]
     Frame(InputArgs),
+    /// Plan many rugs at once, each asked for like a rug of reckon
+    #[command(after_help = rugs::SHAPE)]
+    Rugs(InputArgs),
+    /// Tell how different colours look, by CIEDE2000
+    #[command(after_help = colours::SHAPE)]
+    Colours(InputArgs),
+    /// Tell the mass per area of weighed and measured sheets, with its range
+    #[command(after_help = areal::SHAPE)]
+    Areal(InputArgs),
 }
 
 #[derive(Debug, Clone, Args)]
@@ -57,12 +69,20 @@ pub fn run(args: &SolveArgs, out: &mut dyn Write) -> anyhow::Result<()> {
         Question::Panels(input) => put(out, &panels::answer(&asked("panels", input)?)?),
         Question::Frame(input) => put(out, &frame::answer(&asked("frame", input)?)?),
         Question::Rods(input) => put(out, &rods::answer(&asked("rods", input)?)?),
+        Question::Rugs(input) => put_each(out, &rugs::answer(&asked("rugs", input)?)?),
+        Question::Colours(input) => put(out, &colours::answer(&asked("colours", input)?)),
+        Question::Areal(input) => put_each(out, &areal::answer(&asked("areal", input)?)?),
     }
 }
 
 fn put(out: &mut dyn Write, answer: &impl Serialize) -> anyhow::Result<()> {
     serde_json::to_writer(&mut *out, answer).context("writing the answer")?;
     writeln!(out).context("writing the answer")
+}
+
+/// A line for each of many answers.
+fn put_each(out: &mut dyn Write, answers: &[impl Serialize]) -> anyhow::Result<()> {
+    answers.iter().try_for_each(|answer| put(out, answer))
 }
 
 fn asked<T: DeserializeOwned>(what: &'static str, input: &InputArgs) -> anyhow::Result<T> {

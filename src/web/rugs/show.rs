@@ -11,6 +11,7 @@ use crate::craft::picture::Ink;
 use crate::craft::progress::Progress;
 use crate::craft::{ColourId, Plan, Units};
 use crate::store::RequestKey;
+use crate::store::rug_cloth::Part;
 use crate::store::rug_results::ResultFields;
 use crate::store::rugs::{Colour, Rug, RugState};
 use crate::store::terms::Meeting;
@@ -45,6 +46,16 @@ impl ShowPage {
         let frame = self.rug.frame_tag.as_ref().map_or(String::new(), |tag| format!(", on frame {tag}"));
         let term = self.rug.term.as_ref().map_or(String::new(), |term| format!(", {term}"));
         format!("{}’s rug{term}: {width} × {length}, {}{frame}.", self.rug.weaver, self.rug.state)
+    }
+
+    /// The bundles that the cloth is measured from, in words.
+    fn measured(&self) -> Vec<(String, String)> {
+        let told = self.rug.measured.iter().filter_map(|cloth| {
+            let areal = cloth.weighed().areal(self.units).ok()?;
+            let part = if cloth.part == Part::Warp { "Warp cloth" } else { "Weft cloth" };
+            Some((part.to_owned(), format!("{}, measured from bundle {}", areal.show(self.units), cloth.tag)))
+        });
+        told.collect()
     }
 
     fn planned(&self) -> bool {

@@ -9,16 +9,20 @@ mod estimate;
 mod new_frame;
 mod panels;
 mod pattern;
+mod pieced;
 mod plan;
 mod pure;
 mod reckon;
+mod rod_stock;
 mod rods;
 mod schedule;
 mod sheets;
 mod solve;
+mod sources;
 mod units;
 mod warp;
 mod weft;
+mod weighed;
 mod winding;
 
 fn inches(value: f64) -> Length {

@@ -20,6 +20,16 @@ fn ask(what: &str, asked: &str) -> anyhow::Result<Value> {
     Ok(serde_json::from_slice(&out)?)
 }
 
+/// An answer of several lines.
+fn lines(what: &str, asked: &Value) -> Vec<Value> {
+    let mut file = tempfile::NamedTempFile::new().unwrap();
+    file.write_all(asked.to_string().as_bytes()).unwrap();
+    let args = Line::try_parse_from(["solve", what, file.path().to_str().unwrap()]).unwrap().args;
+    let mut out = Vec::new();
+    run(&args, &mut out).unwrap_or_else(|e| panic!("{e:#}"));
+    String::from_utf8(out).unwrap().lines().map(|line| serde_json::from_str(line).unwrap()).collect()
+}
+
 fn solve(what: &str, asked: &Value) -> Value {
     ask(what, &asked.to_string()).unwrap_or_else(|e| panic!("{e:#}"))
 }
@@ -95,4 +105,41 @@ fn rods_sheets_panels_and_frame_answer() {
     assert_eq!((panels["panels"].as_array().unwrap().len(), &panels["seam_mm"]), (2, &json!(800)));
     let frame = solve("frame", &json!({"width_mm": 457.2, "span_mm": 838.2}));
     assert_eq!((&frame["nails"], &frame["rod_mm"]), (&json!(66), &json!(914.4)));
+}
+
+/// Common practice, no source: 33 nails per end on a 33 in span take 2·33·33 = 2178 in, 55 321.2 mm.
+#[test]
+fn many_rugs_are_planned_at_once_with_the_flags_of_reckon() {
+    let small = json!({"span": "33 in", "width": "18 in", "nails": 33});
+    let narrow = json!({"span": "838.2 mm", "width": "45.72 cm", "nails": "33", "strip": "1 in", "kind": "denim", "json": true, "pitch": null});
+    let told = lines("rugs", &json!({"rugs": [small, narrow]}));
+    assert_eq!(told.len(), 2);
+    for plan in &told {
+        assert_eq!(plan["warp"]["rule_of_thumb_mm"], 55_321.2);
+        assert_eq!(plan["warp"]["strands"], 65);
+    }
+    assert_ne!(told[0]["cloth"], told[1]["cloth"]);
+    assert!(lines("rugs", &json!({"rugs": []})).is_empty());
+    let told = refused(
+        "rugs",
+        r#"{"rugs": [{"span": "33 in", "width": "18 in", "nails": 33}, {"span": "33 in", "width": "18 in", "nails": 1}]}"#,
+    );
+    assert!(told.starts_with("rugs: rug 2: ") && told.contains("from 3 to 600 is allowed"), "{told}");
+    let told = refused("rugs", r#"{"rugs": [{"colour": "blue"}]}"#);
+    assert!(told.contains("--colour"), "{told}");
+}
+
+/// Source: Sharma, Wu, Dalal, Color Res. Appl. 30 (2005) 21–30, Table 1, first pair.
+#[test]
+fn colours_and_areal_masses_answer() {
+    let pair = json!({"one": [50.0, 2.6772, -79.7751], "other": [50.0, 0.0, -82.7485]});
+    let told = solve("colours", &json!({"pairs": [pair]}));
+    assert!((told["differences"][0].as_f64().unwrap() - 2.0425).abs() < 0.00005, "{told}");
+    let bundle = json!({"mass_g": 1.3, "sheets": 1, "length_mm": 100, "width_mm": 100, "scale_g": 0.001, "tape_mm": 0.5});
+    let told = lines("areal", &json!({"bundles": [bundle]}));
+    assert!((told[0]["gsm"].as_f64().unwrap() - 130.0).abs() < 1e-9, "{told:?}");
+    assert!(told[0]["low_gsm"].as_f64() < Some(130.0) && told[0]["high_gsm"].as_f64() > Some(130.0));
+    let told =
+        refused("areal", r#"{"bundles": [{"mass_g": -1, "sheets": 1, "length_mm": 100, "width_mm": 100}]}"#);
+    assert_eq!(told, "areal: bundle 1: -1 g is out of range: from 0 to 1000000 g is allowed");
 }

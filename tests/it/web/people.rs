@@ -74,7 +74,10 @@ async fn settings_are_saved_and_wrong_ones_refused() {
         [("revision", revision.as_str()), ("workroom", ""), ("units", "cubits"), ("time_zone", "UTC")];
     let page = browser.post("/workroom", &typed).await.is(422);
     assert_eq!(page.error("workroom"), "The workroom’s name is missing.");
+    assert!(page.error("scale").contains("missing") && page.error("tape").contains("missing"));
     let typed = [
+        ("scale", "5 g"),
+        ("tape", "5 mm"),
         ("revision", revision.as_str()),
         ("workroom", "Sail Loft"),
         ("units", "metric"),
