@@ -26,7 +26,7 @@ fn rug(n: u32) -> RugSpec {
     };
     let frame = Frame::new(sizes, Units::Inches).unwrap();
     let part = (span - 1.0) / 16.0;
-    let band = |parts: f64, colours| Band { height: Length::inches(part * parts), colours };
+    let band = |parts: f64, colours| Band { height: Length::inches(part * parts), colours, strip: None };
     RugSpec {
         bands: vec![
             band(3.0, [0, 1]),

@@ -1,7 +1,7 @@
 //! `solve areal`: the areal mass of bundles of sheets that were counted, measured and weighed, with its range.
 use super::{Mm, bad};
 use crate::craft::weighed::{USUAL_SCALE, USUAL_TAPE, Weighed};
-use crate::craft::{Mass, Units};
+use crate::craft::{Areal, Mass, Units};
 use serde::{Deserialize, Serialize};
 
 /// The shape of question and answer, for the help.
@@ -45,7 +45,7 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Vec<Answer>> {
             tape: bundle.tape_mm.map_or(USUAL_TAPE, |mm| mm.0),
         };
         let areal = weighed.areal(Units::Metric).map_err(|e| wrong(&e))?;
-        let [gsm, low_gsm, high_gsm] = [areal.areal, areal.low, areal.high].map(|areal| areal.gsm());
+        let [gsm, low_gsm, high_gsm] = [areal.areal, areal.low, areal.high].map(Areal::gsm);
         Ok(Answer { gsm, low_gsm, high_gsm })
     };
     asked.bundles.iter().enumerate().map(one).collect()
