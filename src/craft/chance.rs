@@ -1,5 +1,8 @@
 //! The few special functions that chances need. What is a chance of what is for `pace`.
 
+/// The ninth decile of the standard normal distribution.
+pub const NINTH_DECILE: f64 = 1.281_551_565_544_600_4;
+
 /// ln Γ(x) for x > 0, to about 14 digits: Stirling's series after shifting the argument beyond 10.
 ///
 /// Source: Abramowitz & Stegun, Handbook of Mathematical Functions, 6.1.41 (from memory; tests check factorials).
@@ -83,3 +86,20 @@ pub fn place_of(wanted: f64, rising: impl Fn(f64) -> f64) -> f64 {
     }
     0.5 * (low + high)
 }
+
+/// The chance that a standard normal deviate is at most `z`.
+pub fn normal_below(z: f64) -> f64 {
+    let half = 0.5 * gamma_below(0.5, 0.5 * z * z);
+    if z < 0.0 { 0.5 - half } else { 0.5 + half }
+}
+
+/// Deviates and weights that average a smooth function of a standard normal deviate: Gauss–Hermite with five points.
+///
+/// Source: Abramowitz & Stegun, table 25.10, for the weight exp(−x²); here z = √2·x.
+pub const NORMAL_POINTS: [(f64, f64); 5] = [
+    (-2.856_970_013_9, 0.011_257_411_33),
+    (-1.355_626_180_0, 0.222_075_922_0),
+    (0.0, 0.533_333_333_3),
+    (1.355_626_180_0, 0.222_075_922_0),
+    (2.856_970_013_9, 0.011_257_411_33),
+];

@@ -121,15 +121,18 @@ impl Needs {
         let seconds = |dial, times: f64| Minutes::seconds(at.number(dial) * times);
         let twists = rows * f64::from(units);
         let slow_rows = (at.length(Dial::SlowEnd).in_inches() * rows_per_inch).min(rows);
-        let practised = practice(spec.rugs_before + 1, at.number(Dial::Practice));
+        let practised =
+            practice(spec.rugs_before + 1, at.number(Dial::Practice)) * at.number(Dial::WeavingPace);
+        let preparing = at.number(Dial::PreparingPace);
         let slow = seconds(Dial::Twist, slow_rows * f64::from(units) * (at.number(Dial::SlowFactor) - 1.0))
             * practised;
         let steady =
             seconds(Dial::Twist, twists) + seconds(Dial::Turn, rows) + seconds(Dial::JoinAtFrame, weft_joins);
         let time = Times {
-            cut: seconds(Dial::CutStrip, strips),
-            ball: seconds(Dial::JoinAtTable, warp_joins) + seconds(Dial::WindYard, warp.yards()),
-            wind_on: seconds(Dial::WindNail, f64::from(rug.path.nails())),
+            cut: seconds(Dial::CutStrip, strips) * preparing,
+            ball: (seconds(Dial::JoinAtTable, warp_joins) + seconds(Dial::WindYard, warp.yards()))
+                * preparing,
+            wind_on: seconds(Dial::WindNail, f64::from(rug.path.nails())) * preparing,
             weave: steady * practised + slow,
             slow,
             take_off: seconds(Dial::TakeOff, 1.0),
@@ -237,7 +240,7 @@ fn mass(rug: &Rug, at: &At, rows_per_inch: f64, sort: &Sort) -> Mass {
     if at.basis(Dial::GramsPerRow) == Basis::Default {
         return at.areal(Dial::WeftAreal).mass_of(sort.cut, width);
     }
-    let own = at.mass(Dial::GramsPerRow).scale(sort.rows);
+    let own = grams_per_row(at).scale(sort.rows);
     if sort.strip.is_none() {
         return own;
     }
@@ -248,7 +251,7 @@ fn rows_per_inch(rug: &Rug, at: &At) -> f64 {
     let rows = at.number(Dial::RowsPerInch);
     match at.basis(Dial::RowsPerInch) {
         Basis::Default => weft::rows_per_inch(rows, rug.spec.strip_width, at.areal(Dial::WeftAreal)),
-        _ => rows,
+        _ => rows * at.number(Dial::Packing),
     }
 }
 
@@ -285,6 +288,11 @@ pub(crate) fn take_up_unsure(rug: &Rug) -> bool {
     !(least..=most).contains(&geometry_against_default(rug, areal, warp, rug.spec.strip_width))
 }
 
+/// The weight of a row that was measured or learnt; closer rows are lighter.
+fn grams_per_row(at: &At) -> Mass {
+    at.mass(Dial::GramsPerRow).scale(1.0 / at.number(Dial::Packing))
+}
+
 /// One strand, one row, of the rug's own strips or of others: from the width and the take-up; or, where both a row and its
 /// cloth were weighed, from the weight, which knows better.
 fn strand(rug: &Rug, at: &At, rows_per_inch: f64, strip: Option<Length>) -> Length {
@@ -294,7 +302,7 @@ fn strand(rug: &Rug, at: &At, rows_per_inch: f64, strip: Option<Length>) -> Leng
     let weighed = [Dial::GramsPerRow, Dial::WeftAreal].iter().all(|&dial| at.basis(dial) != Basis::Default);
     let (piece, join) = (at.length(Dial::WeftPiece), at.length(Dial::Join));
     if weighed && rows_per_inch > 0.0 {
-        let cut = at.areal(Dial::WeftAreal).strip_length(at.mass(Dial::GramsPerRow), own);
+        let cut = at.areal(Dial::WeftAreal).strip_length(grams_per_row(at), own);
         if let Some(cut) = cut {
             let weighed = cut.scale(0.5 * (piece - join).ratio(piece));
             return weighed.scale(nominal.ratio(by_width(own)));

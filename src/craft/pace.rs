@@ -1,5 +1,5 @@
 //! How fast a weaver weaves: practice, what a log teaches, and the chance to finish. Dates and meetings are in `schedule`.
-use super::chance::{beta_below, place_of};
+use super::chance::{beta_below, gamma_below, place_of};
 use super::estimate::Range;
 use super::quantity::Minutes;
 use serde::{Deserialize, Serialize};
@@ -62,6 +62,22 @@ impl Pace {
         Self(Gamma { shape: rate * Self::PRIOR.get(), exposure: Self::PRIOR.get() })
     }
 
+    /// The pace of a weaver of whom so much is believed: half of such weavers take less than `minutes` for `twists`, and the
+    /// logarithm of their pace has the standard deviation `sd`. The less doubt, the more hours of log the belief is worth.
+    ///
+    /// A gamma rate's logarithm has the variance ψ′(a) ≈ 1/(a − ½), and its median is about (a − ⅓)/b (Abramowitz & Stegun
+    /// 6.4.12; the median from memory).
+    pub fn believed(twists: f64, minutes: Minutes, sd: f64) -> Self {
+        let rate = twists.max(1.0) / minutes.get().max(1e-6) / Self::SPELL;
+        let shape = 0.5 + 1.0 / sd.max(0.05).powi(2);
+        Self(Gamma { shape, exposure: (shape - 1.0 / 3.0) / rate })
+    }
+
+    /// How much log the belief is worth.
+    pub fn worth(self) -> Minutes {
+        Minutes::new(self.0.exposure)
+    }
+
     /// The pace after a logged stretch.
     #[must_use]
     pub fn after(self, twists: f64, minutes: Minutes) -> Self {
@@ -83,6 +99,14 @@ impl Pace {
         }
         let time = minutes.get().max(0.0);
         beta_below(twists / Self::SPELL, self.0.shape, time / (time + self.0.exposure))
+    }
+
+    /// The pace, in twists per minute, that such a share of weavers of whom this is known stay under.
+    pub fn quantile(self, share: f64) -> f64 {
+        let Gamma { shape, exposure } = self.0;
+        // Twenty times the mean rate is beyond any of them.
+        let most = 20.0 * (shape + 1.0) / shape.min(1.0);
+        place_of(share, |x| gamma_below(shape, x * most)) * most / exposure * Self::SPELL
     }
 
     /// The time for so many twists: one weaver in ten is done by low, half by expected, nine in ten by take.

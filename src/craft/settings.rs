@@ -1,5 +1,6 @@
 //! Every doubtful input of a plan with its range: defaults as data, replaced by what was measured or learnt. How the
 //! ranges combine is in `estimate`.
+use super::learn::Evidence;
 use super::quantity::Quantity;
 use super::units::{Areal, Length, Mass, Units};
 use serde::{Deserialize, Serialize};
@@ -11,8 +12,8 @@ use thiserror::Error;
 pub enum Basis {
     /// Measured on this frame, cloth or sample.
     Measured,
-    /// Learnt from this class's finished rugs and logs.
-    Learnt,
+    /// Learnt from so many of this class's finished rugs.
+    Learnt(Evidence),
     /// Nobody measured it.
     Default,
 }
@@ -96,9 +97,11 @@ const WRIGHT: &str =
     "T. P. Wright, Factors Affecting the Cost of Airplanes, 1936; the rate is a reasoned estimate";
 const SHEETS: &str = "common sheet sizes less hems, from memory";
 const SAMPLE: &str = "a woven sample";
+const PACKING: &str = "a row more that was counted is a row that weighs less";
+const CLASS: &str = "1 until finished rugs tell otherwise";
 
 // The areal masses, the give and the span are set from the cloth and the frame when a plan is made. Grams per row counts
-// only when measured.
+// only when measured or learnt; packing and the two paces do nothing before.
 dials! {
     SpanError RATIO 0.996 1.0 1.004 "the span as measured, against the true one" REASONED;
     NailDiameter INCH 0.08 0.1 0.14 "nail diameter" PRACTICE;
@@ -112,6 +115,7 @@ dials! {
     WarpAreal GSM 100.0 130.0 150.0 "mass per area of the warp cloth" CHARTS;
     WeftAreal GSM 100.0 130.0 150.0 "mass per area of the weft cloth" CHARTS;
     GramsPerRow GRAMS 6.0 6.0 6.0 "weight of one row" SAMPLE;
+    Packing RATIO 1.0 1.0 1.0 "closer rows, which are lighter rows" PACKING;
     WeftPiece INCH 48.0 54.0 60.0 "length that weft is worked in" PRACTICE;
     SheetStrip INCH 66.0 90.0 104.0 "length of a strip from a sheet" SHEETS;
     CutStrip SECONDS 12.0 20.0 30.0 "cutting or tearing one strip" REASONED;
@@ -123,6 +127,8 @@ dials! {
     Turn SECONDS 2.0 4.0 7.0 "one turn at the rod" REASONED;
     SlowEnd INCH 1.0 2.0 3.0 "last stretch, with no room for the hand" REASONED;
     SlowFactor RATIO 1.5 2.0 3.0 "times as slow in the last stretch" REASONED;
+    WeavingPace RATIO 1.0 1.0 1.0 "weaving time against the sum of its acts" CLASS;
+    PreparingPace RATIO 1.0 1.0 1.0 "preparing time against the sum of its acts" CLASS;
     Practice RATIO 0.85 0.9 0.95 "time left at each doubling of rugs made" WRIGHT;
     TakeOff SECONDS 480.0 900.0 1800.0 "taking off and hiding the ends" REASONED;
     StitchInch SECONDS 20.0 30.0 50.0 "slip stitching one inch" PRACTICE;
@@ -183,12 +189,12 @@ impl Settings {
         At { settings: self, moved: None }
     }
 
-    /// For each doubtful dial, the settings with it alone at its low and at its high.
-    pub fn ends(&self) -> impl Iterator<Item = (At<'_>, At<'_>)> {
+    /// Each doubtful dial, with the settings with it alone at its low and at its high.
+    pub fn ends(&self) -> impl Iterator<Item = (Dial, At<'_>, At<'_>)> {
         let doubtful = |dial: &&Dial| self.get(**dial).low.number() < self.get(**dial).high.number();
         Dial::ALL.iter().filter(doubtful).map(|&dial| {
             let at = |value| At { settings: self, moved: Some((dial, value)) };
-            (at(self.get(dial).low), at(self.get(dial).high))
+            (dial, at(self.get(dial).low), at(self.get(dial).high))
         })
     }
 }
@@ -206,6 +212,11 @@ impl At<'_> {
             Some((moved, value)) if moved == dial => value,
             _ => self.settings.get(dial).value,
         }
+    }
+
+    /// Whether a dial is moved to zero, the least that a factor can be.
+    pub(crate) fn moved_to_nothing(&self) -> bool {
+        self.moved.is_some_and(|(_, to)| to.number() == 0.0)
     }
 
     /// Where the dial's value is from.
@@ -260,10 +271,18 @@ impl Sample {
     /// [`BadSetting`] when the stretch, the rows or the weight are nothing.
     pub fn apply(&self, settings: &mut Settings, units: Units) -> Result<(), BadSetting> {
         let (inches, rows) = (self.woven.in_inches(), f64::from(self.rows));
-        let doubt = (Self::RULER / inches).hypot(Self::COUNT / rows).hypot(Self::STRETCH);
-        settings.set(Dial::RowsPerInch, measured(PER_INCH, rows / inches, doubt), units)?;
+        let (ruler, count) = (Self::RULER / inches, Self::COUNT / rows);
+        let doubt = ruler.hypot(Self::STRETCH);
+        // A row miscounted makes the rows more and each of them lighter: the weight of the rug doesn't hang on it.
+        let alone = if self.mass.is_some() { doubt } else { doubt.hypot(count) };
+        settings.set(Dial::RowsPerInch, measured(PER_INCH, rows / inches, alone), units)?;
+        settings.set(
+            Dial::Packing,
+            measured(RATIO, 1.0, if self.mass.is_some() { count } else { 0.0 }),
+            units,
+        )?;
         if let Some(mass) = self.mass {
-            let doubt = (Self::SCALE_GRAMS / mass.grams()).hypot(Self::COUNT / rows).hypot(Self::STRETCH);
+            let doubt = (Self::SCALE_GRAMS / mass.grams()).hypot(Self::STRETCH);
             settings.set(Dial::GramsPerRow, measured(GRAMS, mass.grams() / rows, doubt), units)?;
         }
         Ok(())

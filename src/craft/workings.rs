@@ -1,7 +1,8 @@
 //! "How this was worked out": for one number, its formula, what was put in and where that is from.
 use super::estimate::Range;
+use super::learn::Evidence;
 use super::quantity::Quantity;
-use super::settings::{Basis, Dial, Settings};
+use super::settings::{Basis, Dial, Setting, Settings};
 use serde::Serialize;
 
 /// Where an input of a working is from.
@@ -19,6 +20,8 @@ pub enum Origin {
     },
     /// Learnt from this class.
     Learnt {
+        /// From which of its rugs.
+        evidence: Evidence,
         /// One case in ten lies under it.
         low: Quantity,
         /// One case in ten lies over it.
@@ -106,12 +109,17 @@ impl Working {
     /// With doubtful inputs, and where each is from.
     #[must_use]
     pub fn dials(self, settings: &Settings, dials: &[Dial]) -> Self {
-        dials.iter().fold(self, |working, &dial| {
+        // A factor that does nothing isn't worth a line.
+        let idle = |setting: &Setting| {
+            let one = Quantity::Ratio(1.0);
+            setting.value == one && setting.low == one && setting.high == one
+        };
+        dials.iter().filter(|dial| !idle(settings.get(**dial))).fold(self, |working, &dial| {
             let setting = settings.get(dial);
             let (low, high) = (setting.low, setting.high);
             let origin = match setting.basis {
                 Basis::Measured => Origin::Measured { low, high },
-                Basis::Learnt => Origin::Learnt { low, high },
+                Basis::Learnt(evidence) => Origin::Learnt { evidence, low, high },
                 Basis::Default => Origin::Default { low, high, source: dial.source() },
             };
             working.input(dial.name(), setting.value, origin)

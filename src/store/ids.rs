@@ -51,6 +51,8 @@ ids! {
     MeetingId,
     /// One weaver's rug.
     RugId,
+    /// One entry of a rug's log.
+    LogId,
     /// One line of the record.
     ChangeId,
     /// A form's key: the same key twice is the same press of a button.

@@ -48,6 +48,11 @@ impl Read {
             "a frame is lent for a rug of somebody who is no weaver":
             "SELECT l.id FROM loan l JOIN rug r ON r.id = l.rug_id JOIN person p ON p.id = r.weaver_id
              WHERE p.role <> 'weaver'",
+            "an entry of a rug's log says nothing":
+            "SELECT l.id FROM rug_log l WHERE l.undoes IS NULL AND l.rows_woven IS NULL AND l.woven_nm IS NULL
+                 AND l.minutes IS NULL AND NOT EXISTS (SELECT 1 FROM rug_log_left w WHERE w.log_id = l.id)",
+            "an entry of a rug's log undoes an undoing":
+            "SELECT l.id FROM rug_log l JOIN rug_log o ON o.id = l.undoes WHERE o.undoes IS NOT NULL",
             "a rug has no bands":
             "SELECT r.id FROM rug r WHERE NOT EXISTS (SELECT 1 FROM rug_band b WHERE b.rug_id = r.id)",
         );

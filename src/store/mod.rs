@@ -17,6 +17,8 @@ pub mod people;
 pub mod record;
 pub mod rods;
 pub mod rug_cloth;
+pub mod rug_log;
+pub mod rug_results;
 pub mod rugs;
 pub mod terms;
 pub mod today;

@@ -183,9 +183,11 @@ struct RugRow {
     fields: RugFields,
 }
 
+/// A rug beside one of its bands, the bands in order.
 #[derive(FromRow)]
 struct BandRow {
-    rug_id: RugId,
+    #[sqlx(flatten)]
+    rug: RugRow,
     height_nm: Length,
     first_name: String,
     first_hex: String,
@@ -194,82 +196,73 @@ struct BandRow {
     strip_nm: Option<Length>,
 }
 
-impl From<BandRow> for RugBand {
-    fn from(row: BandRow) -> Self {
-        Self {
-            height: row.height_nm,
-            first: Colour { name: row.first_name, hex: row.first_hex },
-            other: Colour { name: row.other_name, hex: row.other_hex },
-            strip: row.strip_nm,
+/// Gathers the bands of each rug, whose rows stand together.
+fn joined(rows: Vec<BandRow>) -> Vec<Rug> {
+    let mut rugs: Vec<Rug> = Vec::new();
+    for BandRow { rug, height_nm, first_name, first_hex, other_name, other_hex, strip_nm } in rows {
+        if rugs.last().is_none_or(|last| last.id != rug.id) {
+            rugs.push(Rug {
+                bands: Vec::new(),
+                measured: Vec::new(),
+                id: rug.id,
+                weaver_id: rug.weaver_id,
+                weaver: rug.weaver,
+                term: rug.term,
+                state: rug.state,
+                revision: rug.revision,
+                made_at: rug.made_at,
+                frame_tag: rug.frame_tag,
+                on_frame_since: rug.on_frame_since,
+                fields: rug.fields,
+            });
+        }
+        if let Some(last) = rugs.last_mut() {
+            last.bands.push(RugBand {
+                height: height_nm,
+                first: Colour { name: first_name, hex: first_hex },
+                other: Colour { name: other_name, hex: other_hex },
+                strip: strip_nm,
+            });
         }
     }
-}
-
-fn joined(rows: Vec<RugRow>, bands: Vec<BandRow>, cloths: Vec<MeasuredCloth>) -> Vec<Rug> {
-    let mut by_rug = std::collections::HashMap::<RugId, Vec<RugBand>>::new();
-    for band in bands {
-        by_rug.entry(band.rug_id).or_default().push(band.into());
-    }
-    let mut measured = std::collections::HashMap::<RugId, Vec<MeasuredCloth>>::new();
-    for cloth in cloths {
-        measured.entry(cloth.rug_id).or_default().push(cloth);
-    }
-    rows.into_iter()
-        .map(|row| Rug {
-            measured: measured.remove(&row.id).unwrap_or_default(),
-            bands: by_rug.remove(&row.id).unwrap_or_default(),
-            id: row.id,
-            weaver_id: row.weaver_id,
-            weaver: row.weaver,
-            term: row.term,
-            state: row.state,
-            revision: row.revision,
-            made_at: row.made_at,
-            frame_tag: row.frame_tag,
-            on_frame_since: row.on_frame_since,
-            fields: row.fields,
-        })
-        .collect()
+    rugs
 }
 
 impl Read {
     /// Rugs, the newest first: all, one weaver's, or one term's.
     pub async fn rugs(&mut self, weaver: Option<PersonId>, term: Option<TermId>) -> Result<Vec<Rug>, Error> {
-        let rows = sql!(
-            all RugRow, self,
-            "SELECT r.*, p.name AS weaver, t.name AS term, f.tag AS frame_tag,
-                 l.handed_out_at AS on_frame_since
-             FROM rug r JOIN person p ON p.id = r.weaver_id LEFT JOIN term t ON t.id = r.term_id
-             LEFT JOIN loan l ON l.rug_id = r.id AND l.taken_back_at IS NULL LEFT JOIN frame f ON f.id = l.frame_id
-             WHERE (CAST($1 AS TEXT) IS NULL OR r.weaver_id = $1) AND (CAST($2 AS TEXT) IS NULL OR r.term_id = $2)
-             ORDER BY r.id DESC",
-            weaver, term
-        )?;
-        let bands = sql!(
-            all BandRow, self,
-            "SELECT b.* FROM rug_band b JOIN rug r ON r.id = b.rug_id
-             WHERE (CAST($1 AS TEXT) IS NULL OR r.weaver_id = $1) AND (CAST($2 AS TEXT) IS NULL OR r.term_id = $2)
-             ORDER BY b.rug_id, b.position",
-            weaver, term
-        )?;
-        let cloths = self.measured_cloths(None, weaver, term).await?;
-        Ok(joined(rows, bands, cloths))
+        self.rugs_where(None, weaver, term).await
     }
 
     /// One rug.
     pub async fn rug(&mut self, id: RugId) -> Result<Option<Rug>, Error> {
-        let row = sql!(
-            opt RugRow, self,
-            "SELECT r.*, p.name AS weaver, t.name AS term, f.tag AS frame_tag,
-                 l.handed_out_at AS on_frame_since
-             FROM rug r JOIN person p ON p.id = r.weaver_id LEFT JOIN term t ON t.id = r.term_id
+        Ok(self.rugs_where(Some(id), None, None).await?.pop())
+    }
+
+    async fn rugs_where(
+        &mut self,
+        id: Option<RugId>,
+        weaver: Option<PersonId>,
+        term: Option<TermId>,
+    ) -> Result<Vec<Rug>, Error> {
+        let rows = sql!(
+            all BandRow, self,
+            "SELECT r.*, p.name AS weaver, t.name AS term, f.tag AS frame_tag, l.handed_out_at AS on_frame_since,
+                 b.height_nm, b.first_name, b.first_hex, b.other_name, b.other_hex, b.strip_nm
+             FROM rug r JOIN rug_band b ON b.rug_id = r.id JOIN person p ON p.id = r.weaver_id
+             LEFT JOIN term t ON t.id = r.term_id
              LEFT JOIN loan l ON l.rug_id = r.id AND l.taken_back_at IS NULL LEFT JOIN frame f ON f.id = l.frame_id
-             WHERE r.id = $1",
-            id
+             WHERE (CAST($1 AS TEXT) IS NULL OR r.id = $1) AND (CAST($2 AS TEXT) IS NULL OR r.weaver_id = $2)
+                 AND (CAST($3 AS TEXT) IS NULL OR r.term_id = $3)
+             ORDER BY r.id DESC, b.position",
+            id, weaver, term
         )?;
-        let bands = sql!(all BandRow, self, "SELECT b.* FROM rug_band b WHERE b.rug_id = $1 ORDER BY b.position", id)?;
-        let cloths = self.measured_cloths(Some(id), None, None).await?;
-        Ok(joined(row.into_iter().collect(), bands, cloths).into_iter().next())
+        let mut rugs = joined(rows);
+        let cloths = self.measured_cloths(id, weaver, term).await?;
+        for rug in &mut rugs {
+            rug.measured = cloths.iter().filter(|cloth| cloth.rug_id == rug.id).cloned().collect();
+        }
+        Ok(rugs)
     }
 }
 

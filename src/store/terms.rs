@@ -100,17 +100,6 @@ impl Read {
         )
     }
 
-    /// The meetings from a day on, of all terms that run.
-    pub async fn meetings_from(&mut self, day: Day) -> Result<Vec<Meeting>, Error> {
-        sql!(
-            all Meeting, self,
-            "SELECT m.id, m.term_id, m.on_day, m.starts_at, m.minutes, m.called_off
-             FROM meeting m JOIN term t ON t.id = m.term_id
-             WHERE m.on_day >= $1 AND t.closed_at IS NULL ORDER BY m.on_day, m.starts_at",
-            day
-        )
-    }
-
     /// Who is enrolled in a term, by name.
     pub async fn enrolled(&mut self, term: TermId) -> Result<Vec<Enrolled>, Error> {
         sql!(

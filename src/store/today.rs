@@ -1,11 +1,48 @@
 //! What the Today page asks of all nouns at once, in a few joined questions. Nothing is changed here.
 use sqlx::FromRow;
 
-use super::columns::{Day, Instant};
+use super::columns::{Day, Instant, TimeOfDay};
 use super::rugs::RugState;
+use super::terms::Meeting;
 use super::tx::{Read, sql};
-use super::{Error, LoanId, PersonId, RugId, TermId};
+use super::{Error, LoanId, MeetingId, PersonId, RugId, TermId};
 use crate::craft::units::Mass;
+
+/// A term that runs, with its meetings in order, those called off among them.
+#[derive(Clone, Debug)]
+pub struct Running {
+    /// Its id.
+    pub id: TermId,
+    /// What it is called.
+    pub name: String,
+    /// Its meetings.
+    pub meetings: Vec<Meeting>,
+}
+
+/// A term beside one of its meetings; it may have none.
+#[derive(FromRow)]
+struct RunningRow {
+    id: TermId,
+    name: String,
+    meeting_id: Option<MeetingId>,
+    on_day: Option<Day>,
+    starts_at: Option<TimeOfDay>,
+    minutes: Option<i64>,
+    called_off: Option<bool>,
+}
+
+impl RunningRow {
+    fn meeting(&self) -> Option<Meeting> {
+        Some(Meeting {
+            id: self.meeting_id?,
+            term_id: self.id,
+            on_day: self.on_day?,
+            starts_at: self.starts_at?,
+            minutes: self.minutes?,
+            called_off: self.called_off?,
+        })
+    }
+}
 
 /// A weaver of a term with one of their rugs, and the frame that it is on. Somebody with two rugs has two lines.
 #[derive(Clone, Debug, FromRow)]
@@ -69,6 +106,27 @@ pub struct Counts {
 }
 
 impl Read {
+    /// The terms that run, the newest first.
+    pub async fn running_terms(&mut self) -> Result<Vec<Running>, Error> {
+        let rows = sql!(
+            all RunningRow, self,
+            "SELECT t.id, t.name, m.id AS meeting_id, m.on_day, m.starts_at, m.minutes, m.called_off
+             FROM term t LEFT JOIN meeting m ON m.term_id = t.id WHERE t.closed_at IS NULL
+             ORDER BY t.id DESC, m.on_day, m.starts_at"
+        )?;
+        let mut terms: Vec<Running> = Vec::new();
+        for row in rows {
+            let meeting = row.meeting();
+            if terms.last().is_none_or(|last| last.id != row.id) {
+                terms.push(Running { id: row.id, name: row.name, meetings: Vec::new() });
+            }
+            if let Some(term) = terms.last_mut() {
+                term.meetings.extend(meeting);
+            }
+        }
+        Ok(terms)
+    }
+
     /// Who is expected at a term's meetings, by name, each with their rugs of this term: those being woven first.
     pub async fn expected(&mut self, term: TermId) -> Result<Vec<Expected>, Error> {
         sql!(

@@ -15,6 +15,7 @@ mod hand_out;
 mod layers;
 mod loans;
 mod meetings;
+mod outlook;
 mod page;
 mod passphrase;
 mod people;

@@ -104,6 +104,9 @@ const SAID: &[(&str, &str)] = &[
     ("put-back", "Put back on the shelf."),
     ("scrapped", "Scrapped."),
     ("counted", "Corrected to what the scale says."),
+    ("logged", "Logged."),
+    ("log-undone", "Undone. The entry and its undoing both stay in the log."),
+    ("finished", "Finished. What it took helps to plan the next rugs."),
     ("state", "The bundle’s state is changed."),
 ];
 

@@ -49,6 +49,11 @@ pub(super) fn minutes(minutes: f64) -> String {
     }
 }
 
+/// A chance, 0 to 1, as so many in ten, rounded down: nobody is promised more than is known.
+pub(super) fn in_ten(chance: f64) -> u32 {
+    (chance * 10.0).floor().clamp(0.0, 10.0) as u32
+}
+
 /// A table as CSV (RFC 4180). Cells that a spreadsheet would take for a formula are led by an apostrophe.
 pub(super) fn csv<const N: usize>(
     head: &[&str; N],

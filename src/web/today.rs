@@ -2,16 +2,17 @@
 //! the act that settles it; in a new workroom, what to set up next.
 use askama_web::WebTemplate;
 use axum::extract::State;
-use jiff::civil;
+use jiff::tz::TimeZone;
+use jiff::{Timestamp, civil};
 
+use super::outlook::Outlook;
 use super::route::{Route, Who, get};
-use super::rugs::calendar::Calendar;
-use super::rugs::spec::plan_of;
+use super::rugs::learning::Learning;
 use super::{App, Me, Result, Shell, show};
 use crate::craft::units::Units;
-use crate::store::rugs::{Rug as StoredRug, RugState};
-use crate::store::terms::{Meeting, Term};
-use crate::store::today::{Counts, Due, Expected};
+use crate::store::rugs::RugState;
+use crate::store::terms::Meeting;
+use crate::store::today::{Counts, Due, Expected, Running};
 use crate::store::{Day, PersonId, RugId, TermId};
 
 /// The routes of this file.
@@ -26,42 +27,33 @@ struct TodayPage {
     day: String,
     units: Units,
     counts: Counts,
-    term: Option<Term>,
+    term: Option<Running>,
     meeting: Option<NextMeeting>,
     setup: Vec<SetupStep>,
     due: Vec<DueLine>,
     weavers: Vec<Weaver>,
-    late: Vec<LateLine>,
+    outlook: Outlook,
 }
 
 async fn today(State(app): State<App>, me: Me) -> Result<TodayPage> {
     let day = me.today(&app);
+    let (now, zone) = (app.clock.now(), me.zone());
     let mut read = app.store.read().await?;
     let counts = read.counts().await?;
-    // A meeting that began yesterday and runs past midnight is still the one people are at.
-    let from = day.yesterday().unwrap_or(day);
-    let ahead = read.meetings_from(Day(from)).await?;
-    let (now, zone) = (app.clock.now(), me.zone());
-    let next = ahead
-        .into_iter()
-        .find(|meeting| !meeting.called_off && show::end_of(meeting, &zone).is_some_and(|end| end > now));
-    let mut terms = read.terms().await?;
-    let term = match &next {
-        Some(meeting) => terms.iter().position(|term| term.id == meeting.term_id),
-        None => terms.iter().position(|term| term.closed_at.is_none()),
-    };
-    let term = term.map(|at| terms.swap_remove(at));
-    let (mut meetings, mut weavers, mut late) = (Vec::new(), Vec::new(), Vec::new());
+    let (term, next) = at_hand(read.running_terms().await?, now, &zone);
+    let (mut weavers, mut outlook) = (Vec::new(), Outlook::default());
     if let Some(term) = &term {
-        meetings = read.meetings(term.id).await?;
         weavers = by_weaver(read.expected(term.id).await?);
-        for rug in read.rugs(None, Some(term.id)).await? {
-            if weavers.iter().any(|weaver| weaver.id == rug.weaver_id) {
-                late.extend(LateLine::of(&app, &me, rug, &meetings)?);
-            }
-        }
+        let rugs = read.rugs(None, Some(term.id)).await?;
+        let expected = rugs.into_iter().filter(|rug| weavers.iter().any(|weaver| weaver.id == rug.weaver_id));
+        let log = read.term_log(term.id).await?;
+        let learning = Learning::load(&mut read).await?;
+        outlook = Outlook::of(expected.collect(), &log, &learning, &term.meetings, (now, &zone), me.units())?;
     }
-    let meeting = next.map(|meeting| NextMeeting::new(meeting, &meetings, day));
+    let meeting = match (next, &term) {
+        (Some(meeting), Some(term)) => Some(NextMeeting::new(meeting, &term.meetings, day)),
+        _ => None,
+    };
     let until = meeting.as_ref().map_or(day, |next| next.meeting.on_day.0.max(day));
     let due = read.frames_due(Day(until)).await?;
     Ok(TodayPage {
@@ -74,8 +66,22 @@ async fn today(State(app): State<App>, me: Me) -> Result<TodayPage> {
         meeting,
         due: due.into_iter().map(|due| DueLine::new(due, day)).collect(),
         weavers,
-        late,
+        outlook,
     })
+}
+
+/// The meeting that comes next or goes on just now, one that began yesterday and runs past midnight among them; and its
+/// term, or the newest where no meeting is ahead.
+fn at_hand(mut terms: Vec<Running>, now: Timestamp, zone: &TimeZone) -> (Option<Running>, Option<Meeting>) {
+    let ahead =
+        |meeting: &&Meeting| !meeting.called_off && show::end_of(meeting, zone).is_some_and(|end| end > now);
+    let next = terms.iter().flat_map(|term| &term.meetings).filter(ahead);
+    let next = next.min_by_key(|meeting| (meeting.on_day, meeting.starts_at)).cloned();
+    let term = match &next {
+        Some(meeting) => terms.iter().position(|term| term.id == meeting.term_id),
+        None => (!terms.is_empty()).then_some(0),
+    };
+    (term.map(|at| terms.swap_remove(at)), next)
 }
 
 impl TodayPage {
@@ -95,7 +101,8 @@ impl TodayPage {
 
     fn nothing_to_settle(&self) -> bool {
         self.due.is_empty()
-            && self.late.is_empty()
+            && self.outlook.short.is_empty()
+            && self.outlook.late.is_empty()
             && self.counts.unwashed == 0
             && self.without_frame().next().is_none()
             && self.without_rug().next().is_none()
@@ -156,27 +163,6 @@ impl DueLine {
             std::cmp::Ordering::Greater => ("plain", format!("due {}", show::short_day(day))),
         };
         Self { due, tone, when }
-    }
-}
-
-/// A rug that takes more time than its term has left for it.
-struct LateLine {
-    id: RugId,
-    rug: String,
-    weaver: String,
-    lacking: String,
-}
-
-impl LateLine {
-    /// The line, if the rug is still to be made and its plan doesn't fit.
-    fn of(app: &App, me: &Me, rug: StoredRug, meetings: &[Meeting]) -> Result<Option<Self>> {
-        if !matches!(rug.state, RugState::Planned | RugState::Weaving) {
-            return Ok(None);
-        }
-        let (_, plan) = plan_of(&rug, me.units())?;
-        let calendar = Calendar::of(&rug, &plan, meetings, me.today(app), &me.zone(), me.units());
-        let line = |lacking| Self { id: rug.id, rug: rug.fields.name, weaver: rug.weaver, lacking };
-        Ok(calendar.lacking.map(line))
     }
 }
 

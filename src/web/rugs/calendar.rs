@@ -1,8 +1,8 @@
 //! A rug's steps put on the days of its term's meetings.
-use jiff::civil::Date;
+use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use crate::craft::pace::Pace;
+use super::spec::{Known, Standing};
 use crate::craft::schedule::{self, Schedule, Slot};
 use crate::craft::steps::{Step, StepKind};
 use crate::craft::{Minutes, Plan, Units};
@@ -18,8 +18,10 @@ pub(in crate::web) struct Calendar {
     pub meetings: usize,
     /// Time that the term lacks for this rug.
     pub lacking: Option<String>,
-    /// How many in ten such weavers finish by the last meeting; `None` without meetings.
-    pub in_ten: Option<u32>,
+    /// The last of them.
+    pub last: Option<String>,
+    /// The chance, 0 to 1, to finish by the last meeting; `None` without meetings.
+    pub chance: Option<f64>,
 }
 
 /// What is to be done by the end of one stretch of time.
@@ -31,37 +33,35 @@ pub(in crate::web) struct Entry {
 }
 
 impl Calendar {
-    /// The steps of a rug over the meetings of its term: from the day it came onto its frame, else from today.
+    /// What is left of a rug over the meetings of its term that are left for it: from its last log entry, else from when it
+    /// came onto its frame, else from now.
     pub(in crate::web) fn of(
         rug: &Rug,
-        plan: &Plan,
+        known: &Known,
         meetings: &[Meeting],
-        today: Date,
+        now: Timestamp,
         zone: &TimeZone,
         units: Units,
     ) -> Self {
-        let since = rug.on_frame_since.map(|at| at.0.to_zoned_datetime(zone.clone()).date());
-        let from = match rug.state {
-            RugState::Planned => today,
-            _ => since.unwrap_or(today),
-        };
-        let ahead: Vec<&Meeting> =
-            meetings.iter().filter(|meeting| !meeting.called_off && meeting.on_day.0 >= from).collect();
-        let minutes: Vec<Minutes> =
-            ahead.iter().map(|meeting| Minutes::new(meeting.minutes as f64)).collect();
+        let Known { plan, standing, .. } = known;
+        let from = counted_from(rug, standing, now);
+        let left: Vec<(&Meeting, Minutes)> =
+            meetings.iter().filter_map(|meeting| Some((meeting, left_of(meeting, from, zone)?))).collect();
+        let minutes: Vec<Minutes> = left.iter().map(|(_, minutes)| *minutes).collect();
         let home = Minutes::new(rug.fields.home_minutes as f64);
         let slots = schedule::slots(&minutes, (home.get() > 0.0).then_some(home));
-        let placed = schedule::place(&plan.steps, &slots);
+        let steps = standing.progress.steps_left(plan);
+        let placed = schedule::place(&steps, &slots);
         let when = |slot: Option<usize>| match slot {
-            _ if ahead.is_empty() => String::new(),
+            _ if left.is_empty() => String::new(),
             None => "after the term".to_owned(),
             Some(i) => {
-                let day = show::short_day(ahead[slots[i].meeting].on_day.0);
+                let day = show::short_day(left[slots[i].meeting].0.on_day.0);
                 if slots[i].home { format!("home, after {day}") } else { day }
             }
         };
         let mut entries: Vec<Entry> = Vec::new();
-        for (place, words) in words(plan, &slots, &placed, units) {
+        for (place, words) in words(plan, &steps, &slots, &placed, units) {
             let when = when(place);
             match entries.last_mut().filter(|entry| entry.when == when && !when.is_empty()) {
                 Some(entry) => entry.what.push(words),
@@ -69,28 +69,48 @@ impl Calendar {
             }
         }
         let lacking = placed.lacking;
+        let room: Minutes = slots.iter().map(|slot| slot.minutes).sum();
         Self {
             entries,
-            meetings: ahead.len(),
-            lacking: (lacking.get() >= 1.0 && !ahead.is_empty()).then(|| lacking.show()),
-            in_ten: (!ahead.is_empty()).then(|| (chance(plan, &slots) * 10.0).floor() as u32),
+            meetings: left.len(),
+            last: left.last().map(|(meeting, _)| show::short_day(meeting.on_day.0)),
+            lacking: (lacking.get() >= 1.0 && !left.is_empty()).then(|| lacking.show()),
+            chance: (!left.is_empty()).then(|| standing.progress.chance(room)),
         }
+    }
+
+    /// How many in ten such weavers finish by the last meeting; `None` without meetings.
+    pub(in crate::web) fn in_ten(&self) -> Option<u32> {
+        self.chance.map(show::in_ten)
     }
 }
 
-/// The chance to be done in the slots, at the pace expected before any log.
-fn chance(plan: &Plan, slots: &[Slot]) -> f64 {
-    let twists = plan.weft.twists as f64;
-    let pace = Pace::before_any_log(twists, plan.minutes.weave.expected);
-    let other = plan.minutes.prepare.expected + plan.minutes.finish.expected;
-    schedule::finishing_chance(pace, twists, other, slots)
+/// From when on the time counts that a rug can be worked on.
+fn counted_from(rug: &Rug, standing: &Standing, now: Timestamp) -> Timestamp {
+    let since = standing.last.or(rug.on_frame_since).map(|at| at.0);
+    match rug.state {
+        RugState::Planned => now,
+        _ => since.unwrap_or(now),
+    }
+}
+
+/// What is left of a meeting that takes place; nothing of one that is over.
+fn left_of(meeting: &Meeting, from: Timestamp, zone: &TimeZone) -> Option<Minutes> {
+    let left = show::end_of(meeting, zone)?.duration_since(from).as_secs_f64() / 60.0;
+    (!meeting.called_off && left >= 1.0).then(|| Minutes::new(left.min(meeting.minutes as f64)))
 }
 
 /// What is done in each stretch of time: steps where they end, and how far the weaving gets where it goes on.
-fn words(plan: &Plan, slots: &[Slot], placed: &Schedule, units: Units) -> Vec<(Option<usize>, String)> {
+fn words(
+    plan: &Plan,
+    steps: &[Step],
+    slots: &[Slot],
+    placed: &Schedule,
+    units: Units,
+) -> Vec<(Option<usize>, String)> {
     let mut said = Vec::new();
     for step in &placed.steps {
-        let Step { kind, minutes } = plan.steps[step.step];
+        let Step { kind, minutes } = steps[step.step];
         if let (StepKind::Weave { .. }, Some(begins)) = (kind, step.begins) {
             let ends = step.ends.unwrap_or(slots.len());
             for (slot, &rows) in placed.rows_by_slot.iter().enumerate().take(ends).skip(begins) {

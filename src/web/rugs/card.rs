@@ -5,7 +5,7 @@ use axum::response::{IntoResponse as _, Response};
 
 use super::calendar::Calendar;
 use super::show::meetings;
-use super::spec::plan_of;
+use super::spec::Known;
 use crate::craft::pattern::Face;
 use crate::craft::picture::Ink;
 use crate::craft::{ColourId, Plan, Units};
@@ -46,10 +46,12 @@ pub(super) async fn card(State(app): State<App>, me: Me, path: Path<String>) -> 
     let rug = super::load(&app, &me, path).await?;
     let meetings = meetings(&app, &rug).await?;
     let units = me.units();
-    let (planned, plan) = plan_of(&rug, units)?;
+    let (known, _) = super::known(&app, &rug, units).await?;
+    let calendar = Calendar::of(&rug, &known, &meetings, app.clock.now(), &me.zone(), units);
+    let Known { planned, plan, .. } = known;
     let page = CardPage {
         shell: me.shell(),
-        calendar: Calendar::of(&rug, &plan, &meetings, me.today(&app), &me.zone(), units),
+        calendar,
         picture: planned.picture(&plan, Face::Front, Ink::Hatch, "card")?,
         qr: qr::svg(&format!("{}/rugs/{}", me.origin, rug.id))?,
         printed: show::day(me.today(&app)),

@@ -5,6 +5,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::compare;
+use super::learning::Learning;
 use super::preview::Preview;
 use super::typed;
 use crate::craft::cloth::Kind;
@@ -21,7 +22,8 @@ const OTHER_SIZE: &str = "other";
 pub(super) struct Choices {
     pub sizes: Vec<FrameSize>,
     pub terms: Vec<Term>,
-    pub weavers: Vec<Person>,
+    weavers: Vec<Person>,
+    pub learning: Learning,
 }
 
 impl Choices {
@@ -40,7 +42,12 @@ pub(super) async fn choices(app: &App, me: &Me) -> Result<Choices> {
     let mut read = app.store.read().await?;
     let weavers = if me.is_staff() { read.weavers().await? } else { Vec::new() };
     let terms = read.terms().await?.into_iter().filter(|term| term.closed_at.is_none()).collect();
-    Ok(Choices { sizes: read.frame_sizes().await?, terms, weavers })
+    Ok(Choices {
+        sizes: read.frame_sizes().await?,
+        terms,
+        weavers,
+        learning: Learning::load(&mut read).await?,
+    })
 }
 
 #[derive(askama::Template, WebTemplate)]
@@ -82,8 +89,6 @@ fn sample_open(form: &Form) -> bool {
 }
 
 fn page(me: &Me, choices: &Choices, form: Form, rug: Option<&Rug>) -> EditPage {
-    let measured = rug.map_or(&[][..], |rug| &rug.measured);
-    let rug = rug.map(|rug| rug.id);
     let units = me.units();
     let mut form = form;
     if choices.sizes.iter().all(|s| typed::size_word(s) != form.value("size")) {
@@ -95,6 +100,14 @@ fn page(me: &Me, choices: &Choices, form: Form, rug: Option<&Rug>) -> EditPage {
         let words = format!("{}{rows} ({frames})", sizes::said(s.width_nm, s.span_nm, s.nails, units));
         (typed::size_word(s), words)
     });
+    // Whose figures the preview takes: the rug's weaver's, the chosen one's, one's own.
+    let weaver = match rug {
+        Some(rug) => Some(rug.weaver_id),
+        None if me.is_staff() => form.value("weaver").parse().ok(),
+        None => Some(me.id()),
+    };
+    let measured = rug.map_or(&[][..], |rug| &rug.measured);
+    let rug = rug.map(|rug| rug.id);
     EditPage {
         shell: me.shell(),
         rug,
@@ -104,8 +117,8 @@ fn page(me: &Me, choices: &Choices, form: Form, rug: Option<&Rug>) -> EditPage {
         kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
         colours: typed::colour_choices(&form),
         bands: (1..=typed::rows(&form)).collect(),
-        preview: Preview::of(&form, &choices.sizes, measured, "now"),
-        held: compare::held(&form).map(|held| Preview::of(&held, &choices.sizes, measured, "held")),
+        preview: Preview::of(&form, choices, weaver, measured, "now"),
+        held: compare::held(&form).map(|held| Preview::of(&held, choices, weaver, measured, "held")),
         back: rug.map_or("/".to_owned(), |id| format!("/rugs/{id}")),
         form,
     }

@@ -5,11 +5,15 @@ mod card;
 mod cloth;
 mod compare;
 mod edit;
+mod finish;
+pub(super) mod learning;
 mod list;
+mod log;
 mod preview;
 mod reading;
 mod show;
 pub(super) mod spec;
+pub(super) mod standing;
 mod typed;
 mod worked;
 
@@ -17,8 +21,12 @@ use axum::extract::Path;
 
 use super::route::{Route, Who, get, post};
 use super::{App, Error, Me, Result};
+use crate::craft::Units;
 use crate::store::RugId;
+use crate::store::rug_log::LogEntry;
 use crate::store::rugs::Rug;
+use learning::Learning;
+use spec::{Known, plan_of};
 
 /// The routes of this folder.
 pub fn routes() -> Vec<Route> {
@@ -39,7 +47,20 @@ pub fn routes() -> Vec<Route> {
         get("/rugs/{id}/reading", Who::SignedIn, reading::reading),
         get("/rugs/{id}/way", Who::SignedIn, reading::way),
         post("/rugs/{id}/state", Who::SignedIn, edit::set_state),
+        get("/rugs/{id}/log", Who::SignedIn, log::new),
+        post("/rugs/{id}/log", Who::SignedIn, log::add),
+        post("/rugs/{id}/log/undo", Who::SignedIn, log::undo),
+        get("/rugs/{id}/finish", Who::SignedIn, finish::form),
+        post("/rugs/{id}/finish", Who::SignedIn, finish::finish),
     ]
+}
+
+/// The rug's plan by what the class has learnt and by its own log, and that log.
+pub(super) async fn known(app: &App, rug: &Rug, units: Units) -> Result<(Known, Vec<LogEntry>)> {
+    let mut read = app.store.read().await?;
+    let log = read.rug_log(rug.id).await?;
+    let learning = Learning::load(&mut read).await?;
+    Ok((plan_of(rug, &learning, &log, units)?, log))
 }
 
 const WHAT: Error = Error::NotFound("rug");

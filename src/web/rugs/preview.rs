@@ -1,11 +1,13 @@
 //! What a rug as typed would need, beside its form; and two variants of it beside each other.
-use super::spec::{Planned, known};
+use super::edit::Choices;
+use super::spec::{Planned, measured};
 use super::typed;
 use crate::craft::pattern::Face;
 use crate::craft::picture::Ink;
 use crate::craft::{ColourId, Plan, Units};
+use crate::store::PersonId;
 use crate::store::rug_cloth::MeasuredCloth;
-use crate::store::rugs::{Colour, FrameSize};
+use crate::store::rugs::Colour;
 use crate::web::Form;
 
 /// What the rug as typed would need.
@@ -17,12 +19,13 @@ pub(super) struct Preview {
 }
 
 impl Preview {
-    /// The rug of a form, with the bundles that its cloth is `measured` from; or why it can't be told yet. `id` names its
-    /// picture.
+    /// The rug of a form; or why it can't be told yet. With a weaver, at the figures learnt for them, and with the bundles
+    /// that its cloth is measured from; `id` names its picture.
     pub(super) fn of(
         form: &Form,
-        sizes: &[FrameSize],
-        measured: &[MeasuredCloth],
+        choices: &Choices,
+        weaver: Option<PersonId>,
+        cloth: &[MeasuredCloth],
         id: &str,
     ) -> Result<Self, String> {
         let mut tried = form.clone();
@@ -33,9 +36,14 @@ impl Preview {
         }
         let first_error =
             |form: &Form| form.errors().first().map_or_else(String::new, |(_, message)| message.clone());
-        let Some((fields, bands)) = typed::read(&mut tried, sizes) else { return Err(first_error(&tried)) };
+        let Some((fields, bands)) = typed::read(&mut tried, &choices.sizes) else {
+            return Err(first_error(&tried));
+        };
         let mut planned = Planned::of(&fields, &bands, units).map_err(|e| e.to_string())?;
-        planned.spec.known = known(&fields, measured, units);
+        if let Some(weaver) = weaver {
+            choices.learning.teach(&mut planned, weaver, units);
+        }
+        planned.spec.known.extend(measured(&fields, cloth, units));
         let plan = planned.plan(units).map_err(|e| e.to_string())?;
         let picture = planned.picture(&plan, Face::Front, Ink::Colour, id).map_err(|e| e.to_string())?;
         Ok(Self { plan, colours: planned.colours, picture, units })

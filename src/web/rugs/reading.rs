@@ -3,7 +3,7 @@ use askama_web::WebTemplate;
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse as _, Response};
 
-use super::spec::plan_of;
+use super::spec::Known;
 use crate::craft::path_picture::PathPicture;
 use crate::craft::pattern::{AtRod, Face};
 use crate::craft::reading::{ReadingLine, lines};
@@ -63,7 +63,7 @@ impl ReadingPage {
 
 pub(super) async fn reading(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
     let rug = super::load(&app, &me, path).await?;
-    let (planned, plan) = plan_of(&rug, me.units())?;
+    let (Known { planned, plan, .. }, _) = super::known(&app, &rug, me.units()).await?;
     let page = ReadingPage {
         shell: me.shell(),
         lines: lines(&plan.pattern),
@@ -113,7 +113,7 @@ impl WayPage {
 pub(super) async fn way(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
     let rug = super::load(&app, &me, path).await?;
     let units = me.units();
-    let (planned, plan) = plan_of(&rug, units)?;
+    let (Known { planned, plan, .. }, _) = super::known(&app, &rug, units).await?;
     let spec = &planned.spec;
     let fault = |e: crate::craft::nail_rows::RowsError| Error::Internal(e.to_string());
     let places = spec.rows.places(&spec.frame, units).map_err(fault)?;

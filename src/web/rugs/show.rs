@@ -1,17 +1,21 @@
-//! A rug's page: its picture, what it needs, its steps with their days.
+//! A rug's page: its picture, where it stands, what it needs, its steps with their days.
 use askama_web::WebTemplate;
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse as _, Response};
 
 use super::calendar::Calendar;
-use super::spec::plan_of;
+use super::spec::Known;
+use super::standing::Shown;
 use crate::craft::pattern::Face;
 use crate::craft::picture::Ink;
+use crate::craft::progress::Progress;
 use crate::craft::{ColourId, Plan, Units};
+use crate::store::RequestKey;
 use crate::store::rug_cloth::Part;
+use crate::store::rug_results::ResultFields;
 use crate::store::rugs::{Colour, Rug, RugState};
 use crate::store::terms::Meeting;
-use crate::web::{App, Me, Result, Shell};
+use crate::web::{App, Me, Result, Shell, show};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/show.html")]
@@ -19,12 +23,17 @@ struct ShowPage {
     shell: Shell,
     rug: Rug,
     plan: Plan,
+    progress: Progress,
+    standing: Shown,
+    result: Option<ResultFields>,
     colours: Vec<Colour>,
     calendar: Calendar,
     front: String,
     back: String,
     units: Units,
     instructor: bool,
+    /// Whether it is the reader's own.
+    mine: bool,
 }
 
 impl ShowPage {
@@ -53,8 +62,41 @@ impl ShowPage {
         self.rug.state == RugState::Planned
     }
 
+    fn weaving(&self) -> bool {
+        self.rug.state == RugState::Weaving
+    }
+
+    fn finished(&self) -> bool {
+        self.rug.state == RugState::Finished
+    }
+
+    /// Whether something is still to be done on it.
+    fn under_way(&self) -> bool {
+        self.planned() || self.weaving()
+    }
+
     fn states(&self) -> Vec<RugState> {
-        RugState::ALL.iter().copied().filter(|state| *state != self.rug.state).collect()
+        let other = |state: &RugState| *state != self.rug.state && *state != RugState::Finished;
+        RugState::ALL.iter().copied().filter(other).collect()
+    }
+
+    fn key(&self) -> RequestKey {
+        RequestKey::fresh()
+    }
+
+    /// What the finished rug took, as pairs for a list of facts.
+    fn took(&self) -> Vec<(&'static str, String)> {
+        let Some(f) = &self.result else { return Vec::new() };
+        let minutes = |minutes: i64| show::minutes(minutes as f64);
+        let told = [
+            ("Rows", f.rows_woven.map(|rows| rows.to_string())),
+            ("Woven length", f.woven_nm.map(|length| length.show(self.units))),
+            ("Weft", f.weft_mg.map(|mass| mass.show(self.units))),
+            ("Weaving", f.weave_minutes.map(minutes)),
+            ("Preparing", f.prepare_minutes.map(minutes)),
+            ("Warp", f.warp_nm.map(|length| length.show_long(self.units))),
+        ];
+        told.into_iter().filter_map(|(name, value)| Some((name, value?))).collect()
     }
 }
 
@@ -62,18 +104,27 @@ pub(super) async fn show(State(app): State<App>, me: Me, path: Path<String>) -> 
     let rug = super::load(&app, &me, path).await?;
     let meetings = meetings(&app, &rug).await?;
     let units = me.units();
-    let (planned, plan) = plan_of(&rug, units)?;
-    let calendar = Calendar::of(&rug, &plan, &meetings, me.today(&app), &me.zone(), units);
-    let front = planned.picture(&plan, Face::Front, Ink::Colour, "front")?;
-    let back = planned.picture(&plan, Face::Back, Ink::Colour, "back")?;
+    let (known, log) = super::known(&app, &rug, units).await?;
+    let mut read = app.store.read().await?;
+    let result = match rug.state {
+        RugState::Finished => read.rug_result(rug.id).await?,
+        _ => None,
+    };
+    let standing = Shown::of(&mut read, &rug, &known, log, &me.zone(), units).await?;
+    let calendar = Calendar::of(&rug, &known, &meetings, app.clock.now(), &me.zone(), units);
+    let Known { planned, plan, standing: at } = known;
     let page = ShowPage {
         shell: me.shell(),
+        front: planned.picture(&plan, Face::Front, Ink::Colour, "front")?,
+        back: planned.picture(&plan, Face::Back, Ink::Colour, "back")?,
+        mine: me.id() == rug.weaver_id,
         rug,
         plan,
+        progress: at.progress,
+        standing,
+        result,
         colours: planned.colours,
         calendar,
-        front,
-        back,
         units,
         instructor: me.is_instructor(),
     };

@@ -1,12 +1,17 @@
 //! From a stored rug to what `craft` computes with, and back to words for what it refuses.
+use super::learning::{Learning, entries};
 use crate::craft::colour::Hex;
+use crate::craft::lasting::{Lasting, lasting};
 use crate::craft::pattern::Face;
 use crate::craft::picture::{Ink, Picture, Swatch};
 use crate::craft::pieced::BACKING_MARGIN;
+use crate::craft::progress::{Progress, measured_by};
 use crate::craft::settings::{Dial, Sample, Setting};
 use crate::craft::spec::RugSpec;
 use crate::craft::{AtRod, Band, ColourId, Frame, FrameError, FrameSizes, Length, Plan, SpecError, Units};
+use crate::store::Instant;
 use crate::store::rug_cloth::{MeasuredCloth, Part};
+use crate::store::rug_log::LogEntry;
 use crate::store::rugs::{Colour, Rug, RugBand, RugFields};
 use crate::web::{Error, Result};
 
@@ -97,22 +102,52 @@ impl Planned {
 
 /// The areal masses that were measured for a rug, as inputs of its plan. Sheets that tell nothing are passed over: the
 /// kind's range stands.
-pub(super) fn known(f: &RugFields, measured: &[MeasuredCloth], units: Units) -> Vec<(Dial, Setting)> {
+pub(super) fn measured(f: &RugFields, cloth: &[MeasuredCloth], units: Units) -> Vec<(Dial, Setting)> {
     let part = |part| match part {
         Part::Warp => (Dial::WarpAreal, f.warp_kind),
         Part::Weft => (Dial::WeftAreal, f.weft_kind),
     };
     // A rug whose cloth was changed to another kind since is no longer cut from that bundle.
-    let told = measured.iter().filter(|cloth| cloth.kind == part(cloth.part).1);
+    let told = cloth.iter().filter(|cloth| cloth.kind == part(cloth.part).1);
     told.filter_map(|cloth| Some((part(cloth.part).0, cloth.weighed().areal(units).ok()?.setting())))
         .collect()
 }
 
-/// The plan of a stored rug. What is stored was planned before it was kept, so a refusal here is a fault of ours.
-pub(in crate::web) fn plan_of(rug: &Rug, units: Units) -> Result<(Planned, Plan)> {
+/// A stored rug with its plan and where it stands.
+pub(in crate::web) struct Known {
+    pub planned: Planned,
+    pub plan: Plan,
+    pub standing: Standing,
+}
+
+/// Where a rug stands by its log.
+pub(in crate::web) struct Standing {
+    pub progress: Progress,
+    pub lasting: Vec<Lasting>,
+    /// When the last entry that counts was written.
+    pub last: Option<Instant>,
+}
+
+/// The plan of a stored rug by what the class has learnt and what its own log says, and where it stands. What is stored was
+/// planned before it was kept, so a refusal here is a fault of ours.
+pub(in crate::web) fn plan_of(
+    rug: &Rug,
+    learning: &Learning,
+    log: &[LogEntry],
+    units: Units,
+) -> Result<Known> {
     let fault = |e: CantPlan| Error::Internal(format!("rug {} can't be planned: {e}", rug.id));
     let mut planned = Planned::of(&rug.fields, &rug.bands, units).map_err(|e| fault(e.into()))?;
-    planned.spec.known = known(&rug.fields, &rug.measured, units);
+    learning.teach(&mut planned, rug.weaver_id, units);
+    planned.spec.known.extend(measured(&rug.fields, &rug.measured, units));
+    let entries = entries(log, &planned.colours);
+    planned.spec = measured_by(&planned.spec, &entries, units);
     let plan = planned.plan(units).map_err(|e| fault(e.into()))?;
-    Ok((planned, plan))
+    let spec = &planned.spec;
+    let standing = Standing {
+        progress: Progress::of(spec, &plan, &entries, units).map_err(|e| fault(e.into()))?,
+        lasting: lasting(spec, &plan, &entries, units).map_err(|e| fault(e.into()))?,
+        last: log.iter().rev().find(|entry| entry.counts()).map(|entry| entry.at),
+    };
+    Ok(Known { planned, plan, standing })
 }

@@ -3,7 +3,6 @@ use askama_web::WebTemplate;
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse as _, Response};
 
-use super::spec::plan_of;
 use crate::craft::Units;
 use crate::craft::workings::{Origin, Working};
 use crate::store::rugs::Rug;
@@ -20,7 +19,7 @@ struct WorkedPage {
 
 pub(super) async fn worked(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
     let rug = super::load(&app, &me, path).await?;
-    let (_, plan) = plan_of(&rug, me.units())?;
+    let plan = super::known(&app, &rug, me.units()).await?.0.plan;
     Ok(WorkedPage { shell: me.shell(), rug, workings: plan.workings, units: me.units() }.into_response())
 }
 
@@ -31,8 +30,12 @@ fn from(origin: &Origin, units: Units) -> String {
         Origin::Measured { low, high } => {
             format!("measured here; eight in ten between {} and {}", low.show(units), high.show(units))
         }
-        Origin::Learnt { low, high } => {
-            format!("learnt from this class, {} to {}", low.show(units), high.show(units))
+        Origin::Learnt { evidence, low, high } => {
+            let (low, high) = (low.show(units), high.show(units));
+            format!("learnt from this class, {low} to {high} ({})", evidence.words())
+        }
+        Origin::Default { low, high, source } if low == high => {
+            format!("a default nobody measured; what it is off by is in the learnt pace ({source})")
         }
         Origin::Default { low, high, source } => {
             format!("a default nobody measured, {} to {} ({source})", low.show(units), high.show(units))

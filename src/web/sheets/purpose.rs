@@ -3,8 +3,8 @@ use crate::craft::cloth::Kind;
 use crate::craft::colour::Hex;
 use crate::craft::units::{Length, Units};
 use crate::store::rugs::Rug;
-use crate::web::Result;
-use crate::web::rugs::spec::plan_of;
+use crate::web::rugs::spec::Known;
+use crate::web::{App, Result, rugs};
 
 /// One purpose, with what it leaves open.
 pub(super) struct Purpose {
@@ -54,8 +54,8 @@ impl Purpose {
     }
 
     /// A rug's warp, or one colour of its weft: `colour-0` is the first. Any other word is the warp.
-    pub(super) fn of_rug(rug: &Rug, part: &str, units: Units) -> Result<Self> {
-        let (planned, plan) = plan_of(rug, units)?;
+    pub(super) async fn of_rug(app: &App, rug: &Rug, part: &str, units: Units) -> Result<Self> {
+        let (Known { planned, plan, .. }, _) = rugs::known(app, rug, units).await?;
         let colour_part = |colour: u16| format!("colour-{colour}");
         let needs = plan.weft.colours.iter().map(|need| (need, &planned.colours[usize::from(need.colour)]));
         let mut parts = vec![("warp".to_owned(), "Warp".to_owned())];

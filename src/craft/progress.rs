@@ -1,0 +1,298 @@
+//! Where a rug is, by its log: rows woven, the weaver's pace, the time and the chance to finish. Whether the cloth lasts is
+//! in `lasting`; dates are in `schedule`.
+use super::chance::{NINTH_DECILE, NORMAL_POINTS, place_of};
+use super::estimate::{Range, Spread};
+use super::needs::{Counting, Needs};
+use super::pace::Pace;
+use super::pattern::ColourId;
+use super::plan::Plan;
+use super::quantity::Minutes;
+use super::settings::{Dial, Sample, Setting};
+use super::spec::{Rug, RugSpec, SpecError};
+use super::steps::{Step, StepKind};
+use super::units::{Length, Mass, Units};
+use super::weft::rows_until;
+use serde::Serialize;
+
+/// One entry of a rug's log, the oldest first in a list. Undone entries are left out.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Entry {
+    /// Rows woven so far.
+    pub rows: Option<u32>,
+    /// Length woven so far.
+    pub woven: Option<Length>,
+    /// Time worked since the entry before.
+    pub minutes: Option<Minutes>,
+    /// What the rest of each colour weighs.
+    pub left: Vec<(ColourId, Mass)>,
+}
+
+/// The rug as its log shows it: rows and length in one entry are a sample of that length, and beat a shorter one. What
+/// can't be of this rug, since it was made shorter meanwhile, is left out of account.
+pub fn measured_by(spec: &RugSpec, log: &[Entry], units: Units) -> RugSpec {
+    // Under an inch the rows can't be counted well enough to say anything.
+    let counted =
+        |entry: &Entry| Some((entry.woven?, entry.rows?)).filter(|(woven, _)| woven.in_inches() >= 1.0);
+    let Some((woven, rows)) = log.iter().rev().find_map(counted).filter(|(_, rows)| *rows > 0) else {
+        return spec.clone();
+    };
+    let before = spec.sample;
+    if before.is_some_and(|sample| sample.woven >= woven) {
+        return spec.clone();
+    }
+    let mut measured = RugSpec { sample: Some(Sample { woven, rows, mass: None }), ..spec.clone() };
+    // The sample's weight of a row is still the only one that was weighed.
+    if let Some(Sample { rows, mass: Some(mass), .. }) = before {
+        let row = mass.scale(1.0 / f64::from(rows.max(1)));
+        measured.known.retain(|(dial, _)| *dial != Dial::GramsPerRow);
+        measured.known.push((Dial::GramsPerRow, Setting::measured_grams_per_row(row)));
+    }
+    if measured.check(units).is_ok() { measured } else { spec.clone() }
+}
+
+/// Where a rug is.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Progress {
+    /// Rows woven.
+    pub rows: u32,
+    /// Length woven.
+    pub woven: Length,
+    /// Rows of the whole rug, expected.
+    pub rows_in_all: u32,
+    /// Whether weaving has begun.
+    pub began: bool,
+    /// Time logged for preparing.
+    pub prepared: Minutes,
+    /// Time logged for weaving.
+    pub weaving: Minutes,
+    /// What is believed of the weaver's pace, log included.
+    pub pace: Pace,
+    /// What the log alone says, in twists per minute; nothing before any was timed.
+    pub timed: Option<f64>,
+    /// Weaving still to do: one weaver in ten is done by low, nine in ten by take.
+    pub weave_left: Range<Minutes>,
+    /// Preparing and finishing still to do.
+    pub other_left: Range<Minutes>,
+    work: Work,
+}
+
+impl Progress {
+    /// The progress of a rug, with the plan of [`measured_by`] the same log.
+    ///
+    /// # Errors
+    /// [`SpecError`] for a rug that can't be planned.
+    pub fn of(spec: &RugSpec, plan: &Plan, log: &[Entry], units: Units) -> Result<Self, SpecError> {
+        let rug = spec.check(units)?;
+        let effort = Effort::of(&rug, plan);
+        let place = |entry: &Entry| {
+            let by_length = || entry.woven.map(|woven| rows_until(woven, effort.rows_per_inch));
+            entry.rows.or_else(by_length).map(|rows| rows.min(plan.weft.rows))
+        };
+        let prior = Pace::believed(effort.twists_in_all(), plan.minutes.weave.expected, effort.doubt(&rug));
+        let (mut rows, mut began, mut pace, mut since) = (0, false, prior, None::<f64>);
+        let (mut prepared, mut weaving, mut timed) = (0.0, 0.0, (0.0, 0.0));
+        for entry in log {
+            if let Some(minutes) = entry.minutes {
+                since = Some(since.unwrap_or(0.0) + minutes.get());
+            }
+            let Some(now) = place(entry) else { continue };
+            match since.take() {
+                // Before the first row the time went into strips, warp and winding.
+                Some(minutes) if now == 0 && !began => prepared += minutes,
+                Some(minutes) => {
+                    weaving += minutes;
+                    if now > rows {
+                        let twists = effort.between(rows, now);
+                        pace = pace.after(twists, Minutes::new(minutes));
+                        timed = (timed.0 + twists, timed.1 + minutes);
+                    }
+                }
+                None => {}
+            }
+            rows = now;
+            began |= now > 0;
+        }
+        // Time without a place yet: weaving goes on, or hasn't begun.
+        let rest = since.unwrap_or(0.0);
+        if began {
+            weaving += rest
+        } else {
+            prepared += rest
+        }
+        let last = log.iter().rev().find(|entry| place(entry).is_some());
+        let by_rows = Length::inches(f64::from(rows) / effort.rows_per_inch);
+        let woven = last.and_then(|entry| entry.woven).unwrap_or(by_rows).min(plan.length);
+        let twists_left = effort.between(rows, plan.weft.rows);
+        let (finish, prepare) = (plan.minutes.finish, plan.minutes.prepare);
+        let other_left = if began {
+            finish
+        } else {
+            let left = |range: Minutes| Minutes::new((range.get() - prepared).max(0.0));
+            Range {
+                low: left(prepare.low) + finish.low,
+                expected: left(prepare.expected) + finish.expected,
+                take: left(prepare.take) + finish.take,
+            }
+        };
+        let left = f64::from(plan.weft.rows.saturating_sub(rows));
+        let rows_doubt = Spread::of(&rug.settings, |at| Needs::of(&rug, at, Counting::Smooth).rows).sd();
+        // Where the length is measured only the rows over the rest of it are in doubt; where it isn't, the place itself is.
+        let twists_doubt = match last.and_then(|entry| entry.woven) {
+            _ if left == 0.0 => 0.0,
+            Some(_) => rows_doubt,
+            None => (rows_doubt * f64::from(plan.weft.rows) / left).min(1.0),
+        };
+        let work = Work { pace, twists: twists_left, doubt: twists_doubt };
+        Ok(Self {
+            rows,
+            woven,
+            rows_in_all: plan.weft.rows,
+            began,
+            prepared: Minutes::new(prepared),
+            weaving: Minutes::new(weaving),
+            pace,
+            timed: (timed.1 > 0.0).then(|| timed.0 / timed.1),
+            weave_left: work.time(),
+            other_left,
+            work,
+        })
+    }
+
+    /// Whether all rows are woven.
+    pub fn woven_out(&self) -> bool {
+        self.began && self.rows >= self.rows_in_all
+    }
+
+    /// The chance, 0 to 1, to end the weaving and all other work within so much time.
+    ///
+    /// The pace is a gamma rate and the twists to come a Poisson number of spells; that the rows still to come, and the
+    /// other work, are themselves in doubt is averaged over.
+    pub fn chance(&self, room: Minutes) -> f64 {
+        let other = self.other_left;
+        let sd = |up: Minutes, down: Minutes| {
+            if down.get() > 0.0 { (up.get() / down.get()).ln() / NINTH_DECILE } else { 0.0 }
+        };
+        let (above, below) = (sd(other.take, other.expected), sd(other.expected, other.low));
+        let mut chance = 0.0;
+        for (z, weight) in NORMAL_POINTS {
+            let work = other.expected.get() * (z * if z > 0.0 { above } else { below }).exp();
+            let left = room.get() - work;
+            if left >= 0.0 {
+                chance += weight * self.work.chance(Minutes::new(left));
+            }
+        }
+        chance.min(1.0)
+    }
+
+    /// The plan's steps that are still to do, each with the time that it takes this weaver.
+    pub fn steps_left(&self, plan: &Plan) -> Vec<Step> {
+        let slower = match plan.minutes.weave.expected.get() {
+            planned if planned > 0.0 => {
+                let all = self.pace.time(plan.weft.twists as f64).expected.get();
+                all / planned
+            }
+            _ => 1.0,
+        };
+        let mut spent = self.prepared.get();
+        let mut left = Vec::new();
+        for step in &plan.steps {
+            match step.kind {
+                StepKind::CutStrips | StepKind::JoinWarp | StepKind::WindOn => {
+                    let done = if self.began { step.minutes.get() } else { spent.min(step.minutes.get()) };
+                    spent -= done;
+                    let minutes = step.minutes + Minutes::new(-done);
+                    if minutes.get() > 0.0 {
+                        left.push(Step { minutes, ..*step });
+                    }
+                }
+                StepKind::Weave { band, from_row, to_row } if to_row > self.rows => {
+                    let begins = from_row.max(self.rows);
+                    let share = f64::from(to_row - begins) / f64::from(to_row - from_row).max(1.0);
+                    let kind = StepKind::Weave { band, from_row: begins, to_row };
+                    left.push(Step { kind, minutes: step.minutes * (share * slower) });
+                }
+                StepKind::Weave { .. } => {}
+                StepKind::TakeOff | StepKind::Fringe | StepKind::Backing => left.push(*step),
+            }
+        }
+        left
+    }
+}
+
+/// The weaving still to do.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+struct Work {
+    pace: Pace,
+    /// Twists, as many as would take the same time at an even pace.
+    twists: f64,
+    /// The relative doubt of that, because the rows still to come are only estimated.
+    doubt: f64,
+}
+
+impl Work {
+    fn chance(&self, minutes: Minutes) -> f64 {
+        let one = |(z, weight): (f64, f64)| {
+            weight * self.pace.chance(self.twists * (z * self.doubt).exp(), minutes)
+        };
+        NORMAL_POINTS.into_iter().map(one).sum::<f64>().min(1.0)
+    }
+
+    fn time(&self) -> Range<Minutes> {
+        if self.twists <= 0.0 {
+            return Range { low: Minutes::ZERO, expected: Minutes::ZERO, take: Minutes::ZERO };
+        }
+        // Ten times what the slowest of ten needs is beyond anybody; halving finds the rest.
+        let most = self.pace.time(self.twists).take.get() * 10.0;
+        let at = |chance: f64| Minutes::new(most * place_of(chance, |x| self.chance(Minutes::new(most * x))));
+        Range { low: at(0.1), expected: at(0.5), take: at(0.9) }
+    }
+}
+
+/// How much work rows are: twists, with the slow last stretch counted for as many as would take the same time.
+struct Effort {
+    rows: u32,
+    rows_per_inch: f64,
+    /// Twists that one row is.
+    row: f64,
+    slow_rows: f64,
+    /// What a row of the slow stretch is on top.
+    slow_row: f64,
+}
+
+impl Effort {
+    fn of(rug: &Rug, plan: &Plan) -> Self {
+        let at = rug.settings.at();
+        let needs = Needs::of(rug, &at, Counting::Whole);
+        let slow_rows = (at.length(Dial::SlowEnd).in_inches() * needs.rows_per_inch).min(needs.rows);
+        let twists = plan.weft.twists as f64;
+        let slow =
+            if needs.time.weave.get() > 0.0 { needs.time.slow.get() / needs.time.weave.get() } else { 0.0 };
+        Self {
+            rows: plan.weft.rows,
+            rows_per_inch: needs.rows_per_inch,
+            row: twists * (1.0 - slow) / needs.rows.max(1.0),
+            slow_rows,
+            slow_row: twists * slow / slow_rows.max(f64::EPSILON),
+        }
+    }
+
+    fn twists_in_all(&self) -> f64 {
+        self.between(0, self.rows)
+    }
+
+    fn between(&self, from: u32, to: u32) -> f64 {
+        let (from, to) = (f64::from(from), f64::from(to.max(from)));
+        let slow_from = (f64::from(self.rows) - self.slow_rows).max(0.0);
+        let slow = (to - from.max(slow_from)).max(0.0);
+        self.row * (to - from) + self.slow_row * slow
+    }
+
+    /// The standard deviation of the logarithm of the time for given rows, before any log.
+    fn doubt(&self, rug: &Rug) -> f64 {
+        let per_row = |at: &super::settings::At| {
+            let needs = Needs::of(rug, at, Counting::Smooth);
+            needs.time.weave.get() / needs.rows.max(1.0)
+        };
+        Spread::of(&rug.settings, per_row).sd()
+    }
+}
