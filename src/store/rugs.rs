@@ -196,8 +196,8 @@ struct BandRow {
     strip_nm: Option<Length>,
 }
 
-/// Gathers the bands of each rug, whose rows stand together, and its measured cloth.
-fn joined(rows: Vec<BandRow>, cloths: Vec<MeasuredCloth>) -> Vec<Rug> {
+/// Gathers the bands of each rug, whose rows stand together.
+fn joined(rows: Vec<BandRow>) -> Vec<Rug> {
     let mut rugs: Vec<Rug> = Vec::new();
     for BandRow { rug, height_nm, first_name, first_hex, other_name, other_hex, strip_nm } in rows {
         if rugs.last().is_none_or(|last| last.id != rug.id) {
@@ -223,11 +223,6 @@ fn joined(rows: Vec<BandRow>, cloths: Vec<MeasuredCloth>) -> Vec<Rug> {
                 other: Colour { name: other_name, hex: other_hex },
                 strip: strip_nm,
             });
-        }
-    }
-    for cloth in cloths {
-        if let Some(rug) = rugs.iter_mut().find(|rug| rug.id == cloth.rug_id) {
-            rug.measured.push(cloth);
         }
     }
     rugs
@@ -262,8 +257,12 @@ impl Read {
              ORDER BY r.id DESC, b.position",
             id, weaver, term
         )?;
+        let mut rugs = joined(rows);
         let cloths = self.measured_cloths(id, weaver, term).await?;
-        Ok(joined(rows, cloths))
+        for rug in &mut rugs {
+            rug.measured = cloths.iter().filter(|cloth| cloth.rug_id == rug.id).cloned().collect();
+        }
+        Ok(rugs)
     }
 }
 

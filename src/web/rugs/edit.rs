@@ -22,7 +22,7 @@ const OTHER_SIZE: &str = "other";
 pub(super) struct Choices {
     pub sizes: Vec<FrameSize>,
     pub terms: Vec<Term>,
-    pub weavers: Vec<Person>,
+    weavers: Vec<Person>,
     pub learning: Learning,
 }
 
@@ -89,7 +89,6 @@ fn sample_open(form: &Form) -> bool {
 }
 
 fn page(me: &Me, choices: &Choices, form: Form, rug: Option<&Rug>) -> EditPage {
-    let measured = rug.map_or(&[][..], |rug| &rug.measured);
     let units = me.units();
     let mut form = form;
     if choices.sizes.iter().all(|s| typed::size_word(s) != form.value("size")) {
@@ -107,6 +106,7 @@ fn page(me: &Me, choices: &Choices, form: Form, rug: Option<&Rug>) -> EditPage {
         None if me.is_staff() => form.value("weaver").parse().ok(),
         None => Some(me.id()),
     };
+    let measured = rug.map_or(&[][..], |rug| &rug.measured);
     let rug = rug.map(|rug| rug.id);
     EditPage {
         shell: me.shell(),

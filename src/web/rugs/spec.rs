@@ -100,6 +100,19 @@ impl Planned {
     }
 }
 
+/// The areal masses that were measured for a rug, as inputs of its plan. Sheets that tell nothing are passed over: the
+/// kind's range stands.
+pub(super) fn measured(f: &RugFields, cloth: &[MeasuredCloth], units: Units) -> Vec<(Dial, Setting)> {
+    let part = |part| match part {
+        Part::Warp => (Dial::WarpAreal, f.warp_kind),
+        Part::Weft => (Dial::WeftAreal, f.weft_kind),
+    };
+    // A rug whose cloth was changed to another kind since is no longer cut from that bundle.
+    let told = cloth.iter().filter(|cloth| cloth.kind == part(cloth.part).1);
+    told.filter_map(|cloth| Some((part(cloth.part).0, cloth.weighed().areal(units).ok()?.setting())))
+        .collect()
+}
+
 /// A stored rug with its plan and where it stands.
 pub(in crate::web) struct Known {
     pub planned: Planned,
@@ -126,7 +139,7 @@ pub(in crate::web) fn plan_of(
     let fault = |e: CantPlan| Error::Internal(format!("rug {} can't be planned: {e}", rug.id));
     let mut planned = Planned::of(&rug.fields, &rug.bands, units).map_err(|e| fault(e.into()))?;
     learning.teach(&mut planned, rug.weaver_id, units);
-    planned.spec.known.extend(known(&rug.fields, &rug.measured, units));
+    planned.spec.known.extend(measured(&rug.fields, &rug.measured, units));
     let entries = entries(log, &planned.colours);
     planned.spec = measured_by(&planned.spec, &entries, units);
     let plan = planned.plan(units).map_err(|e| fault(e.into()))?;
@@ -137,17 +150,4 @@ pub(in crate::web) fn plan_of(
         last: log.iter().rev().find(|entry| entry.counts()).map(|entry| entry.at),
     };
     Ok(Known { planned, plan, standing })
-}
-
-/// The areal masses that were measured for a rug, as inputs of its plan. Sheets that tell nothing are passed over: the
-/// kind's range stands.
-pub(super) fn known(f: &RugFields, measured: &[MeasuredCloth], units: Units) -> Vec<(Dial, Setting)> {
-    let part = |part| match part {
-        Part::Warp => (Dial::WarpAreal, f.warp_kind),
-        Part::Weft => (Dial::WeftAreal, f.weft_kind),
-    };
-    // A rug whose cloth was changed to another kind since is no longer cut from that bundle.
-    let told = measured.iter().filter(|cloth| cloth.kind == part(cloth.part).1);
-    told.filter_map(|cloth| Some((part(cloth.part).0, cloth.weighed().areal(units).ok()?.setting())))
-        .collect()
 }

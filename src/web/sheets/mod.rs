@@ -30,8 +30,7 @@ async fn for_rug(State(app): State<App>, me: Me, path: Path<String>, asked: Aske
     let rug = rugs::load(&app, &me, path).await?;
     let asked = asked.form_of(&me);
     let part = asked.as_ref().map_or("", |form| form.value("part")).to_owned();
-    let (known, _) = rugs::known(&app, &rug, me.units()).await?;
-    let purpose = Purpose::of_rug(&rug, &known, &part, me.units());
+    let purpose = Purpose::of_rug(&app, &rug, &part, me.units()).await?;
     answer(&app, &me, purpose, asked).await
 }
 

@@ -5,6 +5,7 @@ use crate::craft::plan::ColourNeed;
 use crate::craft::units::{Length, Units};
 use crate::store::rugs::Rug;
 use crate::web::rugs::spec::Known;
+use crate::web::{App, Result, rugs};
 
 /// One purpose, with what it leaves open.
 pub(super) struct Purpose {
@@ -54,8 +55,8 @@ impl Purpose {
     }
 
     /// A rug's warp, or one colour of its weft: `colour-0` is the first. Any other word is the warp.
-    pub(super) fn of_rug(rug: &Rug, known: &Known, part: &str, units: Units) -> Self {
-        let Known { planned, plan, .. } = known;
+    pub(super) async fn of_rug(app: &App, rug: &Rug, part: &str, units: Units) -> Result<Self> {
+        let (Known { planned, plan, .. }, _) = rugs::known(app, rug, units).await?;
         let colour_part = |need: &ColourNeed| format!("colour-{}", need.key);
         let needs = plan.weft.colours.iter().map(|need| (need, &planned.colours[usize::from(need.colour)]));
         let mut parts = vec![("warp".to_owned(), "Warp".to_owned())];
@@ -76,7 +77,7 @@ impl Purpose {
             ..Self::of_shelf()
         };
         let own = needs.into_iter().find(|(need, _)| colour_part(need) == part);
-        match own {
+        Ok(match own {
             Some((need, colour)) => Self {
                 title: format!("Sheets for the weft of {name}: {}", colour.name.to_lowercase()),
                 lead: format!(
@@ -103,6 +104,6 @@ impl Purpose {
                 kind: Some(rug.fields.warp_kind),
                 ..common
             },
-        }
+        })
     }
 }
