@@ -290,10 +290,12 @@ fn step_working(rug: &Rug, needs: &Needs, plan: &Plan, step: &Step) -> Working {
         StepKind::CutStrips => timed("Cutting strips", "strips · time for one · pace")
             .worked("strips", Count(needs.strips), "strips")
             .dials(settings, &[Dial::CutStrip, Dial::PreparingPace]),
-        StepKind::JoinWarp => timed("Joining the warp, winding the ball", "(joins · join + yards · winding) · pace")
-            .chosen("warp joins, for the expected ball", Count(needs.warp_joins))
-            .worked("warp ball", plan.warp.length.expected, "warp.length")
-            .dials(settings, &[Dial::JoinAtTable, Dial::WindYard, Dial::PreparingPace]),
+        StepKind::JoinWarp => {
+            timed("Joining the warp, winding the ball", "(joins · join + yards · winding) · pace")
+                .chosen("warp joins, for the expected ball", Count(needs.warp_joins))
+                .worked("warp ball", plan.warp.length.expected, "warp.length")
+                .dials(settings, &[Dial::JoinAtTable, Dial::WindYard, Dial::PreparingPace])
+        }
         StepKind::WindOn => timed("Winding on", "2 · nails per end · time for a nail · pace")
             .worked("nails per end", count(plan.warp.nails), "warp.nails")
             .dials(settings, &[Dial::WindNail, Dial::PreparingPace]),

@@ -68,12 +68,13 @@ pub fn lasting(spec: &RugSpec, plan: &Plan, log: &[Entry], units: Units) -> Resu
     let strand = strand_weight(&rug, plan, &weighed, &patterns);
     let mut found = Vec::new();
     for need in &plan.weft.colours {
-        let Some(&Weighed { row, mass: left, measured, .. }) = weighed.iter().rev().find(|w| w.colour == need.colour) else {
+        let Some(&Weighed { row, mass: left, measured, .. }) =
+            weighed.iter().rev().find(|w| w.colour == need.colour)
+        else {
             continue;
         };
         let strands = strands_after(&plan.pattern, need.colour, row);
-        let [fewer, more] =
-            [0, 1].map(|i| f64::from(strands_after(&patterns[i], need.colour, row)).max(0.5));
+        let [fewer, more] = [0, 1].map(|i| f64::from(strands_after(&patterns[i], need.colour, row)).max(0.5));
         let rows_sd = match strands {
             0 => 0.0,
             // With the length measured, only the rows over the rest of it are in doubt.
@@ -180,7 +181,11 @@ fn strand_weight(rug: &Rug, plan: &Plan, weighed: &[Weighed], others: &[Pattern;
 /// How often the colour lies in a row's two strands, summed over the rows from there on.
 fn strands_after(pattern: &Pattern, colour: ColourId, row: u32) -> u32 {
     let strands = |colours: &[ColourId; 2]| colours.iter().filter(|c| **c == colour).count() as u32;
-    pattern.bands.iter().map(|band| strands(&band.colours) * rows_beyond(band.from_row, band.to_row, row)).sum()
+    pattern
+        .bands
+        .iter()
+        .map(|band| strands(&band.colours) * rows_beyond(band.from_row, band.to_row, row))
+        .sum()
 }
 
 fn rows_after(pattern: &Pattern, colour: ColourId, row: u32) -> u32 {

@@ -128,7 +128,8 @@ impl Needs {
             seconds(Dial::Twist, twists) + seconds(Dial::Turn, rows) + seconds(Dial::JoinAtFrame, weft_joins);
         let time = Times {
             cut: seconds(Dial::CutStrip, strips) * preparing,
-            ball: (seconds(Dial::JoinAtTable, warp_joins) + seconds(Dial::WindYard, warp.yards())) * preparing,
+            ball: (seconds(Dial::JoinAtTable, warp_joins) + seconds(Dial::WindYard, warp.yards()))
+                * preparing,
             wind_on: seconds(Dial::WindNail, f64::from(2 * rug.nails)) * preparing,
             weave: steady * practised + slow,
             slow,

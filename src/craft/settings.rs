@@ -60,10 +60,14 @@ macro_rules! dials {
 }
 
 impl Dial {
-    /// What a measured or learnt value may be: a tenth of the default's low to ten times its high; factors from zero.
+    /// What a measured or learnt value may be: a tenth of the default's low to ten times its high; factors from zero; give,
+    /// of which one strip in ten has none, as far below as above: a strip wound slack takes more than the path.
     pub fn bounds(self) -> (Quantity, Quantity) {
         let Setting { low, high, .. } = self.standard();
         match (low, high) {
+            (Quantity::Ratio(0.0), Quantity::Ratio(high)) => {
+                (Quantity::Ratio(-10.0 * high), Quantity::Ratio((high * 10.0).max(1.0)))
+            }
             (Quantity::Ratio(_), Quantity::Ratio(high)) => {
                 (Quantity::Ratio(0.0), Quantity::Ratio((high * 10.0).max(1.0)))
             }
@@ -214,11 +218,6 @@ impl At<'_> {
         }
     }
 
-    /// Whether a dial is moved to zero, the least that a factor can be.
-    pub(crate) fn moved_to_nothing(&self) -> bool {
-        self.moved.is_some_and(|(_, to)| to.number() == 0.0)
-    }
-
     /// Where the dial's value is from.
     pub fn basis(&self, dial: Dial) -> Basis {
         self.settings.get(dial).basis
@@ -276,7 +275,11 @@ impl Sample {
         // A row miscounted makes the rows more and each of them lighter: the weight of the rug doesn't hang on it.
         let alone = if self.mass.is_some() { doubt } else { doubt.hypot(count) };
         settings.set(Dial::RowsPerInch, measured(PER_INCH, rows / inches, alone), units)?;
-        settings.set(Dial::Packing, measured(RATIO, 1.0, if self.mass.is_some() { count } else { 0.0 }), units)?;
+        settings.set(
+            Dial::Packing,
+            measured(RATIO, 1.0, if self.mass.is_some() { count } else { 0.0 }),
+            units,
+        )?;
         if let Some(mass) = self.mass {
             let doubt = (Self::SCALE_GRAMS / mass.grams()).hypot(Self::STRETCH);
             settings.set(Dial::GramsPerRow, measured(GRAMS, mass.grams() / rows, doubt), units)?;

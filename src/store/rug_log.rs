@@ -89,7 +89,9 @@ impl Read {
         let mut entries: Vec<LogEntry> = Vec::new();
         for line in lines {
             if entries.last().is_none_or(|last| last.id != line.id) {
-                let Line { id, rug_id, at, ref who, rows_woven, woven_nm, minutes, undoes, undone_at, .. } = line;
+                let Line {
+                    id, rug_id, at, ref who, rows_woven, woven_nm, minutes, undoes, undone_at, ..
+                } = line;
                 let fields = LogFields { rows: rows_woven, woven: woven_nm, minutes, left: Vec::new() };
                 entries.push(LogEntry { id, rug_id, at, who: who.clone(), fields, undoes, undone_at });
             }
@@ -130,7 +132,8 @@ impl Write {
                 self.record(Noun::Rug, rug, RugState::Weaving.word(), json!({})).await?;
             }
         }
-        let weights: Vec<_> = f.left.iter().map(|(colour, left)| json!([colour.name, left.grams()])).collect();
+        let weights: Vec<_> =
+            f.left.iter().map(|(colour, left)| json!([colour.name, left.grams()])).collect();
         let said = json!({
             "rows": f.rows,
             "woven_mm": f.woven.map(Length::mm),

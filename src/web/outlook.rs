@@ -82,7 +82,9 @@ impl Outlook {
                     id: rug.id,
                     in_ten: show::in_ten(chance),
                     tone: tone(chance),
-                    place: progress.began.then(|| format!("row {} of {}", progress.rows, progress.rows_in_all)),
+                    place: progress
+                        .began
+                        .then(|| format!("row {} of {}", progress.rows, progress.rows_in_all)),
                     rug: rug.fields.name,
                     weaver: rug.weaver,
                     chance,

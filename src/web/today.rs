@@ -72,14 +72,9 @@ async fn today(State(app): State<App>, me: Me) -> Result<TodayPage> {
 
 /// The meeting that comes next or goes on just now, one that began yesterday and runs past midnight among them; and its
 /// term, or the newest where no meeting is ahead.
-fn at_hand(
-    mut terms: Vec<Running>,
-    now: Timestamp,
-    zone: &TimeZone,
-) -> (Option<Running>, Option<Meeting>) {
-    let ahead = |meeting: &&Meeting| {
-        !meeting.called_off && show::end_of(meeting, zone).is_some_and(|end| end > now)
-    };
+fn at_hand(mut terms: Vec<Running>, now: Timestamp, zone: &TimeZone) -> (Option<Running>, Option<Meeting>) {
+    let ahead =
+        |meeting: &&Meeting| !meeting.called_off && show::end_of(meeting, zone).is_some_and(|end| end > now);
     let next = terms.iter().flat_map(|term| &term.meetings).filter(ahead);
     let next = next.min_by_key(|meeting| (meeting.on_day, meeting.starts_at)).cloned();
     let term = match &next {

@@ -1,6 +1,7 @@
-//! `solve`: cutting, sheets, panels, rods and new frames from JSON to JSON. The computation is all in `craft`.
+//! `solve`: cutting, sheets, panels, rods, new frames and a weaver's pace from JSON to JSON. The computation is all in `craft`.
 mod cutting;
 mod frame;
+mod pace;
 mod panels;
 mod rods;
 mod sheets;
@@ -38,6 +39,9 @@ enum Question {
     /// Lay out a new frame: nail places, members, rods to buy
     #[command(after_help = frame::SHAPE)]
     Frame(InputArgs),
+    /// Learn from finished rugs and a log: figures of the next rug, the weaver's pace, chances to be done in time
+    #[command(after_help = pace::SHAPE)]
+    Pace(InputArgs),
 }
 
 #[derive(Debug, Clone, Args)]
@@ -56,6 +60,7 @@ pub fn run(args: &SolveArgs, out: &mut dyn Write) -> anyhow::Result<()> {
         Question::Sheets(input) => put(out, &sheets::answer(&asked("sheets", input)?)?),
         Question::Panels(input) => put(out, &panels::answer(&asked("panels", input)?)?),
         Question::Frame(input) => put(out, &frame::answer(&asked("frame", input)?)?),
+        Question::Pace(input) => put(out, &pace::answer(&asked("pace", input)?)?),
         Question::Rods(input) => put(out, &rods::answer(&asked("rods", input)?)?),
     }
 }

@@ -70,7 +70,10 @@ impl Evidence {
     /// In words: `7 rugs, 3 of this frame size, 5 of this cloth, 2 of this weaver`.
     pub fn words(self) -> String {
         let rugs = if self.rugs == 1 { "1 rug".to_owned() } else { format!("{} rugs", self.rugs) };
-        format!("{rugs}, {} of this frame size, {} of this cloth, {} of this weaver", self.size, self.cloth, self.weaver)
+        format!(
+            "{rugs}, {} of this frame size, {} of this cloth, {} of this weaver",
+            self.size, self.cloth, self.weaver
+        )
     }
 }
 
@@ -103,7 +106,9 @@ impl Nature {
 
     fn of(dial: Dial) -> Self {
         match dial {
-            Dial::WarpAreal | Dial::WeftAreal | Dial::StripThickness | Dial::Give | Dial::SheetStrip => Self::Cloth,
+            Dial::WarpAreal | Dial::WeftAreal | Dial::StripThickness | Dial::Give | Dial::SheetStrip => {
+                Self::Cloth
+            }
             Dial::SpanError | Dial::NailDiameter => Self::Frame,
             _ => Self::Hand,
         }
@@ -126,7 +131,8 @@ impl Figure {
     pub const ALL: [Self; 5] = [Self::Rows, Self::Grams, Self::Weaving, Self::Preparing, Self::Warp];
 
     /// Figures that share dials and so are learnt together.
-    const TOGETHER: [&[Self]; 4] = [&[Self::Rows, Self::Grams], &[Self::Weaving], &[Self::Preparing], &[Self::Warp]];
+    const TOGETHER: [&[Self]; 4] =
+        [&[Self::Rows, Self::Grams], &[Self::Weaving], &[Self::Preparing], &[Self::Warp]];
 
     /// The figure by the plan.
     fn of(self, needs: &Needs) -> f64 {
@@ -381,7 +387,9 @@ impl Class {
             let common = (-covary).max(0.0).sqrt();
             let own = (sd * sd - common * common).max(0.0).sqrt();
             let (dial, setting) = match figure {
-                Figure::Rows => (Dial::RowsPerInch, doubtful(Quantity::PerInch(needs.rows_per_inch * ratio), sd)),
+                Figure::Rows => {
+                    (Dial::RowsPerInch, doubtful(Quantity::PerInch(needs.rows_per_inch * ratio), sd))
+                }
                 Figure::Grams => {
                     let row = Mass::from_grams(figure.of(&needs) * ratio);
                     (Dial::GramsPerRow, doubtful(Quantity::Mass(row), own))
@@ -404,7 +412,10 @@ impl Class {
             // Their doubt is the learnt setting's now.
             for &dial in figure.own().into_iter().flatten().filter(|dial| **dial != Dial::Give) {
                 let value = rug.settings.get(dial).value;
-                known.push((dial, Setting { value, low: value, high: value, basis: rug.settings.get(dial).basis }));
+                known.push((
+                    dial,
+                    Setting { value, low: value, high: value, basis: rug.settings.get(dial).basis },
+                ));
             }
         }
         // A figure beyond what a plan allows is no use to it.
@@ -422,10 +433,10 @@ struct Asked {
     covary: f64,
 }
 
-/// The give that makes the warp so many times as long as the default does; never less than nothing.
+/// The give that makes the warp so many times as long as the default does; less than nothing for one that is wound slack.
 fn give(rug: &Rug, ratio: f64, sd: f64, evidence: Evidence) -> Setting {
     let usual = 1.0 + rug.settings.get(Dial::Give).value.number();
-    let at = |z: f64| Quantity::Ratio((usual / (ratio * (z * sd).exp()) - 1.0).max(0.0));
+    let at = |z: f64| Quantity::Ratio(usual / (ratio * (z * sd).exp()) - 1.0);
     let (low, high) = (at(NINTH_DECILE), at(-NINTH_DECILE));
     Setting { value: at(0.0), low, high, basis: Basis::Learnt(evidence) }
 }

@@ -32,7 +32,12 @@ async fn choices(app: &App, me: &Me) -> Result<Choices> {
     let mut read = app.store.read().await?;
     let weavers = if me.is_staff() { read.weavers().await? } else { Vec::new() };
     let terms = read.terms().await?.into_iter().filter(|term| term.closed_at.is_none()).collect();
-    Ok(Choices { sizes: read.frame_sizes().await?, terms, weavers, learning: Learning::load(&mut read).await? })
+    Ok(Choices {
+        sizes: read.frame_sizes().await?,
+        terms,
+        weavers,
+        learning: Learning::load(&mut read).await?,
+    })
 }
 
 #[derive(askama::Template, WebTemplate)]
@@ -71,7 +76,9 @@ impl Preview {
         }
         let first_error =
             |form: &Form| form.errors().first().map_or_else(String::new, |(_, message)| message.clone());
-        let Some((fields, bands)) = typed::read(&mut tried, &choices.sizes) else { return Err(first_error(&tried)) };
+        let Some((fields, bands)) = typed::read(&mut tried, &choices.sizes) else {
+            return Err(first_error(&tried));
+        };
         let mut planned = Planned::of(&fields, &bands, units).map_err(|e| e.to_string())?;
         if let Some(weaver) = weaver {
             choices.learning.teach(&mut planned, weaver, units);
@@ -211,9 +218,11 @@ pub(super) async fn save(
         return Ok(page(&me, &choices, form, Some((rug.id, rug.weaver_id))).into_response());
     }
     let Some((fields, bands)) = typed::read(&mut form, &choices.sizes) else {
-        return Ok(
-            (StatusCode::UNPROCESSABLE_ENTITY, page(&me, &choices, form, Some((rug.id, rug.weaver_id)))).into_response()
-        );
+        return Ok((
+            StatusCode::UNPROCESSABLE_ENTITY,
+            page(&me, &choices, form, Some((rug.id, rug.weaver_id))),
+        )
+            .into_response());
     };
     let mut tx = app.write(&me).await?;
     match tx.change_rug(rug.id, form.revision(), &fields, &bands).await {
@@ -221,7 +230,8 @@ pub(super) async fn save(
         Err(store::Error::Stale) => {
             drop(tx);
             clash(&app, &me, &mut form, rug.id).await?;
-            return Ok((StatusCode::CONFLICT, page(&me, &choices, form, Some((rug.id, rug.weaver_id)))).into_response());
+            return Ok((StatusCode::CONFLICT, page(&me, &choices, form, Some((rug.id, rug.weaver_id))))
+                .into_response());
         }
         Err(other) => return Err(other.into()),
     }

@@ -55,7 +55,8 @@ impl LogPage {
 
 /// What the last entry with a place said: `64 rows, 16 in`.
 fn last_place(log: &[LogEntry], units: Units) -> Option<String> {
-    let placed = |entry: &&LogEntry| entry.counts() && (entry.fields.rows.is_some() || entry.fields.woven.is_some());
+    let placed =
+        |entry: &&LogEntry| entry.counts() && (entry.fields.rows.is_some() || entry.fields.woven.is_some());
     let last = log.iter().rev().find(placed)?;
     let rows = last.fields.rows.map(|rows| format!("{rows} rows"));
     let woven = last.fields.woven.map(|woven| woven.show(units));
@@ -99,6 +100,11 @@ fn read(form: &mut Form, rug: &Rug) -> Option<LogFields> {
     let mut whole = true;
     for (i, colour) in rug.colours().into_iter().enumerate() {
         let name = field(i);
+        // Nothing left weighs nothing in any unit.
+        if form.value(&name).trim() == "0" {
+            left.push((colour.clone(), Mass::ZERO));
+            continue;
+        }
         match optional(form, &name, |form| form.mass(&name, Mass::ZERO, Mass::from_grams(20_000.0))) {
             Some(Some(mass)) => left.push((colour.clone(), mass)),
             Some(None) => {}

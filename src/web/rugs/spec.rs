@@ -106,7 +106,12 @@ pub(in crate::web) struct Standing {
 
 /// The plan of a stored rug by what the class has learnt and what its own log says, and where it stands. What is stored was
 /// planned before it was kept, so a refusal here is a fault of ours.
-pub(in crate::web) fn plan_of(rug: &Rug, learning: &Learning, log: &[LogEntry], units: Units) -> Result<Known> {
+pub(in crate::web) fn plan_of(
+    rug: &Rug,
+    learning: &Learning,
+    log: &[LogEntry],
+    units: Units,
+) -> Result<Known> {
     let fault = |e: CantPlan| Error::Internal(format!("rug {} can't be planned: {e}", rug.id));
     let mut planned = Planned::of(&rug.fields, &rug.bands, units).map_err(|e| fault(e.into()))?;
     learning.teach(&mut planned, rug.weaver_id, units);

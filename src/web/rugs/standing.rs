@@ -57,8 +57,7 @@ pub(super) struct LogShown {
 /// The chance that a colour lasts, in words.
 pub(in crate::web) fn lasts(chance: f64) -> String {
     match show::in_ten(chance) {
-        10 => "will last".to_owned(),
-        9 => "9 in 10 to last".to_owned(),
+        _ if chance > 0.985 => "will last".to_owned(),
         0 => "will run out".to_owned(),
         n => format!("{n} in 10 to last"),
     }
@@ -102,7 +101,9 @@ impl Shown {
                 }
                 if told.safe_until > progress.rows && told.safe_until < plan.weft.rows {
                     let (row, place) = (told.safe_until, about(told.safe_until));
-                    advice.push(format!("Or end the rug early: to row {row}, at {place}, nine in ten such rests reach."));
+                    advice.push(format!(
+                        "Or end the rug early: to row {row}, at {place}, nine in ten such rests reach."
+                    ));
                 }
             }
             ColourShown {
@@ -134,10 +135,12 @@ impl Shown {
             let to_go = if to_go == 1 { "1 row".to_owned() } else { format!("about {to_go} rows") };
             format!("Band {}, {}: {to_go} more, {then}.", i + 1, names(band.colours))
         });
-        let pace = progress.timed.map(|timed| {
+        let pace = progress.timed_pace().map(|timed| {
             let (own, believed) = (timed, progress.pace.twists_per_minute());
             let logged = progress.weaving.show();
-            format!("{own:.1} twists a minute in {logged} of log; {believed:.1} with what is known of the class.")
+            format!(
+                "{own:.1} twists a minute in {logged} of log; {believed:.1} with what is known of the class."
+            )
         });
         Ok(Self {
             rows,
@@ -190,7 +193,9 @@ fn near(
         };
         let (tag, name, there) = (bundle.tag, &bundle.colour_name, bundle.balance_mg.show(units));
         let cloth = bundle.kind.facts().title.to_lowercase();
-        format!("On the shelf: bundle {tag}, {name}, {cloth}, {there} left; {like} (difference {difference:.1}).")
+        format!(
+            "On the shelf: bundle {tag}, {name}, {cloth}, {there} left; {like} (difference {difference:.1})."
+        )
     };
     found.iter().take(OFFERED).map(words).collect()
 }

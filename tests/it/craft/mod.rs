@@ -2,14 +2,17 @@
 use thrumhall::craft::{Frame, FrameSizes, Length, Plan, RugSpec, Units};
 
 mod bins;
+mod calibrated;
 mod chance;
 mod cloth;
 mod colour;
 mod estimate;
+mod learn;
 mod new_frame;
 mod panels;
 mod pattern;
 mod plan;
+mod progress;
 mod pure;
 mod reckon;
 mod rods;

@@ -8,6 +8,7 @@ mod hand_out;
 mod loans;
 mod people;
 mod rods;
+mod rug_log;
 mod rugs;
 mod terms;
 mod today;
