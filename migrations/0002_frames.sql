@@ -7,6 +7,8 @@ CREATE TABLE frame (
     nails     BIGINT  NOT NULL,
     -- NULL: never measured, the nails are taken as spread evenly over the width.
     pitch_nm  BIGINT,
+    -- How the rows stand to each other, as JSON.
+    nail_rows TEXT    NOT NULL,
     condition TEXT    NOT NULL,
     note      TEXT    NOT NULL DEFAULT '',
     retired   BOOLEAN NOT NULL DEFAULT FALSE,

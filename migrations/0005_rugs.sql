@@ -8,6 +8,12 @@ CREATE TABLE rug (
     width_nm         BIGINT  NOT NULL,
     nails            BIGINT  NOT NULL,
     pitch_nm         BIGINT,
+    nail_rows        TEXT    NOT NULL,
+    -- NULL: as wide as the frame.
+    woven_width_nm   BIGINT,
+    -- How the warp is wound over the nails, as JSON.
+    winding          TEXT    NOT NULL,
+    woven_from       TEXT    NOT NULL,
     strip_width_nm   BIGINT  NOT NULL,
     warp_kind        TEXT    NOT NULL,
     weft_kind        TEXT    NOT NULL,
@@ -25,6 +31,8 @@ CREATE TABLE rug (
     revision         BIGINT  NOT NULL DEFAULT 1,
     made_at          BIGINT  NOT NULL,
     CONSTRAINT ck_rug__sizes CHECK (span_nm > 0 AND width_nm > 0 AND nails >= 2 AND strip_width_nm > 0 AND fringe_nm >= 0),
+    CONSTRAINT ck_rug__woven_width CHECK (woven_width_nm IS NULL OR woven_width_nm > 0),
+    CONSTRAINT ck_rug__woven_from CHECK (woven_from IN ('one end', 'both ends', 'both ends, other strand first')),
     CONSTRAINT ck_rug__home CHECK (home_minutes >= 0 AND rugs_before >= 0 AND unit_size >= 1),
     CONSTRAINT ck_rug__sample CHECK (
         (sample_length_nm IS NULL) = (sample_rows IS NULL) AND (sample_length_nm IS NULL) = (sample_mass_mg IS NULL)),
@@ -41,6 +49,8 @@ CREATE TABLE rug_band (
     first_hex  TEXT   NOT NULL,
     other_name TEXT   NOT NULL,
     other_hex  TEXT   NOT NULL,
+    -- NULL: of the rug's own strips.
+    strip_nm   BIGINT,
     CONSTRAINT u_rug_band__rug_id__position PRIMARY KEY (rug_id, position),
-    CONSTRAINT ck_rug_band__height CHECK (height_nm > 0)
+    CONSTRAINT ck_rug_band__height CHECK (height_nm > 0 AND (strip_nm IS NULL OR strip_nm > 0))
 );

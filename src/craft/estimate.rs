@@ -39,15 +39,24 @@ pub struct Spread {
 impl Spread {
     /// The spread of a positive result over the doubtful settings; none where the result is nothing.
     pub fn of(settings: &Settings, result: impl Fn(&At) -> f64) -> Self {
-        let base = result(&settings.at());
-        let mut sum = Cumulants::default();
-        if base > 0.0 {
-            for (_, part) in each(settings, base, &result) {
-                sum.add(&part);
+        let [spread] = Self::of_all(settings, |at| [result(at)]);
+        spread
+    }
+
+    /// The spreads of several results that are computed together.
+    pub fn of_all<const N: usize>(settings: &Settings, results: impl Fn(&At) -> [f64; N]) -> [Self; N] {
+        let base = results(&settings.at());
+        let mut sums = [Cumulants::default(); N];
+        for (_, low, high) in settings.ends() {
+            let (downs, ups) = (results(&low), results(&high));
+            for (i, sum) in sums.iter_mut().enumerate().filter(|(i, _)| base[*i] > 0.0) {
+                sum.add(&Cumulants::between(base[i], downs[i], ups[i]));
             }
         }
-        let [down, up] = [-NINTH_DECILE, NINTH_DECILE].map(|z| sum.quantile(z).exp());
-        Self { down: down.min(1.0), up: up.max(1.0) }
+        sums.map(|sum| {
+            let [down, up] = [-NINTH_DECILE, NINTH_DECILE].map(|z| sum.quantile(z).exp());
+            Self { down: down.min(1.0), up: up.max(1.0) }
+        })
     }
 
     /// The standard deviation of the logarithm that gives such deciles.
@@ -82,6 +91,12 @@ impl Cumulants {
         Self { sums: [m1, variance, third, fourth], falls: false }
     }
 
+    /// Of one input that gives these results at its first and ninth decile instead of `base`.
+    fn between(base: f64, down: f64, up: f64) -> Self {
+        let [down, up] = [down, up].map(|result| (result / base).max(f64::MIN_POSITIVE).ln());
+        Self { falls: up < down, ..Self::of(down, up) }
+    }
+
     fn add(&mut self, other: &Self) {
         for (sum, part) in self.sums.iter_mut().zip(other.sums) {
             *sum += part;
@@ -102,20 +117,6 @@ impl Cumulants {
     }
 }
 
-/// What each doubtful setting does to the logarithm of a positive result.
-fn each(
-    settings: &Settings,
-    base: f64,
-    result: impl Fn(&At) -> f64,
-) -> impl Iterator<Item = (Dial, Cumulants)> {
-    settings.ends().map(move |(dial, low, high)| {
-        let [down, up] = [low, high].map(|at| (result(&at) / base).max(f64::MIN_POSITIVE).ln());
-        let mut part = Cumulants::of(down, up);
-        part.falls = up < down;
-        (dial, part)
-    })
-}
-
 /// What one doubtful setting does to the logarithm of a result.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Effect {
@@ -129,7 +130,8 @@ pub(crate) struct Effect {
 /// What each doubtful setting does to the logarithm of a positive result, leaving out those that do nothing.
 pub(crate) fn effects(settings: &Settings, result: impl Fn(&At) -> f64) -> Vec<Effect> {
     let base = result(&settings.at()).max(f64::MIN_POSITIVE);
-    let told = each(settings, base, result).map(|(dial, part)| {
+    let told = settings.ends().map(|(dial, low, high)| {
+        let part = Cumulants::between(base, result(&low), result(&high));
         let [mean, variance, ..] = part.sums;
         Effect { dial, mean, load: if part.falls { -variance.sqrt() } else { variance.sqrt() } }
     });

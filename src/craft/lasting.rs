@@ -1,8 +1,8 @@
 //! Will it last? What the rows to come still need of each colour, against what is left of it, and what to do.
 use super::chance::{NINTH_DECILE, normal_below};
 use super::estimate::{Range, Spread};
-use super::needs::{Counting, Needs};
-use super::pattern::{ColourId, Pattern};
+use super::needs::{Counting, Needs, pattern};
+use super::pattern::{BandRows, ColourId, Pattern};
 use super::plan::Plan;
 use super::progress::Entry;
 use super::spec::{Rug, RugSpec, SpecError};
@@ -63,29 +63,32 @@ pub fn lasting(spec: &RugSpec, plan: &Plan, log: &[Entry], units: Units) -> Resu
     let rows_doubt = Spread::of(&rug.settings, |at| Needs::of(&rug, at, Counting::Smooth).rows).sd();
     let patterns = [-1.0, 1.0].map(|z: f64| {
         let rows_per_inch = plan.weft.rows_per_inch * (z * rows_doubt).exp();
-        Pattern::new(&rug.bands, rows_per_inch, plan.warp.units, rug.spec.at_rod)
+        pattern(&rug, rows_per_inch, plan.warp.units)
     });
     let strand = strand_weight(&rug, plan, &weighed, &patterns);
     let mut found = Vec::new();
-    for need in &plan.weft.colours {
+    let own = plan.weft.strip;
+    for colour in plan.pattern.colours() {
         let Some(&Weighed { row, mass: left, measured, .. }) =
-            weighed.iter().rev().find(|w| w.colour == need.colour)
+            weighed.iter().rev().find(|w| w.colour == colour)
         else {
             continue;
         };
-        let strands = strands_after(&plan.pattern, need.colour, row);
-        let [fewer, more] = [0, 1].map(|i| f64::from(strands_after(&patterns[i], need.colour, row)).max(0.5));
-        let rows_sd = match strands {
-            0 => 0.0,
+        let strands = strands_after(&plan.pattern, own, colour, row);
+        let [fewer, more] = [0, 1].map(|i| strands_after(&patterns[i], own, colour, row).max(0.5));
+        let rows_sd = if strands == 0.0 {
+            0.0
+        } else if measured {
             // With the length measured, only the rows over the rest of it are in doubt.
-            _ if measured => rows_doubt,
-            _ => (more / fewer).ln().abs() / 2.0,
+            rows_doubt
+        } else {
+            (more / fewer).ln().abs() / 2.0
         };
         let sd = strand.sd.hypot(COLOURS).hypot(rows_sd);
-        let expected = strand.grams * f64::from(strands);
+        let expected = strand.grams * strands;
         let range = |z: f64| Mass::from_grams(expected * (z * NINTH_DECILE * sd).exp());
         let rest = left.grams().max(0.0);
-        let chance = if strands == 0 {
+        let chance = if strands == 0.0 {
             1.0
         } else if rest <= 0.0 {
             0.0
@@ -94,17 +97,17 @@ pub fn lasting(spec: &RugSpec, plan: &Plan, log: &[Entry], units: Units) -> Resu
         };
         let reach = |z: f64| {
             let each = strand.grams * (z * NINTH_DECILE * sd).exp();
-            row_reached(&plan.pattern, need.colour, row, rest / each)
+            row_reached(&plan.pattern, own, colour, row, rest / each)
         };
         found.push(Lasting {
-            colour: need.colour,
+            colour,
             left,
             at_row: row,
             needed: Range { low: range(-1.0), expected: range(0.0), take: range(1.0) },
             chance,
             runs_out: Some(reach(0.0)).filter(|row| *row < plan.weft.rows),
             safe_until: reach(1.0),
-            rows_to_come: rows_after(&plan.pattern, need.colour, row),
+            rows_to_come: rows_after(&plan.pattern, own, colour, row),
         });
     }
     Ok(found)
@@ -142,8 +145,10 @@ struct StrandWeight {
 }
 
 fn strand_weight(rug: &Rug, plan: &Plan, weighed: &[Weighed], others: &[Pattern; 2]) -> StrandWeight {
-    let rows = f64::from(plan.weft.rows.max(1));
-    let prior = plan.cloth.weft.expected.grams() / rows / 2.0;
+    let all = plan.pattern.colours();
+    let strands =
+        all.iter().map(|&colour| strands_after(&plan.pattern, plan.weft.strip, colour, 0)).sum::<f64>();
+    let prior = plan.cloth.weft.expected.grams() / strands.max(1.0);
     let prior_sd = Spread::of(&rug.settings, |at| {
         let needs = Needs::of(rug, at, Counting::Smooth);
         needs.weft_mass.grams() / needs.rows.max(1.0)
@@ -154,8 +159,9 @@ fn strand_weight(rug: &Rug, plan: &Plan, weighed: &[Weighed], others: &[Pattern;
         let Some(before) = weighed[..i].iter().rev().find(|w| w.colour == after.colour) else { continue };
         let grams = before.mass.grams() - after.mass.grams();
         let between = |pattern: &Pattern| {
-            let [from, to] = [before.row, after.row].map(|row| strands_after(pattern, after.colour, row));
-            f64::from(from.saturating_sub(to))
+            let [from, to] =
+                [before.row, after.row].map(|row| strands_after(pattern, plan.weft.strip, after.colour, row));
+            (from - to).max(0.0)
         };
         let planned = between(&plan.pattern);
         if grams > 0.0 && planned > 0.0 {
@@ -178,34 +184,59 @@ fn strand_weight(rug: &Rug, plan: &Plan, weighed: &[Weighed], others: &[Pattern;
     StrandWeight { grams: prior * (weight * off).exp(), sd: prior_sd * (1.0 - weight).sqrt() }
 }
 
-/// How often the colour lies in a row's two strands, summed over the rows from there on.
-fn strands_after(pattern: &Pattern, colour: ColourId, row: u32) -> u32 {
-    let strands = |colours: &[ColourId; 2]| colours.iter().filter(|c| **c == colour).count() as u32;
-    pattern
-        .bands
-        .iter()
-        .map(|band| strands(&band.colours) * rows_beyond(band.from_row, band.to_row, row))
-        .sum()
+/// Rows that are woven alike, in the order of weaving.
+struct Part {
+    /// Rows woven before them.
+    from: u32,
+    /// Rows woven at their end.
+    to: u32,
+    colours: [ColourId; 2],
+    /// What one strand of its strips weighs against one of the rug's own.
+    weight: f64,
 }
 
-fn rows_after(pattern: &Pattern, colour: ColourId, row: u32) -> u32 {
-    let shows = pattern.bands.iter().filter(|band| band.colours.contains(&colour));
-    shows.map(|band| rows_beyond(band.from_row, band.to_row, row)).sum()
+impl Part {
+    fn all(pattern: &Pattern, own: Length) -> Vec<Self> {
+        let mut woven = 0;
+        let part = |(_, band): (usize, BandRows)| {
+            let (from, to) = (woven, woven + band.rows());
+            woven = to;
+            let weight = band.strip.map_or(1.0, |strip| strip.ratio(own));
+            Self { from, to, colours: band.colours, weight }
+        };
+        pattern.in_weaving_order().into_iter().map(part).collect()
+    }
+
+    fn rows_after(&self, row: u32) -> u32 {
+        self.to.saturating_sub(self.from.max(row))
+    }
+
+    /// How often the colour lies in a row's two strands, by weight.
+    fn strands(&self, colour: ColourId) -> f64 {
+        self.weight * self.colours.iter().filter(|c| **c == colour).count() as f64
+    }
 }
 
-fn rows_beyond(from: u32, to: u32, row: u32) -> u32 {
-    to.saturating_sub(from.max(row))
+/// How often the colour lies in a row's two strands, summed over the rows from there on; strands of other strips by their
+/// weight.
+fn strands_after(pattern: &Pattern, own: Length, colour: ColourId, row: u32) -> f64 {
+    let parts = Part::all(pattern, own);
+    parts.iter().map(|part| part.strands(colour) * f64::from(part.rows_after(row))).sum()
+}
+
+fn rows_after(pattern: &Pattern, own: Length, colour: ColourId, row: u32) -> u32 {
+    let parts = Part::all(pattern, own);
+    parts.iter().filter(|part| part.colours.contains(&colour)).map(|part| part.rows_after(row)).sum()
 }
 
 /// The last whole row that so many strand-rows of the colour reach; the last of all where they reach the end.
-fn row_reached(pattern: &Pattern, colour: ColourId, row: u32, strand_rows: f64) -> u32 {
+fn row_reached(pattern: &Pattern, own: Length, colour: ColourId, row: u32, strand_rows: f64) -> u32 {
     let mut left = strand_rows;
-    for band in &pattern.bands {
-        let strands = band.colours.iter().filter(|c| **c == colour).count();
-        let rows = rows_beyond(band.from_row, band.to_row, row);
-        let wanted = (strands as u32 * rows).into();
+    for part in Part::all(pattern, own) {
+        let strands = part.strands(colour);
+        let wanted = strands * f64::from(part.rows_after(row));
         if left < wanted {
-            return band.from_row.max(row) + (left / strands as f64) as u32;
+            return part.from.max(row) + (left / strands) as u32;
         }
         left -= wanted;
     }
@@ -230,5 +261,5 @@ pub fn used(plan: &Plan, log: &[Entry]) -> Option<Mass> {
         let last = weighed.iter().rev().find(|w| w.colour == colour && w.row > 0)?;
         (first.mass > last.mass).then(|| first.mass - last.mass)
     };
-    plan.weft.colours.iter().map(|need| of(need.colour)).sum()
+    plan.pattern.colours().into_iter().map(of).sum()
 }

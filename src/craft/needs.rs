@@ -2,11 +2,11 @@
 //! for `plan`.
 use super::finish;
 use super::pace::practice;
-use super::pattern::{Pattern, Run};
+use super::pattern::{Band, Pattern, Run, Twining};
 use super::quantity::Minutes;
 use super::settings::{At, Basis, Dial};
 use super::spec::Rug;
-use super::units::{Length, Mass};
+use super::units::{Areal, Length, Mass};
 use super::{warp, weft};
 
 /// Whether rows, strips and joins are whole, as in a plan, or smooth, as when one asks what a small change of an input
@@ -38,13 +38,30 @@ pub(crate) struct Times {
     pub(crate) backing: Minutes,
 }
 
+/// All weft of one width of strip.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Sort {
+    /// Its width, where it isn't the rug's own.
+    pub(crate) strip: Option<Length>,
+    pub(crate) rows: f64,
+    /// One strand, one row.
+    pub(crate) strand: Length,
+    pub(crate) weft: Length,
+    pub(crate) joins: f64,
+    pub(crate) cut: Length,
+    pub(crate) mass: Mass,
+}
+
 /// Everything that a rug needs.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Needs {
     pub(crate) units: u32,
     pub(crate) rows_per_inch: f64,
     pub(crate) rows: f64,
+    pub(crate) take_up: f64,
     pub(crate) strand: Length,
+    /// The weft by width of strip: the rug's own first, then those of bands with others.
+    pub(crate) sorts: Vec<Sort>,
     pub(crate) path: Length,
     pub(crate) warp: Length,
     pub(crate) warp_joins: f64,
@@ -70,35 +87,23 @@ pub(crate) const THREAD_TAIL: Length = Length::from_nm(6 * 25_400_000);
 impl Needs {
     pub(crate) fn of(rug: &Rug, at: &At, counting: Counting) -> Self {
         let spec = &rug.spec;
-        let units = weft::units(rug.strands, spec.unit_size);
+        let units = weft::units(rug.path.strands(), spec.unit_size);
         let rows_per_inch = rows_per_inch(rug, at);
-        let pattern = Pattern::new(&rug.bands, rows_per_inch, units, spec.at_rod);
-        let rows = match counting {
-            Counting::Whole => f64::from(pattern.rows()),
-            Counting::Smooth => rug.length.in_inches() * rows_per_inch,
-        };
         let join = at.length(Dial::Join);
 
-        let path = warp::path(
-            rug.spec.frame.span().scale(at.number(Dial::SpanError)),
-            spec.frame.pitch(),
-            rug.nails,
-            &wrap(at),
-        );
+        let path = rug.path.length(spec.frame.span().scale(at.number(Dial::SpanError)), &wrap(at));
         let warp = path.scale(1.0 / (1.0 + at.number(Dial::Give)));
         let strip = at.length(Dial::SheetStrip);
         let warp_joins = counting.up((warp - join).ratio(strip - join)).max(1.0) - 1.0;
         let warp_cut = warp + join.scale(warp_joins);
 
-        let strand = strand(rug, at, rows_per_inch);
-        let weft = strand.scale(2.0 * rows);
-        let weft_joins = match counting {
-            Counting::Whole => pattern.runs().iter().map(|run| f64::from(joins(run, strand, at))).sum(),
-            Counting::Smooth => weft::pieces(weft, at.length(Dial::WeftPiece), join),
-        };
-        let weft_cut = weft + join.scale(weft_joins);
+        let sorts = sorts(rug, at, rows_per_inch, units, counting);
+        let rows = sorts.iter().map(|sort| sort.rows).sum::<f64>();
+        let weft = sorts.iter().map(|sort| sort.weft).sum();
+        let weft_joins = sorts.iter().map(|sort| sort.joins).sum::<f64>();
+        let weft_cut: Length = sorts.iter().map(|sort| sort.cut).sum();
 
-        let fringe_strips = if spec.fringe.is_some() { 2 * rug.nails } else { 0 };
+        let fringe_strips = if spec.fringe.is_some() { rug.path.nails() } else { 0 };
         let one = spec
             .fringe
             .map_or(Length::ZERO, |fringe| finish::fringe_strip(fringe, at.length(Dial::FringeKnot)));
@@ -107,10 +112,7 @@ impl Needs {
         let strips = warp_joins + 1.0 + sheet_strips(weft_cut) + sheet_strips(fringe);
 
         let (warp_areal, weft_areal) = (at.areal(Dial::WarpAreal), at.areal(Dial::WeftAreal));
-        let weft_mass = match at.basis(Dial::GramsPerRow) {
-            Basis::Default => weft_areal.mass_of(weft_cut, spec.strip_width),
-            _ => grams_per_row(at).scale(rows),
-        };
+        let weft_mass = sorts.iter().map(|sort| sort.mass).sum();
         let backing_edge =
             spec.backing.map_or(Length::ZERO, |margin| finish::backing_edge(rug.length, rug.width, margin));
         let thread =
@@ -130,7 +132,7 @@ impl Needs {
             cut: seconds(Dial::CutStrip, strips) * preparing,
             ball: (seconds(Dial::JoinAtTable, warp_joins) + seconds(Dial::WindYard, warp.yards()))
                 * preparing,
-            wind_on: seconds(Dial::WindNail, f64::from(2 * rug.nails)) * preparing,
+            wind_on: seconds(Dial::WindNail, f64::from(rug.path.nails())) * preparing,
             weave: steady * practised + slow,
             slow,
             take_off: seconds(Dial::TakeOff, 1.0),
@@ -141,7 +143,9 @@ impl Needs {
             units,
             rows_per_inch,
             rows,
-            strand,
+            take_up: take_up(rug, at, spec.strip_width),
+            strand: strand(rug, at, rows_per_inch, None),
+            sorts,
             path,
             warp,
             warp_joins,
@@ -189,6 +193,60 @@ pub(crate) fn joins(run: &Run, strand: Length, at: &At) -> u32 {
     if run.opens { pieces.saturating_sub(1) } else { pieces }
 }
 
+pub(crate) fn pattern(rug: &Rug, rows_per_inch: f64, units: u32) -> Pattern {
+    let spec = &rug.spec;
+    let twining = Twining { strip: spec.strip_width, units, at_rod: spec.at_rod, from: spec.from };
+    Pattern::new(&rug.bands, rows_per_inch, twining)
+}
+
+fn sorts(rug: &Rug, at: &At, rows_per_inch: f64, units: u32, counting: Counting) -> Vec<Sort> {
+    let (join, own) = (at.length(Dial::Join), rug.spec.strip_width);
+    let mut widths = vec![None];
+    for strip in rug.bands.iter().filter_map(|band| band.strip) {
+        if !widths.contains(&Some(strip)) {
+            widths.push(Some(strip));
+        }
+    }
+    let runs =
+        if counting == Counting::Whole { pattern(rug, rows_per_inch, units).runs() } else { Vec::new() };
+    let sort = |strip: Option<Length>| {
+        let strand = strand(rug, at, rows_per_inch, strip);
+        let of_sort = || runs.iter().filter(|run| run.strip == strip);
+        let rows = match counting {
+            // Each row is a row of both strands.
+            Counting::Whole => f64::from(of_sort().map(|run| run.rows).sum::<u32>() / 2),
+            Counting::Smooth => {
+                let bands = rug.bands.iter().filter(|band| band.strip == strip);
+                bands.map(|band: &Band| band.scaled(own)).sum::<Length>().in_inches() * rows_per_inch
+            }
+        };
+        let weft = strand.scale(2.0 * rows);
+        let joins = match counting {
+            Counting::Whole => of_sort().map(|run| f64::from(joins(run, strand, at))).sum(),
+            Counting::Smooth => weft::pieces(weft, at.length(Dial::WeftPiece), join),
+        };
+        let cut = weft + join.scale(joins);
+        let mass =
+            mass(rug, at, rows_per_inch, &Sort { strip, rows, strand, weft, joins, cut, mass: Mass::ZERO });
+        Sort { strip, rows, strand, weft, joins, cut, mass }
+    };
+    widths.into_iter().map(sort).collect()
+}
+
+/// The weight of the weft of one width of strip: from the cloth's mass per area; or from the weight of a row of the rug's own
+/// strips, which one of other strips differs from as its width and its length do.
+fn mass(rug: &Rug, at: &At, rows_per_inch: f64, sort: &Sort) -> Mass {
+    let width = sort.strip.unwrap_or(rug.spec.strip_width);
+    if at.basis(Dial::GramsPerRow) == Basis::Default {
+        return at.areal(Dial::WeftAreal).mass_of(sort.cut, width);
+    }
+    let own = grams_per_row(at).scale(sort.rows);
+    if sort.strip.is_none() {
+        return own;
+    }
+    own.scale(width.ratio(rug.spec.strip_width) * sort.strand.ratio(strand(rug, at, rows_per_inch, None)))
+}
+
 fn rows_per_inch(rug: &Rug, at: &At) -> f64 {
     let rows = at.number(Dial::RowsPerInch);
     match at.basis(Dial::RowsPerInch) {
@@ -197,21 +255,58 @@ fn rows_per_inch(rug: &Rug, at: &At) -> f64 {
     }
 }
 
+/// The take-up of strips of that width: as measured or learnt; else the default, which is known for the reference strip in
+/// units of two strands, times what geometry says that these differ, but no further than the default's own range.
+fn take_up(rug: &Rug, at: &At, strip: Length) -> f64 {
+    let take_up = at.number(Dial::TakeUp);
+    if at.basis(Dial::TakeUp) != Basis::Default {
+        return take_up;
+    }
+    let (least, most) = take_up_reach();
+    let areal = at.areal(Dial::WeftAreal);
+    take_up * geometry_against_default(rug, areal, at.length(Dial::StripThickness), strip).clamp(least, most)
+}
+
+/// How far from the default its own range goes, as factors.
+fn take_up_reach() -> (f64, f64) {
+    let standard = Dial::TakeUp.standard();
+    let value = standard.value.number();
+    (standard.low.number() / value, standard.high.number() / value)
+}
+
+fn geometry_against_default(rug: &Rug, areal: Areal, warp: Length, strip: Length) -> f64 {
+    let units = weft::units(rug.path.strands(), rug.spec.unit_size).max(1);
+    let unit = rug.width.scale(1.0 / f64::from(units));
+    weft::take_up_factor(strip, areal, unit, rug.spec.unit_size, warp)
+}
+
+/// Whether geometry gives the rug's own strips a take-up beyond the default's range.
+pub(crate) fn take_up_unsure(rug: &Rug) -> bool {
+    let at = rug.settings.at();
+    let (areal, warp) = (at.areal(Dial::WeftAreal), at.length(Dial::StripThickness));
+    let (least, most) = take_up_reach();
+    !(least..=most).contains(&geometry_against_default(rug, areal, warp, rug.spec.strip_width))
+}
+
 /// The weight of a row that was measured or learnt; closer rows are lighter.
 fn grams_per_row(at: &At) -> Mass {
     at.mass(Dial::GramsPerRow).scale(1.0 / at.number(Dial::Packing))
 }
 
-/// One strand, one row: from the width and the take-up; or, where both a row and its cloth were weighed, from the
-/// weight, which knows better.
-fn strand(rug: &Rug, at: &At, rows_per_inch: f64) -> Length {
+/// One strand, one row, of the rug's own strips or of others: from the width and the take-up; or, where both a row and its
+/// cloth were weighed, from the weight, which knows better.
+fn strand(rug: &Rug, at: &At, rows_per_inch: f64, strip: Option<Length>) -> Length {
+    let own = rug.spec.strip_width;
+    let by_width = |strip| weft::strand_per_row(rug.width, take_up(rug, at, strip), at.length(Dial::RodTurn));
+    let nominal = by_width(strip.unwrap_or(own));
     let weighed = [Dial::GramsPerRow, Dial::WeftAreal].iter().all(|&dial| at.basis(dial) != Basis::Default);
     let (piece, join) = (at.length(Dial::WeftPiece), at.length(Dial::Join));
     if weighed && rows_per_inch > 0.0 {
-        let cut = at.areal(Dial::WeftAreal).strip_length(grams_per_row(at), rug.spec.strip_width);
+        let cut = at.areal(Dial::WeftAreal).strip_length(grams_per_row(at), own);
         if let Some(cut) = cut {
-            return cut.scale(0.5 * (piece - join).ratio(piece));
+            let weighed = cut.scale(0.5 * (piece - join).ratio(piece));
+            return weighed.scale(nominal.ratio(by_width(own)));
         }
     }
-    weft::strand_per_row(rug.width, at.number(Dial::TakeUp), at.length(Dial::RodTurn))
+    nominal
 }

@@ -101,25 +101,24 @@ impl Picture<'_> {
             }
             out.push_str("</defs>");
         }
-        // The first row lies at the bottom.
-        let (rows, units) = (self.pattern.rows().max(1), self.pattern.units.max(1));
-        let (sx, sy) = (wide / f64::from(units), high / f64::from(rows));
-        let _ = write!(
-            out,
-            r#"<g shape-rendering="crispEdges" transform="matrix({sx:.4} 0 0 {:.4} 0 {high:.1})">"#,
-            -sy
-        );
+        // The first row lies at the bottom; rows of thinner strip are lower than others.
+        let sx = wide / f64::from(self.pattern.units.max(1));
+        let _ =
+            write!(out, r#"<g shape-rendering="crispEdges" transform="matrix({sx:.4} 0 0 -1 0 {high:.1})">"#);
         for (index, band) in self.pattern.bands.iter().enumerate().filter(|(_, band)| band.rows() > 0) {
             let [under, over] = band.colours;
-            let (y, height) = (band.from_row, band.rows());
+            let (y, rows, units) = (band.from_row, band.rows(), self.pattern.units);
+            let row = (band.end - band.start).mm() / f64::from(rows);
+            let lift = band.start.mm() - f64::from(y) * row;
             let _ = write!(
                 out,
-                r#"<rect y="{y}" width="{units}" height="{height}" fill="{}"/>"#,
+                r#"<g transform="matrix(1 0 0 {row:.4} 0 {lift:.3})"><rect y="{y}" width="{units}" height="{rows}" fill="{}"/>"#,
                 self.paint(&id, under)
             );
             if under != over {
                 let _ = write!(out, r#"<path d="{}" fill="{}"/>"#, self.cells(index), self.paint(&id, over));
             }
+            out.push_str("</g>");
         }
         let _ = write!(
             out,
@@ -134,18 +133,17 @@ impl Picture<'_> {
         let cells = u64::from(pattern.rows()) * u64::from(pattern.units);
         // An odd step keeps the alternation of the cells.
         let step = (1..).step_by(2).find(|&k| cells / u64::from(k * k) <= MOST_CELLS).unwrap_or(1_u32);
-        let shows = |row: u32, unit: u32| pattern.strand(row / step, unit / step, self.face) == 1;
+        let shows = |row: u32, unit: u32| pattern.strand(row - row % step, unit, self.face) == 1;
         let mut path = String::new();
-        if pattern.at_rod == AtRod::Keep {
-            for unit in (0..pattern.units).step_by(step as usize).filter(|&unit| shows(band.from_row, unit)) {
-                let wide = step.min(pattern.units - unit);
-                let _ = write!(path, "M{unit} {}h{wide}v{}h-{wide}z", band.from_row, band.rows());
-            }
-            return path;
-        }
         let mut row = band.from_row;
         while row < band.to_row {
-            let high = (step - row % step).min(band.to_row - row);
+            // A column runs on to the end of its half; a check is as high as a row, or a step.
+            let half = if row < pattern.first_half() { pattern.first_half() } else { pattern.rows() };
+            let high = match pattern.at_rod {
+                AtRod::Keep => half - row,
+                AtRod::Trade => (step - row % step).min(half - row),
+            };
+            let high = high.min(band.to_row - row);
             for unit in (0..pattern.units).step_by(step as usize).filter(|&unit| shows(row, unit)) {
                 let wide = step.min(pattern.units - unit);
                 let _ = write!(path, "M{unit} {row}h{wide}v{high}h-{wide}z");

@@ -1,8 +1,9 @@
 //! Everything computed for a rug, with ranges. The sums are in `needs`, the words about them in `explain`.
-use super::cloth::WarpFit;
 use super::estimate::{Range, Spread};
 use super::explain;
-use super::needs::{Counting, Needs, joins};
+use super::needs::{Counting, Needs, Sort, joins, pattern, wrap};
+use super::notices::{Notice, notices};
+use super::path::WarpPath;
 use super::pattern::{ColourId, Pattern};
 use super::quantity::Minutes;
 use super::rods::{self, SidePull};
@@ -10,15 +11,20 @@ use super::settings::{At, Dial};
 use super::spec::{Rug, RugSpec, SpecError};
 use super::steps::{Step, steps};
 use super::units::{Length, Mass, Units};
-use super::warp::{self, Joined};
+use super::warp::{self, Joined, Wrap};
 use super::workings::Working;
 use serde::Serialize;
 
 /// The warp.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct WarpPlan {
-    /// Nails per end in use.
+    /// Nails per end in use; of the row with more of them, where the rows are unequal.
     pub nails: u32,
+    /// The way from nail to nail.
+    pub way: WarpPath,
+    /// How the strip lies at the nails.
+    #[serde(skip)]
+    pub wrap: Wrap,
     /// Strands.
     pub strands: u32,
     /// Units that the weft passes.
@@ -42,8 +48,12 @@ pub struct WarpPlan {
 /// One colour's weft.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ColourNeed {
+    /// A name that doesn't change, for its workings.
+    pub key: String,
     /// The colour's place in the rug's list.
     pub colour: ColourId,
+    /// Width of the strips.
+    pub strip: Length,
     /// Strip as worked in, joins not counted.
     pub length: Range<Length>,
     /// Strip to cut: what the joins take is in it.
@@ -57,6 +67,8 @@ pub struct ColourNeed {
 /// The weft.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct WeftPlan {
+    /// Width of the rug's strips.
+    pub strip: Length,
     /// Rows to the inch.
     pub rows_per_inch: f64,
     /// Rows, expected.
@@ -75,7 +87,7 @@ pub struct WeftPlan {
     pub cut: Range<Length>,
     /// Joins at the frame.
     pub joins: u32,
-    /// By colour, in the order of their first row.
+    /// By colour, in the order of their first row, and within a colour by width of strip.
     pub colours: Vec<ColourNeed>,
 }
 
@@ -133,41 +145,6 @@ pub struct FinishPlan {
     pub thread: Range<Length>,
 }
 
-/// Something to say beside a plan.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Notice {
-    /// The warp's cloth stretches or sheds: the reason.
-    WarpUnfit(&'static str),
-    /// The warp's cloth wants a narrower strip.
-    WarpNarrower,
-    /// More than 1 lb to the square foot: heavier than braided rugs are.
-    VeryHeavy,
-    /// No rod in stock lengths is long enough.
-    NoRodLongEnough,
-}
-
-impl Notice {
-    /// The notice in words.
-    pub fn text(self) -> String {
-        match self {
-            Self::WarpUnfit(why) => {
-                format!("This cloth makes a poor warp: {why}. Take sheeting for the warp.")
-            }
-            Self::WarpNarrower => "Cut this cloth to narrower strips for the warp.".to_owned(),
-            Self::VeryHeavy => {
-                "This rug comes out very heavy: check the strip width and the kind of cloth.".to_owned()
-            }
-            Self::NoRodLongEnough => {
-                format!(
-                    "No rod of the usual stock ({:?} in) is long enough for this frame.",
-                    rods::STOCK_INCHES
-                )
-            }
-        }
-    }
-}
-
 /// Everything computed for a rug.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Plan {
@@ -206,30 +183,31 @@ impl Plan {
         let rug = spec.check(units)?;
         let at = rug.settings.at();
         let needs = Needs::of(&rug, &at, Counting::Whole);
-        let pattern = Pattern::new(&rug.bands, needs.rows_per_inch, needs.units, spec.at_rod);
+        let pattern = pattern(&rug, needs.rows_per_inch, needs.units);
+        let spreads = Spreads::of(&rug, &needs);
         let mut plan = Self {
             length: rug.length,
             width: rug.width,
-            warp: warp_plan(&rug, &at, &needs, units)?,
-            weft: weft_plan(&rug, &at, &needs, &pattern),
+            warp: warp_plan(&rug, &at, &needs, spreads.warp, units)?,
+            weft: weft_plan(&rug, &at, &needs, &pattern, &spreads),
             cloth: ClothPlan {
-                warp: Range::mass(needs.warp_mass, spread(&rug, &needs, |n| n.warp_mass.grams())),
-                weft: Range::mass(needs.weft_mass, spread(&rug, &needs, |n| n.weft_mass.grams())),
-                fringe: Range::mass(needs.fringe_mass, spread(&rug, &needs, |n| n.fringe_mass.grams())),
-                total: Range::mass(needs.total_mass(), spread(&rug, &needs, |n| n.total_mass().grams())),
+                warp: Range::mass(needs.warp_mass, spreads.warp_mass),
+                weft: Range::mass(needs.weft_mass, spreads.weft_mass),
+                fringe: Range::mass(needs.fringe_mass, spreads.fringe_mass),
+                total: Range::mass(needs.total_mass(), spreads.total_mass),
             },
             minutes: TimePlan {
-                prepare: Range::minutes(needs.prepare(), spread(&rug, &needs, |n| n.prepare().get())),
-                weave: Range::minutes(needs.time.weave, spread(&rug, &needs, |n| n.time.weave.get())),
-                finish: Range::minutes(needs.finish(), spread(&rug, &needs, |n| n.finish().get())),
+                prepare: Range::minutes(needs.prepare(), spreads.prepare),
+                weave: Range::minutes(needs.time.weave, spreads.weave),
+                finish: Range::minutes(needs.finish(), spreads.finish),
             },
             steps: steps(&needs, &pattern),
             rods: rod_plan(rug.spec.frame.span()),
             finish: FinishPlan {
                 fringe_strips: needs.fringe_strips,
-                fringe: Range::length(needs.fringe, spread(&rug, &needs, |n| n.fringe.mm())),
+                fringe: Range::length(needs.fringe, spreads.fringe),
                 backing_edge: needs.backing_edge,
-                thread: Range::length(needs.thread, spread(&rug, &needs, |n| n.thread.mm())),
+                thread: Range::length(needs.thread, spreads.thread),
             },
             notices: Vec::new(),
             workings: Vec::new(),
@@ -246,29 +224,62 @@ impl Plan {
     }
 }
 
-/// The spread of one need over the doubtful inputs, about its whole value.
-///
-/// Low and take are found with smooth rows and joins: a rug that is longer by less than a row has the same rows, and must
-/// not be told to take less.
-fn spread(rug: &Rug, whole: &Needs, need: impl Fn(&Needs) -> f64) -> Spread {
-    let smooth = Needs::of(rug, &rug.settings.at(), Counting::Smooth);
-    let Spread { down, up } = Spread::of(&rug.settings, |at| need(&Needs::of(rug, at, Counting::Smooth)));
-    let (smooth, whole) = (need(&smooth), need(whole));
-    let shift = if whole > 0.0 { smooth / whole } else { 1.0 };
-    Spread { down: (down * shift).min(1.0), up: (up * shift).max(1.0) }
+macro_rules! spreads {
+    ($($field:ident = $need:expr;)*) => {
+        /// The relative spread of each need over the doubtful inputs.
+        struct Spreads { $($field: Spread),* }
+
+        impl Spreads {
+            /// The spreads about the needs' whole values.
+            ///
+            /// Low and take are found with smooth rows and joins: a rug that is longer by less than a row has the same
+            /// rows, and must not be told to take less.
+            fn of(rug: &Rug, whole: &Needs) -> Self {
+                let all = |needs: &Needs| [$({ let need: fn(&Needs) -> f64 = $need; need(needs) }),*];
+                let smooth = all(&Needs::of(rug, &rug.settings.at(), Counting::Smooth));
+                let whole = all(whole);
+                let spreads =
+                    Spread::of_all(&rug.settings, |at| all(&Needs::of(rug, at, Counting::Smooth)));
+                let mut about_whole = spreads.into_iter().zip(smooth).zip(whole).map(|((spread, smooth), whole)| {
+                    let shift = if whole > 0.0 { smooth / whole } else { 1.0 };
+                    Spread { down: (spread.down * shift).min(1.0), up: (spread.up * shift).max(1.0) }
+                });
+                // One for each field: the array has as many as the macro has lines.
+                Self { $($field: about_whole.next().unwrap_or(Spread { down: 1.0, up: 1.0 })),* }
+            }
+        }
+    };
 }
 
-fn warp_plan(rug: &Rug, at: &At, needs: &Needs, units: Units) -> Result<WarpPlan, SpecError> {
-    let length = Range::length(needs.warp, spread(rug, needs, |n| n.warp.mm()));
+spreads! {
+    rows = |needs| needs.rows;
+    warp = |needs| needs.warp.mm();
+    weft = |needs| needs.weft.mm();
+    weft_cut = |needs| needs.weft_cut.mm();
+    warp_mass = |needs| needs.warp_mass.grams();
+    weft_mass = |needs| needs.weft_mass.grams();
+    fringe_mass = |needs| needs.fringe_mass.grams();
+    total_mass = |needs| needs.total_mass().grams();
+    prepare = |needs| needs.prepare().get();
+    weave = |needs| needs.time.weave.get();
+    finish = |needs| needs.finish().get();
+    fringe = |needs| needs.fringe.mm();
+    thread = |needs| needs.thread.mm();
+}
+
+fn warp_plan(rug: &Rug, at: &At, needs: &Needs, spread: Spread, units: Units) -> Result<WarpPlan, SpecError> {
+    let length = Range::length(needs.warp, spread);
     let (strip, join) = (at.length(Dial::SheetStrip), at.length(Dial::Join));
     let too_short = || SpecError::StripTooShort { strip: strip.show(units), join: join.show(units) };
     let Joined { strips, joins, left_over } = warp::joined(length.take, strip, join).ok_or_else(too_short)?;
     Ok(WarpPlan {
-        nails: rug.nails,
-        strands: rug.strands,
+        nails: rug.path.nails_per_end(),
+        way: rug.path.clone(),
+        wrap: wrap(at),
+        strands: rug.path.strands(),
         units: needs.units,
         path: needs.path,
-        rule_of_thumb: warp::rule_of_thumb(rug.spec.frame.span(), rug.nails),
+        rule_of_thumb: rug.path.rule_of_thumb(rug.spec.frame.span()),
         length,
         strip,
         strips,
@@ -277,35 +288,41 @@ fn warp_plan(rug: &Rug, at: &At, needs: &Needs, units: Units) -> Result<WarpPlan
     })
 }
 
-fn weft_plan(rug: &Rug, at: &At, needs: &Needs, pattern: &Pattern) -> WeftPlan {
-    let [rows, length, cut, mass] = [
-        spread(rug, needs, |n| n.rows),
-        spread(rug, needs, |n| n.weft.mm()),
-        spread(rug, needs, |n| n.weft_cut.mm()),
-        spread(rug, needs, |n| n.weft_mass.grams()),
-    ];
+fn weft_plan(rug: &Rug, at: &At, needs: &Needs, pattern: &Pattern, spreads: &Spreads) -> WeftPlan {
     let runs = pattern.runs();
     // One cloth's doubt is common to all colours, so each colour's relative spread is the whole weft's.
-    let colour = |colour: ColourId| {
-        let own = || runs.iter().filter(|run| run.colour == colour);
-        let worked = needs.strand * own().map(|run| i64::from(run.rows)).sum();
-        let joins: u32 = own().map(|run| joins(run, needs.strand, at)).sum();
+    let colour = |colour: ColourId, sort: &Sort| {
+        let own = || runs.iter().filter(move |run| run.colour == colour && run.strip == sort.strip);
+        own().next()?;
+        let worked = sort.strand * own().map(|run| i64::from(run.rows)).sum();
+        let joins: u32 = own().map(|run| joins(run, sort.strand, at)).sum();
         let whole = worked + at.length(Dial::Join) * i64::from(joins);
-        let share = needs.weft_mass.scale(whole.ratio(needs.weft_cut));
-        let (length, cut) = (Range::length(worked, length), Range::length(whole, cut));
-        ColourNeed { colour, length, cut, mass: Range::mass(share, mass), joins }
+        let mass = sort.mass.scale(if sort.cut > Length::ZERO { whole.ratio(sort.cut) } else { 0.0 });
+        let strip = sort.strip.unwrap_or(rug.spec.strip_width);
+        Some(ColourNeed {
+            key: sort.strip.map_or_else(|| colour.to_string(), |strip| format!("{colour}-{}", strip.nm())),
+            colour,
+            strip,
+            length: Range::length(worked, spreads.weft),
+            cut: Range::length(whole, spreads.weft_cut),
+            mass: Range::mass(mass, spreads.weft_mass),
+            joins,
+        })
     };
+    let colours = pattern.colours();
+    let colours = colours.iter().flat_map(|&id| needs.sorts.iter().filter_map(move |sort| colour(id, sort)));
     WeftPlan {
+        strip: rug.spec.strip_width,
         rows_per_inch: needs.rows_per_inch,
         rows: needs.rows as u32,
-        rows_low: (needs.rows * rows.down).round() as u32,
-        rows_take: (needs.rows * rows.up).round() as u32,
+        rows_low: (needs.rows * spreads.rows.down).round() as u32,
+        rows_take: (needs.rows * spreads.rows.up).round() as u32,
         twists: needs.rows as u64 * u64::from(needs.units),
         strand: needs.strand,
-        length: Range::length(needs.weft, length),
-        cut: Range::length(needs.weft_cut, cut),
+        length: Range::length(needs.weft, spreads.weft),
+        cut: Range::length(needs.weft_cut, spreads.weft_cut),
         joins: needs.weft_joins as u32,
-        colours: pattern.colours().into_iter().map(colour).collect(),
+        colours: colours.collect(),
     }
 }
 
@@ -322,17 +339,4 @@ pub fn rod_plan(span: Length) -> RodPlan {
         tie_every,
         ties: rods::ties(span, tie_every),
     }
-}
-
-fn notices(rug: &Rug, plan: &Plan) -> Vec<Notice> {
-    let area = rug.length.metres() * rug.width.metres();
-    // 1 lb/ft², a ceiling from memory for braided rugs.
-    let heavy = plan.cloth.total.expected.grams() / area > 4882.4;
-    let warp = match rug.spec.warp_kind.facts().warp {
-        WarpFit::Fit => None,
-        WarpFit::Narrower => Some(Notice::WarpNarrower),
-        WarpFit::Unfit(why) => Some(Notice::WarpUnfit(why)),
-    };
-    let others = [(heavy, Notice::VeryHeavy), (plan.rods.stock.is_none(), Notice::NoRodLongEnough)];
-    warp.into_iter().chain(others.into_iter().filter(|(is, _)| *is).map(|(_, notice)| notice)).collect()
 }

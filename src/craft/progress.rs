@@ -87,11 +87,11 @@ impl Progress {
     pub fn of(spec: &RugSpec, plan: &Plan, log: &[Entry], units: Units) -> Result<Self, SpecError> {
         let rug = spec.check(units)?;
         let effort = Effort::of(&rug, plan);
-        let place = |entry: &Entry| {
+        let row_of = |entry: &Entry| {
             let by_length = || entry.woven.map(|woven| rows_until(woven, effort.rows_per_inch));
             entry.rows.or_else(by_length).map(|rows| rows.min(plan.weft.rows))
         };
-        let (shift, doubt) = effort.doubt(&rug);
+        let (shift, doubt) = Effort::doubt(&rug);
         let prior = Pace::believed(effort.twists_in_all(), plan.minutes.weave.expected * shift.exp(), doubt);
         let (mut rows, mut began, mut pace, mut since) = (0, false, prior, None::<f64>);
         let (mut prepared, mut weaving, mut timed) = (0.0, 0.0, (0.0, 0.0));
@@ -99,7 +99,7 @@ impl Progress {
             if let Some(minutes) = entry.minutes {
                 since = Some(since.unwrap_or(0.0) + minutes.get());
             }
-            let Some(now) = place(entry) else { continue };
+            let Some(now) = row_of(entry) else { continue };
             match since.take() {
                 // Before the first row the time went into strips, warp and winding.
                 Some(minutes) if now == 0 && !began => prepared += minutes,
@@ -119,11 +119,11 @@ impl Progress {
         // Time without a place yet: weaving goes on, or hasn't begun.
         let rest = since.unwrap_or(0.0);
         if began {
-            weaving += rest
+            weaving += rest;
         } else {
-            prepared += rest
+            prepared += rest;
         }
-        let last = log.iter().rev().find(|entry| place(entry).is_some());
+        let last = log.iter().rev().find(|entry| row_of(entry).is_some());
         let by_rows = Length::inches(f64::from(rows) / effort.rows_per_inch);
         let woven = last.and_then(|entry| entry.woven).unwrap_or(by_rows).min(plan.length);
         let twists_left = effort.between(rows, plan.weft.rows);
@@ -313,7 +313,7 @@ impl Effort {
 
     /// How far the middle of the time for given rows lies above the expected, on the logarithm, and its standard
     /// deviation there, before any log.
-    fn doubt(&self, rug: &Rug) -> (f64, f64) {
+    fn doubt(rug: &Rug) -> (f64, f64) {
         let per_row = |at: &At| {
             let needs = Needs::of(rug, at, Counting::Smooth);
             needs.time.weave.get() / needs.rows.max(1.0)

@@ -52,7 +52,8 @@ macro_rules! dials {
                 match self { $(Self::$dial => $source),* }
             }
 
-            fn standard(self) -> Setting {
+            /// The default with its range.
+            pub(crate) fn standard(self) -> Setting {
                 match self { $(Self::$dial => standard($kind, [$low, $value, $high])),* }
             }
         }

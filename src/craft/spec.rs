@@ -1,11 +1,13 @@
 //! What a weaver chooses for a rug, and what is wrong with a choice. What follows from it is in `plan`.
 use super::cloth::Kind;
 use super::frame::Frame;
-use super::pattern::{AtRod, Band};
+use super::nail_rows::{NailRows, RowsError};
+use super::path::WarpPath;
+use super::pattern::{AtRod, Band, WovenFrom};
 use super::quantity::Quantity;
 use super::settings::{BadSetting, Basis, Dial, Sample, Setting, Settings};
 use super::units::{Length, RangeError, Units};
-use super::warp;
+use super::winding::{Middle, Winding, WindingError};
 use thiserror::Error;
 
 /// A rug as chosen.
@@ -13,6 +15,10 @@ use thiserror::Error;
 pub struct RugSpec {
     /// The frame it is woven on.
     pub frame: Frame,
+    /// How its nail rows stand to each other.
+    pub rows: NailRows,
+    /// How the warp is wound over the nails.
+    pub winding: Winding,
     /// Woven length; the bands' heights together, or the span less [`RugSpec::ALLOWANCE`], when not chosen.
     pub length: Option<Length>,
     /// Woven width; the frame's width when not chosen.
@@ -29,6 +35,8 @@ pub struct RugSpec {
     pub unit_size: u32,
     /// What the strands do at the rod.
     pub at_rod: AtRod,
+    /// Where the weaving begins.
+    pub from: WovenFrom,
     /// Length of fringe at each end, where there is one.
     pub fringe: Option<Length>,
     /// Margin by which a non-slip backing stays inside the rug, where there is one.
@@ -77,6 +85,20 @@ pub enum SpecError {
         /// The chosen length.
         length: String,
     },
+    /// The frame's nail rows can't be.
+    #[error(transparent)]
+    Rows(#[from] RowsError),
+    /// The warp can't be wound so.
+    #[error(transparent)]
+    Winding(#[from] WindingError),
+    /// A band's strip is out of range.
+    #[error("Strip of band {number}: {source}")]
+    BandStrip {
+        /// Which band, counted from 1.
+        number: usize,
+        /// What is wrong.
+        source: RangeError,
+    },
     /// The unit size is out of range.
     #[error("Warp unit: {given} strands are out of range: from 1 to 6 is allowed.")]
     UnitSize {
@@ -121,6 +143,8 @@ impl RugSpec {
     pub fn plain(frame: Frame) -> Self {
         Self {
             frame,
+            rows: NailRows::Facing,
+            winding: Winding::default(),
             length: None,
             width: None,
             bands: Vec::new(),
@@ -129,6 +153,7 @@ impl RugSpec {
             weft_kind: Kind::Percale,
             unit_size: 2,
             at_rod: AtRod::Trade,
+            from: WovenFrom::OneEnd,
             fringe: None,
             backing: None,
             rugs_before: 0,
@@ -152,6 +177,10 @@ impl RugSpec {
         for (i, band) in self.bands.iter().enumerate() {
             let fits = band.height.within(Length::inches(0.125), frame.span(), units);
             fits.map_err(|source| SpecError::Band { number: i + 1, source })?;
+            if let Some(strip) = band.strip {
+                let fits = strip.within(Self::MIN_STRIP, Self::MAX_STRIP, units);
+                fits.map_err(|source| SpecError::BandStrip { number: i + 1, source })?;
+            }
         }
         let length = given.unwrap_or(frame.span() - Self::ALLOWANCE);
         length.within(least, frame.span(), units).map_err(SpecError::Length)?;
@@ -184,14 +213,13 @@ impl RugSpec {
                 return Err(SpecError::StripTooShort { strip: strip.show(units), join: join.show(units) });
             }
         }
-        let bands = if self.bands.is_empty() {
-            vec![Band { height: length, colours: [0, 0] }]
-        } else {
-            self.bands.clone()
-        };
-        let nails = frame.nails_for(width);
-        let strands = warp::strands(nails);
-        Ok(Rug { spec: self.clone(), length, width, bands, nails, strands, settings })
+        let bands =
+            if self.bands.is_empty() { vec![Band::plain(length, [0, 0])] } else { self.bands.clone() };
+        let places = self.rows.places(&frame, units)?;
+        let middle =
+            if width < frame.width() { Middle::Nails(frame.nails_for(width)) } else { Middle::Whole };
+        let path = self.winding.path(&places, &middle)?;
+        Ok(Rug { spec: self.clone(), length, width, bands, path, settings })
     }
 
     fn settings(&self, units: Units) -> Result<Settings, SpecError> {
@@ -231,10 +259,8 @@ pub struct Rug {
     pub width: Length,
     /// Bands that fill the length; at least one.
     pub bands: Vec<Band>,
-    /// Nails per end in use.
-    pub nails: u32,
-    /// Warp strands.
-    pub strands: u32,
+    /// The warp's way over the nails.
+    pub path: WarpPath,
     /// Every doubtful input.
     pub settings: Settings,
 }

@@ -14,13 +14,13 @@ pub enum StepKind {
     JoinWarp,
     /// Wind the warp on, nail to nail.
     WindOn,
-    /// Weave one band.
+    /// Weave one band, or the part of it that lies in one half of a rug woven from both ends.
     Weave {
         /// Which band, counted from 0.
         band: usize,
-        /// Rows before it.
+        /// Rows woven before it.
         from_row: u32,
-        /// Rows up to its end.
+        /// Rows woven at its end.
         to_row: u32,
     },
     /// Take the rug off and hide the ends.
@@ -65,13 +65,15 @@ pub(crate) fn steps(needs: &Needs, pattern: &Pattern) -> Vec<Step> {
     ];
     let rows = f64::from(pattern.rows()).max(1.0);
     let steady = needs.time.weave + needs.time.slow * -1.0;
-    let last = pattern.bands.iter().rposition(|band| band.rows() > 0);
-    for (i, band) in pattern.bands.iter().enumerate().filter(|(_, band)| band.rows() > 0) {
+    let order = pattern.in_weaving_order();
+    let mut woven = 0;
+    for (i, (band, part)) in order.iter().enumerate() {
         // The slow stretch is counted to the last band, where nearly all of it lies.
-        let slow = if Some(i) == last { needs.time.slow } else { Minutes::ZERO };
-        let minutes = steady * (f64::from(band.rows()) / rows) + slow;
-        let kind = StepKind::Weave { band: i, from_row: band.from_row, to_row: band.to_row };
-        steps.push(Step { kind, minutes });
+        let slow = if i + 1 == order.len() { needs.time.slow } else { Minutes::ZERO };
+        let minutes = steady * (f64::from(part.rows()) / rows) + slow;
+        let to_row = woven + part.rows();
+        steps.push(Step { kind: StepKind::Weave { band: *band, from_row: woven, to_row }, minutes });
+        woven = to_row;
     }
     steps.push(Step { kind: StepKind::TakeOff, minutes: needs.time.take_off });
     let extra = [(StepKind::Fringe, needs.time.fringe), (StepKind::Backing, needs.time.backing)];

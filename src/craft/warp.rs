@@ -1,4 +1,5 @@
-//! The warp's path from nail to nail, and the strips that are joined for it. What it weighs is for `needs`.
+//! The length of a plain warp, and the strips that are joined for it. Any other winding is `path`'s; what it weighs is for
+//! `needs`.
 use super::units::Length;
 use std::f64::consts::PI;
 
@@ -37,40 +38,6 @@ pub fn path(span: Length, pitch: Length, nails: u32, wrap: &Wrap) -> Length {
     let turns = f64::from(strands(nails).saturating_sub(1));
     let between = straight * strand(span) + slant * strand(span.hypot(pitch));
     Length::millimetres(between + turns * PI * rho) + wrap.tail * 2
-}
-
-/// One nail on a strip's way.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Turn {
-    /// Whether the nail stands in the far row.
-    pub far: bool,
-    /// Its place along the row.
-    pub at: Length,
-    /// Whole turns round it beyond passing by.
-    pub extra_wraps: u32,
-}
-
-/// The nails of a plain warp in order: near, far, near …, tied at the first and the last.
-pub fn plain_turns(pitch: Length, nails: u32) -> Vec<Turn> {
-    let turn = |i: u32| Turn { far: i % 2 == 1, at: pitch * i64::from(i / 2), extra_wraps: 0 };
-    (0..2 * nails).map(turn).collect()
-}
-
-/// The length of strip along any list of nails: rows of unequal number, set off by half a pitch, with nails skipped or
-/// wrapped twice. For [`plain_turns`] it equals [`path`].
-pub fn path_along(turns: &[Turn], span: Length, wrap: &Wrap) -> Length {
-    let rho = wrap.radius().mm();
-    let strands: f64 = turns
-        .windows(2)
-        .map(|pair| {
-            let across = if pair[0].far == pair[1].far { 0.0 } else { span.mm() };
-            let distance = across.hypot((pair[1].at - pair[0].at).mm());
-            (distance.powi(2) - 4.0 * rho.powi(2)).max(0.0).sqrt()
-        })
-        .sum();
-    let passed = turns.len().saturating_sub(2) as f64;
-    let wraps: u32 = turns.iter().map(|turn| turn.extra_wraps).sum();
-    Length::millimetres(strands + PI * rho * (passed + 2.0 * f64::from(wraps))) + wrap.tail * 2
 }
 
 /// The trade's rule of thumb for the warp, `2·n·L`, shown beside the path. Common practice.

@@ -32,6 +32,19 @@ pub fn take_up_from_geometry(unit_width: Length, between_strands: Length) -> f64
     p.hypot(PI * d / 2.0) / p - 1.0
 }
 
+/// What geometry says of the take-up of any strip and unit, as a factor on that of the reference strip (1½ in wide at
+/// 130 g/m²) in units of two strands on the same warp: [`take_up_from_geometry`] of one over that of the other.
+///
+/// The default take-up is known for the reference alone; thicker strips wave more, wider units less.
+pub fn take_up_factor(width: Length, areal: Areal, unit: Length, unit_size: u32, warp: Length) -> f64 {
+    let between = |width, areal| bundle_thickness(width, areal) + warp;
+    let reference = take_up_from_geometry(
+        unit.scale(2.0 / f64::from(unit_size)),
+        between(REFERENCE_WIDTH, REFERENCE_AREAL),
+    );
+    take_up_from_geometry(unit, between(width, areal)) / reference
+}
+
 /// The thickness of a strip that is crumpled to a round bundle, as weft is.
 ///
 /// Cloth packs to about half a gram per cubic centimetre, a third of solid cotton; from memory.

@@ -1,8 +1,11 @@
 //! How our types stand in columns, the same in both databases: text, BIGINT, BOOLEAN, nothing else.
 use jiff::{Timestamp, civil};
 
+use crate::craft::WovenFrom;
 use crate::craft::cloth::Kind;
+use crate::craft::nail_rows::NailRows;
 use crate::craft::units::Units;
+use crate::craft::winding::Winding;
 
 /// Stores a type as TEXT by its `Display` and reads it by its `FromStr`, on both databases.
 macro_rules! text_column {
@@ -140,5 +143,36 @@ column!(Units, String, |value| units_word(*value).to_owned(), |raw| match raw.as
     "metric" => Ok(Units::Metric),
     _ => Err(UnknownWord(raw).into()),
 });
+
+/// Stores a value that is never searched as JSON text.
+macro_rules! json_column {
+    ($name:ty) => {
+        column!($name, String, |value| serde_json::json!(value).to_string(), |raw| serde_json::from_str(
+            &raw
+        )
+        .map_err(Into::into));
+    };
+}
+json_column!(NailRows);
+json_column!(Winding);
+
+/// The words for where the weaving begins: in the database, in forms.
+pub const fn woven_from_word(from: WovenFrom) -> &'static str {
+    match from {
+        WovenFrom::OneEnd => "one end",
+        WovenFrom::BothEnds => "both ends",
+        WovenFrom::BothEndsOtherFirst => "both ends, other strand first",
+    }
+}
+
+/// Where the weaving begins, by its words.
+pub fn woven_from(word: &str) -> Option<WovenFrom> {
+    [WovenFrom::OneEnd, WovenFrom::BothEnds, WovenFrom::BothEndsOtherFirst]
+        .into_iter()
+        .find(|from| woven_from_word(*from) == word)
+}
+
+column!(WovenFrom, String, |value| woven_from_word(*value).to_owned(), |raw| woven_from(&raw)
+    .ok_or_else(|| UnknownWord(raw).into()));
 
 column!(Kind, String, |value| value.key().to_owned(), |raw| raw.parse().map_err(Into::into));

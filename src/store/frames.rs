@@ -6,6 +6,7 @@ use super::columns::{Day, words};
 use super::people::name_key;
 use super::tx::{Noun, Read, Write, fresh, sql};
 use super::{Error, FrameId, LoanId, PersonId};
+use crate::craft::nail_rows::NailRows;
 use crate::craft::units::{Length, Units};
 
 words! {
@@ -33,6 +34,8 @@ pub struct FrameFields {
     pub nails: i64,
     /// Between neighbouring nails; `None`: never measured, taken as spread evenly over the width.
     pub pitch_nm: Option<Length>,
+    /// How its nail rows stand to each other.
+    pub nail_rows: NailRows,
     /// What it is fit for.
     pub condition: Condition,
     /// Anything worth knowing; goes on the loan slip.
@@ -96,6 +99,7 @@ fn particulars(f: &FrameFields) -> Value {
         "width": length(f.width_nm),
         "nails": f.nails,
         "pitch": f.pitch_nm.map_or("spread evenly".to_owned(), length),
+        "nail rows": f.nail_rows,
         "condition": f.condition.word(),
         "note": f.note,
     })
@@ -132,10 +136,10 @@ impl Write {
         let at = self.now();
         sql!(
             exec self,
-            "INSERT INTO frame (id, tag, tag_key, span_nm, width_nm, nails, pitch_nm, condition, note, made_at)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
-            id, f.tag.clone(), name_key(&f.tag), f.span_nm, f.width_nm, f.nails, f.pitch_nm, f.condition,
-            f.note.clone(), at
+            "INSERT INTO frame (id, tag, tag_key, span_nm, width_nm, nails, pitch_nm, nail_rows, condition, note, made_at)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
+            id, f.tag.clone(), name_key(&f.tag), f.span_nm, f.width_nm, f.nails, f.pitch_nm, f.nail_rows.clone(),
+            f.condition, f.note.clone(), at
         )?;
         self.record(Noun::Frame, id, "added", particulars(f)).await
     }
@@ -145,10 +149,10 @@ impl Write {
         let rows = sql!(
             exec self,
             "UPDATE frame SET tag = $3, tag_key = $4, span_nm = $5, width_nm = $6, nails = $7, pitch_nm = $8,
-                 condition = $9, note = $10, revision = revision + 1
+                 nail_rows = $9, condition = $10, note = $11, revision = revision + 1
              WHERE id = $1 AND revision = $2",
-            id, revision, f.tag.clone(), name_key(&f.tag), f.span_nm, f.width_nm, f.nails, f.pitch_nm, f.condition,
-            f.note.clone()
+            id, revision, f.tag.clone(), name_key(&f.tag), f.span_nm, f.width_nm, f.nails, f.pitch_nm,
+            f.nail_rows.clone(), f.condition, f.note.clone()
         )?;
         fresh(rows)?;
         self.record(Noun::Frame, id, "changed", particulars(f)).await

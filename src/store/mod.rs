@@ -31,7 +31,7 @@ use sqlx::postgres::{PgConnectOptions, PgPoolOptions};
 use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous};
 use sqlx::{Connection as _, PgPool, SqlitePool};
 
-pub use columns::{Day, Instant, TimeOfDay, UnknownWord, units_word};
+pub use columns::{Day, Instant, TimeOfDay, UnknownWord, units_word, woven_from, woven_from_word};
 pub use error::{Error, Rule, Violation};
 pub use ids::*;
 pub use tx::{Actor, Noun, Read, Write};

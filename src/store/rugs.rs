@@ -5,8 +5,11 @@ use sqlx::FromRow;
 use super::columns::{Instant, words};
 use super::tx::{Noun, Read, Write, fresh, sql};
 use super::{Error, PersonId, RugId, TermId};
+use crate::craft::WovenFrom;
 use crate::craft::cloth::Kind;
+use crate::craft::nail_rows::NailRows;
 use crate::craft::units::{Length, Mass};
+use crate::craft::winding::Winding;
 
 words! {
     /// How far a rug is.
@@ -19,6 +22,30 @@ words! {
         Finished = "finished",
         /// Will not be made.
         GivenUp = "given up",
+    }
+}
+
+/// How a rug is wound and woven; by default as the trade usually does it, over all nails of equal rows.
+#[derive(Clone, Debug, PartialEq, FromRow)]
+pub struct Making {
+    /// How the frame's nail rows stand to each other.
+    pub nail_rows: NailRows,
+    /// The rug's width where it is narrower than the frame.
+    pub woven_width_nm: Option<Length>,
+    /// How the warp is wound over the nails.
+    pub winding: Winding,
+    /// Where the weaving begins.
+    pub woven_from: WovenFrom,
+}
+
+impl Default for Making {
+    fn default() -> Self {
+        Self {
+            nail_rows: NailRows::Facing,
+            woven_width_nm: None,
+            winding: Winding::default(),
+            woven_from: WovenFrom::OneEnd,
+        }
     }
 }
 
@@ -37,6 +64,9 @@ pub struct RugFields {
     pub nails: i64,
     /// Pitch of that frame's nails, where it was measured.
     pub pitch_nm: Option<Length>,
+    /// How it is wound and woven.
+    #[sqlx(flatten)]
+    pub making: Making,
     /// Width of the strips.
     pub strip_width_nm: Length,
     /// Cloth of the warp.
@@ -81,6 +111,8 @@ pub struct RugBand {
     pub first: Colour,
     /// The other strand.
     pub other: Colour,
+    /// Width of its strips, where they are not the rug's.
+    pub strip: Option<Length>,
 }
 
 /// A rug with its bands, and whose it is.
@@ -111,6 +143,11 @@ pub struct Rug {
 }
 
 impl Rug {
+    /// The woven width: the frame's, or less.
+    pub fn width(&self) -> Length {
+        self.fields.making.woven_width_nm.unwrap_or(self.fields.width_nm)
+    }
+
     /// The woven length: the bands together.
     pub fn length(&self) -> Length {
         self.bands.iter().map(|band| band.height).sum()
@@ -153,12 +190,13 @@ struct BandRow {
     first_hex: String,
     other_name: String,
     other_hex: String,
+    strip_nm: Option<Length>,
 }
 
 /// Gathers the bands of each rug, whose rows stand together.
 fn joined(rows: Vec<BandRow>) -> Vec<Rug> {
     let mut rugs: Vec<Rug> = Vec::new();
-    for BandRow { rug, height_nm, first_name, first_hex, other_name, other_hex } in rows {
+    for BandRow { rug, height_nm, first_name, first_hex, other_name, other_hex, strip_nm } in rows {
         if rugs.last().is_none_or(|last| last.id != rug.id) {
             rugs.push(Rug {
                 bands: Vec::new(),
@@ -179,6 +217,7 @@ fn joined(rows: Vec<BandRow>) -> Vec<Rug> {
                 height: height_nm,
                 first: Colour { name: first_name, hex: first_hex },
                 other: Colour { name: other_name, hex: other_hex },
+                strip: strip_nm,
             });
         }
     }
@@ -205,7 +244,7 @@ impl Read {
         let rows = sql!(
             all BandRow, self,
             "SELECT r.*, p.name AS weaver, t.name AS term, f.tag AS frame_tag, l.handed_out_at AS on_frame_since,
-                 b.height_nm, b.first_name, b.first_hex, b.other_name, b.other_hex
+                 b.height_nm, b.first_name, b.first_hex, b.other_name, b.other_hex, b.strip_nm
              FROM rug r JOIN rug_band b ON b.rug_id = r.id JOIN person p ON p.id = r.weaver_id
              LEFT JOIN term t ON t.id = r.term_id
              LEFT JOIN loan l ON l.rug_id = r.id AND l.taken_back_at IS NULL LEFT JOIN frame f ON f.id = l.frame_id
@@ -229,8 +268,24 @@ pub struct FrameSize {
     pub nails: i64,
     /// Pitch, where it was measured.
     pub pitch_nm: Option<Length>,
+    /// How the nail rows stand to each other.
+    pub nail_rows: NailRows,
     /// How many frames of this size there are.
     pub frames: i64,
+}
+
+impl FrameSize {
+    /// The size that a rug is planned for.
+    pub fn of(f: &RugFields) -> Self {
+        Self {
+            span_nm: f.span_nm,
+            width_nm: f.width_nm,
+            nails: f.nails,
+            pitch_nm: f.pitch_nm,
+            nail_rows: f.making.nail_rows.clone(),
+            frames: 0,
+        }
+    }
 }
 
 impl Read {
@@ -238,9 +293,9 @@ impl Read {
     pub async fn frame_sizes(&mut self) -> Result<Vec<FrameSize>, Error> {
         sql!(
             all FrameSize, self,
-            "SELECT span_nm, width_nm, nails, pitch_nm, COUNT(*) AS frames FROM frame
+            "SELECT span_nm, width_nm, nails, pitch_nm, nail_rows, COUNT(*) AS frames FROM frame
              WHERE NOT retired AND condition <> 'broken'
-             GROUP BY span_nm, width_nm, nails, pitch_nm ORDER BY width_nm, span_nm, nails"
+             GROUP BY span_nm, width_nm, nails, pitch_nm, nail_rows ORDER BY width_nm, span_nm, nails"
         )
     }
 }
@@ -254,16 +309,19 @@ impl Write {
         f: &RugFields,
         bands: &[RugBand],
     ) -> Result<(), Error> {
-        let at = self.now();
+        let (at, making) = (self.now(), &f.making);
         sql!(
             exec self,
             "INSERT INTO rug (id, weaver_id, name, term_id, span_nm, width_nm, nails, pitch_nm, strip_width_nm,
                  warp_kind, weft_kind, fringe_nm, backing, strands_trade, unit_size, rugs_before, home_minutes,
-                 sample_length_nm, sample_rows, sample_mass_mg, state, made_at)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22)",
+                 sample_length_nm, sample_rows, sample_mass_mg, state, made_at, nail_rows, woven_width_nm, winding,
+                 woven_from)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22,
+                 $23, $24, $25, $26)",
             id, weaver, f.name.clone(), f.term_id, f.span_nm, f.width_nm, f.nails, f.pitch_nm, f.strip_width_nm,
             f.warp_kind, f.weft_kind, f.fringe_nm, f.backing, f.strands_trade, f.unit_size, f.rugs_before,
-            f.home_minutes, f.sample_length_nm, f.sample_rows, f.sample_mass_mg, RugState::Planned, at
+            f.home_minutes, f.sample_length_nm, f.sample_rows, f.sample_mass_mg, RugState::Planned, at,
+            making.nail_rows.clone(), making.woven_width_nm, making.winding.clone(), making.woven_from
         )?;
         self.set_bands(id, bands).await?;
         self.record(Noun::Rug, id, "planned", json!({ "name": f.name, "bands": bands.len() })).await
@@ -277,16 +335,19 @@ impl Write {
         f: &RugFields,
         bands: &[RugBand],
     ) -> Result<(), Error> {
+        let making = &f.making;
         let rows = sql!(
             exec self,
             "UPDATE rug SET name = $3, term_id = $4, span_nm = $5, width_nm = $6, nails = $7, pitch_nm = $8,
                  strip_width_nm = $9, warp_kind = $10, weft_kind = $11, fringe_nm = $12, backing = $13,
                  strands_trade = $14, unit_size = $15, rugs_before = $16, home_minutes = $17,
-                 sample_length_nm = $18, sample_rows = $19, sample_mass_mg = $20, revision = revision + 1
+                 sample_length_nm = $18, sample_rows = $19, sample_mass_mg = $20, nail_rows = $21,
+                 woven_width_nm = $22, winding = $23, woven_from = $24, revision = revision + 1
              WHERE id = $1 AND revision = $2",
             id, revision, f.name.clone(), f.term_id, f.span_nm, f.width_nm, f.nails, f.pitch_nm, f.strip_width_nm,
             f.warp_kind, f.weft_kind, f.fringe_nm, f.backing, f.strands_trade, f.unit_size, f.rugs_before,
-            f.home_minutes, f.sample_length_nm, f.sample_rows, f.sample_mass_mg
+            f.home_minutes, f.sample_length_nm, f.sample_rows, f.sample_mass_mg,
+            making.nail_rows.clone(), making.woven_width_nm, making.winding.clone(), making.woven_from
         )?;
         fresh(rows)?;
         sql!(exec self, "DELETE FROM rug_band WHERE rug_id = $1", id)?;
@@ -298,10 +359,11 @@ impl Write {
         for (position, band) in bands.iter().enumerate() {
             sql!(
                 exec self,
-                "INSERT INTO rug_band (rug_id, position, height_nm, first_name, first_hex, other_name, other_hex)
-                 VALUES ($1, $2, $3, $4, $5, $6, $7)",
+                "INSERT INTO rug_band (rug_id, position, height_nm, first_name, first_hex, other_name, other_hex,
+                     strip_nm)
+                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
                 id, position as i64, band.height, band.first.name.clone(), band.first.hex.clone(),
-                band.other.name.clone(), band.other.hex.clone()
+                band.other.name.clone(), band.other.hex.clone(), band.strip
             )?;
         }
         Ok(())

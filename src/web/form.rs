@@ -249,6 +249,21 @@ impl Form {
         self.value("revision").parse().unwrap_or(0)
     }
 
+    /// Everything typed but the fields named, in one line, to be carried in a hidden field.
+    pub fn packed(&self, without: &[&str]) -> String {
+        let carried =
+            self.typed.iter().filter(|(name, value)| !without.contains(&name.as_str()) && !value.is_empty());
+        form_urlencoded::Serializer::new(String::new()).extend_pairs(carried).finish()
+    }
+
+    /// The form that was [`Form::packed`], in the same units.
+    #[must_use]
+    pub fn unpacked(&self, packed: &str) -> Self {
+        let mut form = Self::blank(self.units);
+        form.typed = form_urlencoded::parse(packed.as_bytes()).into_owned().collect();
+        form
+    }
+
     fn take<T>(&mut self, name: &str, read: Result<T, String>) -> Option<T> {
         read.map_err(|message| self.refuse(name, message)).ok()
     }

@@ -10,7 +10,7 @@ use super::loans::{InLine, next_in_line};
 use super::record::{Told, history};
 use super::route::{Route, Who, get, post};
 use super::show::{day, moment, short_day};
-use super::sizes::read_sizes;
+use super::sizes::{read_sizes, rows_said, rows_typed};
 use super::{App, Error, Form, Me, Posted, Result, Shell};
 use crate::craft::rods::least_length;
 use crate::craft::units::{Length, Units};
@@ -175,21 +175,22 @@ fn read_fields(form: &mut Form) -> Option<FrameFields> {
     let sizes = read_sizes(form);
     let condition = form.choice("condition", "its condition");
     let note = form.optional_text("note", "The note", NOTE);
-    let sizes = sizes?;
+    let (sizes, nail_rows) = sizes?;
     Some(FrameFields {
         tag: tag?,
         span_nm: sizes.span,
         width_nm: sizes.width,
         nails: sizes.nails.into(),
         pitch_nm: sizes.pitch,
+        nail_rows,
         condition: condition?,
         note: note?,
     })
 }
 
 /// The values of a frame's fields, as its form shows them.
-fn typed(f: &FrameFields, units: Units) -> [(&'static str, &'static str, String); 7] {
-    [
+fn typed(f: &FrameFields, units: Units) -> Vec<(&'static str, &'static str, String)> {
+    let mut typed = vec![
         ("tag", "The tag", f.tag.clone()),
         ("span", "The span", f.span_nm.exact(units)),
         ("width", "The width", f.width_nm.exact(units)),
@@ -197,7 +198,9 @@ fn typed(f: &FrameFields, units: Units) -> [(&'static str, &'static str, String)
         ("pitch", "The pitch", f.pitch_nm.map_or_else(String::new, |pitch| pitch.exact(units))),
         ("condition", "The condition", f.condition.to_string()),
         ("note", "The note", f.note.clone()),
-    ]
+    ];
+    typed.extend(rows_typed(&f.nail_rows, units));
+    typed
 }
 
 const TAG_TAKEN: &str = "Another frame has this tag, perhaps a retired one. Each frame needs its own.";
@@ -313,6 +316,7 @@ async fn page(app: &App, me: &Me, id: &str, form: Form) -> Result<ShowPage> {
         ("Width", f.width_nm.show(units)),
         ("Nails per end", f.nails.to_string()),
         ("Pitch", pitch(f, units)),
+        ("Nail rows", rows_said(&f.nail_rows, units).unwrap_or_else(|| "equal, nail facing nail".into())),
         ("Condition", f.condition.to_string()),
         ("Edge rods", rods_for(f.span_nm, &rods, units)),
     ];

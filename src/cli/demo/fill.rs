@@ -14,6 +14,7 @@ use super::people::{ENROLLED, INSTRUCTORS, VOLUNTEERS, WEAVERS};
 use super::rugs::{Fate, RUGS, Row as RugRow};
 use crate::craft::Kind;
 use crate::craft::colour::{Hex, named};
+use crate::craft::nail_rows::NailRows;
 use crate::craft::units::{Length, Mass, Units};
 use crate::store::bundles::{BundleFields, BundleState, Sheets};
 use crate::store::frames::{Condition, FrameFields};
@@ -23,7 +24,7 @@ use crate::store::people::{PersonFields, Role};
 use crate::store::rods::RodAct;
 use crate::store::rug_log::LogFields;
 use crate::store::rug_results::ResultFields;
-use crate::store::rugs::{Colour, RugBand, RugFields, RugState};
+use crate::store::rugs::{Colour, Making, RugBand, RugFields, RugState};
 use crate::store::terms::Meeting;
 use crate::store::{
     Actor, BundleId, Day, FrameId, LoanId, LogId, MeetingId, PersonId, RequestKey, RodId, RugId, Store,
@@ -136,8 +137,9 @@ impl Class<'_> {
             let (tag, nails, condition, note) =
                 ((*tag).to_owned(), size.nails, *condition, (*note).to_owned());
             let id = self.frames[tag.as_str()];
-            tx.add_frame(id, &FrameFields { tag, span_nm, width_nm, nails, pitch_nm, condition, note })
-                .await?;
+            let nail_rows = NailRows::Facing;
+            let frame = FrameFields { tag, span_nm, width_nm, nails, pitch_nm, nail_rows, condition, note };
+            tx.add_frame(id, &frame).await?;
         }
         for (id, (length, owned)) in self.rods.iter().zip(RODS) {
             tx.add_rod(*id, Length::inches(*length), Length::inches(0.125), *owned).await?;
@@ -325,6 +327,7 @@ impl Class<'_> {
             width_nm: size.width(),
             nails: size.nails,
             pitch_nm: size.pitch(),
+            making: Making { winding: rug.winding(), woven_from: rug.from, ..Making::default() },
             strip_width_nm: Length::inches(1.5),
             warp_kind: Kind::Percale,
             weft_kind: Kind::Percale,
@@ -338,9 +341,11 @@ impl Class<'_> {
             sample_rows: None,
             sample_mass_mg: None,
         };
-        let bands = rug.bands.iter().map(|(height, first, other)| {
+        let last = rug.bands.len() - 1;
+        let bands = rug.bands.iter().enumerate().map(|(i, (height, first, other))| {
             let height = Length::inches(*height);
-            Ok(RugBand { height, first: colour(first)?, other: colour(other)? })
+            let strip = (rug.headed && (i == 0 || i == last)).then(|| Length::inches(0.75));
+            Ok(RugBand { height, first: colour(first)?, other: colour(other)?, strip })
         });
         Ok((fields, bands.collect::<anyhow::Result<_>>()?))
     }

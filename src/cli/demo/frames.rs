@@ -43,7 +43,7 @@ pub(super) const FRAMES: &[(&str, Size, Condition, &str)] = &[
     ("S1", SMALL, Sound, ""),
     ("S2", SMALL, Sound, ""),
     ("S3", SMALL, Sound, ""),
-    ("S4", SMALL, Worn, "one nail bent over; skip it"),
+    ("S4", SMALL, Worn, "nail 12 of the near row is bent over; pass it by"),
     ("S5", SMALL, Sound, ""),
     ("S6", SMALL, Sound, ""),
     ("S7", SMALL, Sound, ""),

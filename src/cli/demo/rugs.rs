@@ -1,6 +1,8 @@
 //! The demo's rugs, and what became of each. Every rug and every date is invented.
 use super::frames::{LARGE, SMALL, Size, WIDE};
 use super::log::{Took, took};
+use crate::craft::WovenFrom;
+use crate::craft::winding::{Nail, Winding};
 
 /// Where a rug is by now. Meetings are counted from 0; the demo's day is meeting 4.
 #[derive(Clone, Copy)]
@@ -32,6 +34,30 @@ pub(super) struct Row {
     /// Minutes at home between two meetings.
     pub home: i64,
     pub fate: Fate,
+    /// Whether its first and last band are headers of thinner strips.
+    pub headed: bool,
+    pub from: WovenFrom,
+}
+
+impl Row {
+    const fn headed(mut self) -> Self {
+        self.headed = true;
+        self
+    }
+
+    const fn from(mut self, from: WovenFrom) -> Self {
+        self.from = from;
+        self
+    }
+
+    /// On the frame with the bent nail, the strip passes it by.
+    pub(super) fn winding(&self) -> Winding {
+        let left_out = match self.fate {
+            Out { frame: "S4", .. } => vec![Nail { far: false, number: 12 }],
+            _ => Vec::new(),
+        };
+        Winding { left_out, ..Winding::default() }
+    }
 }
 
 pub(super) const fn row(
@@ -42,7 +68,7 @@ pub(super) const fn row(
     fate: Fate,
     bands: &'static [Band],
 ) -> Row {
-    Row { weaver, name, size, bands, before, home, fate }
+    Row { weaver, name, size, bands, before, home, fate, headed: false, from: WovenFrom::OneEnd }
 }
 
 /// The rugs, each a little shorter than its frame's span.
@@ -63,7 +89,7 @@ pub(super) const RUGS: &[Row] = &[
         (3.0, "blue", "white"), (10.0, "sand", "cream")]),
     row(11, "Gull grey", SMALL, (0, 120), Finished { frame: "S5", since: 0, back: 3,
         took: took(142, 32.25, "1 lb 12 oz", (430, 85), Some(59.0)) }, &[
-        (4.0, "grey", "grey"), (24.0, "light-grey", "white"), (4.0, "grey", "grey")]),
+        (1.0, "grey", "grey"), (30.0, "light-grey", "white"), (1.0, "grey", "grey")]).headed(),
     row(4, "Marram", LARGE, (1, 60), Out { frame: "L1", since: 0, due: 9 }, &[
         (8.0, "dark-green", "green"), (6.0, "green", "pale-green"), (15.0, "pale-green", "sand"),
         (6.0, "green", "pale-green"), (8.0, "dark-green", "green")]),
@@ -81,7 +107,7 @@ pub(super) const RUGS: &[Row] = &[
         (10.0, "teal", "pale-green"), (12.0, "teal", "cream"), (10.0, "teal", "pale-green")]),
     row(7, "Night ferry", LARGE, (2, 60), Out { frame: "L3", since: 2, due: 9 }, &[
         (12.0, "navy", "black"), (3.0, "yellow", "navy"), (13.0, "navy", "purple"),
-        (3.0, "yellow", "navy"), (12.0, "navy", "black")]),
+        (3.0, "yellow", "navy"), (12.0, "navy", "black")]).from(WovenFrom::BothEnds),
     row(6, "Lamp in fog", SMALL, (0, 0), Out { frame: "S5", since: 3, due: 9 }, &[
         (12.0, "light-grey", "white"), (8.0, "yellow", "white"), (12.0, "light-grey", "white")]),
     row(13, "Signal flags", SMALL, (0, 0), Planned, &[

@@ -5,7 +5,7 @@ use jiff::tz::TimeZone;
 use super::spec::{Known, Standing};
 use crate::craft::schedule::{self, Schedule, Slot};
 use crate::craft::steps::{Step, StepKind};
-use crate::craft::{Length, Minutes, Plan, Units};
+use crate::craft::{Minutes, Plan, Units};
 use crate::store::rugs::{Rug, RugState};
 use crate::store::terms::Meeting;
 use crate::web::show;
@@ -109,13 +109,12 @@ fn words(
     units: Units,
 ) -> Vec<(Option<usize>, String)> {
     let mut said = Vec::new();
-    let height = |rows: u32| Length::inches(f64::from(rows) / plan.weft.rows_per_inch).show(units);
     for step in &placed.steps {
         let Step { kind, minutes } = steps[step.step];
         if let (StepKind::Weave { .. }, Some(begins)) = (kind, step.begins) {
             let ends = step.ends.unwrap_or(slots.len());
             for (slot, &rows) in placed.rows_by_slot.iter().enumerate().take(ends).skip(begins) {
-                said.push((Some(slot), format!("weave to {} (row {rows})", height(rows))));
+                said.push((Some(slot), format!("weave to {}", woven_to(plan, rows, units))));
             }
         }
         said.push((step.ends, format!("{} ({})", in_words(kind, plan, units), minutes.show())));
@@ -129,11 +128,17 @@ fn in_words(kind: StepKind, plan: &Plan, units: Units) -> String {
         StepKind::JoinWarp => format!("join {} strips and wind the warp ball", plan.warp.strips),
         StepKind::WindOn => "wind the warp on, tie the rods".into(),
         StepKind::Weave { band, to_row, .. } => {
-            let end = plan.pattern.bands[band].end.show(units);
-            format!("weave band {} to {end} (row {to_row})", band + 1)
+            format!("weave band {} to {}", band + 1, woven_to(plan, to_row, units))
         }
         StepKind::TakeOff => "take the rug off, hide the ends".into(),
         StepKind::Fringe => "tie in the fringe".into(),
         StepKind::Backing => "stitch the backing on".into(),
     }
+}
+
+/// How far the weaving is after so many rows, from the end it is woven from: `12 in (row 48)`.
+fn woven_to(plan: &Plan, rows: u32, units: Units) -> String {
+    let (place, far) = plan.pattern.woven_to(rows);
+    let end = if far { " from the far end" } else { "" };
+    format!("{}{end} (row {rows})", place.show(units))
 }

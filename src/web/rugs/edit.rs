@@ -4,15 +4,13 @@ use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
+use super::compare;
 use super::learning::Learning;
-use super::spec::Planned;
+use super::preview::Preview;
 use super::typed;
 use crate::craft::cloth::Kind;
-use crate::craft::pattern::Face;
-use crate::craft::picture::Ink;
-use crate::craft::{ColourId, Plan, Units};
 use crate::store::people::Person;
-use crate::store::rugs::{Colour, FrameSize, RugState};
+use crate::store::rugs::{FrameSize, RugState};
 use crate::store::terms::Term;
 use crate::store::{self, Noun, PersonId, RugId};
 use crate::web::{App, Error, Form, Me, Posted, Result, Shell, sizes};
@@ -21,11 +19,11 @@ use crate::web::{App, Error, Form, Me, Posted, Result, Shell, sizes};
 const OTHER_SIZE: &str = "other";
 
 /// What the form offers to choose from.
-struct Choices {
-    sizes: Vec<FrameSize>,
+pub(super) struct Choices {
+    pub sizes: Vec<FrameSize>,
     terms: Vec<Term>,
     weavers: Vec<Person>,
-    learning: Learning,
+    pub learning: Learning,
 }
 
 async fn choices(app: &App, me: &Me) -> Result<Choices> {
@@ -56,46 +54,20 @@ struct EditPage {
     bands: Vec<usize>,
     back: String,
     preview: Result<Preview, String>,
-}
-
-/// What the rug as typed would need; or why that can't be told yet.
-struct Preview {
-    plan: Plan,
-    colours: Vec<Colour>,
-    picture: String,
-    units: Units,
-}
-
-impl Preview {
-    fn of(form: &Form, choices: &Choices, weaver: Option<PersonId>) -> Result<Self, String> {
-        let mut tried = form.clone();
-        let units = form.units();
-        // Which rug it is and what it is called matter to keeping it, not to what it needs.
-        if tried.is_empty("name") {
-            tried.set("name", "-");
-        }
-        let first_error =
-            |form: &Form| form.errors().first().map_or_else(String::new, |(_, message)| message.clone());
-        let Some((fields, bands)) = typed::read(&mut tried, &choices.sizes) else {
-            return Err(first_error(&tried));
-        };
-        let mut planned = Planned::of(&fields, &bands, units).map_err(|e| e.to_string())?;
-        if let Some(weaver) = weaver {
-            choices.learning.teach(&mut planned, weaver, units);
-        }
-        let plan = planned.plan(units).map_err(|e| e.to_string())?;
-        let picture =
-            planned.picture(&plan, Face::Front, Ink::Colour, "preview").map_err(|e| e.to_string())?;
-        Ok(Self { plan, colours: planned.colours, picture, units })
-    }
-
-    fn colour(&self, id: &ColourId) -> &Colour {
-        &self.colours[usize::from(*id)]
-    }
+    /// The variant that was set aside to compare with, where one was.
+    held: Option<Result<Preview, String>>,
 }
 
 fn band_wrong(form: &Form, n: &usize) -> bool {
-    ["height", "first", "other"].iter().any(|part| form.error(&format!("band-{n}-{part}")).is_some())
+    ["height", "first", "other", "strip"].iter().any(|part| form.error(&format!("band-{n}-{part}")).is_some())
+}
+
+/// Whether the warp is wound otherwise than usual, or so typed that it can't be read.
+fn winding_open(form: &Form) -> bool {
+    let usual = [("doubled", ""), ("every", "1"), ("extra_wraps", "0"), ("left_out", "")];
+    usual.iter().any(|(name, usual)| {
+        !(form.is_empty(name) || form.value(name) == *usual) || form.error(name).is_some()
+    })
 }
 
 fn sample_open(form: &Form) -> bool {
@@ -107,17 +79,14 @@ fn sample_open(form: &Form) -> bool {
 fn page(me: &Me, choices: &Choices, form: Form, rug: Option<(RugId, PersonId)>) -> EditPage {
     let units = me.units();
     let mut form = form;
-    if choices
-        .sizes
-        .iter()
-        .all(|s| typed::size_word(s.span_nm, s.width_nm, s.nails, s.pitch_nm) != form.value("size"))
-    {
+    if choices.sizes.iter().all(|s| typed::size_word(s) != form.value("size")) {
         form.set("size", OTHER_SIZE);
     }
     let sizes = choices.sizes.iter().map(|s| {
         let frames = if s.frames == 1 { "1 frame".to_owned() } else { format!("{} frames", s.frames) };
-        let words = format!("{} ({frames})", sizes::said(s.width_nm, s.span_nm, s.nails, units));
-        (typed::size_word(s.span_nm, s.width_nm, s.nails, s.pitch_nm), words)
+        let rows = sizes::rows_said(&s.nail_rows, units).map_or(String::new(), |rows| format!(", {rows}"));
+        let words = format!("{}{rows} ({frames})", sizes::said(s.width_nm, s.span_nm, s.nails, units));
+        (typed::size_word(s), words)
     });
     // Whose figures the preview takes: the rug's weaver's, the chosen one's, one's own.
     let weaver = match rug {
@@ -135,7 +104,8 @@ fn page(me: &Me, choices: &Choices, form: Form, rug: Option<(RugId, PersonId)>) 
         kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
         colours: typed::colour_choices(&form),
         bands: (1..=typed::rows(&form)).collect(),
-        preview: Preview::of(&form, choices, weaver),
+        preview: Preview::of(&form, choices, weaver, "now"),
+        held: compare::held(&form).map(|held| Preview::of(&held, choices, weaver, "held")),
         back: rug.map_or("/".to_owned(), |id| format!("/rugs/{id}")),
         form,
     }
@@ -156,20 +126,20 @@ pub(super) async fn new(State(app): State<App>, me: Me, Query(query): Query<NewQ
         form.set("term", term.id);
     }
     if let Some(s) = choices.sizes.first() {
-        form.set("size", typed::size_word(s.span_nm, s.width_nm, s.nails, s.pitch_nm));
+        form.set("size", typed::size_word(s));
     }
     Ok(page(&me, &choices, form, None).into_response())
 }
 
-/// "More bands" and "See what it needs" give the page back as it was typed, and keep nothing.
-fn only_looks(form: &Form) -> bool {
-    form.ticked("more") || form.ticked("look")
+/// "More bands", "See what it needs" and the comparing of variants give the page back as it was typed, and keep nothing.
+fn only_looks(form: &mut Form) -> bool {
+    compare::act(form) || form.ticked("more") || form.ticked("look")
 }
 
 pub(super) async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
     let choices = choices(&app, &me).await?;
     let mut form = posted.form_of(&me);
-    if only_looks(&form) {
+    if only_looks(&mut form) {
         return Ok(page(&me, &choices, form, None).into_response());
     }
     let weaver = whose(&mut form, &me, &choices);
@@ -214,7 +184,7 @@ pub(super) async fn save(
     let rug = super::load(&app, &me, path).await?;
     let choices = choices(&app, &me).await?;
     let mut form = posted.form_of(&me);
-    if only_looks(&form) {
+    if only_looks(&mut form) {
         return Ok(page(&me, &choices, form, Some((rug.id, rug.weaver_id))).into_response());
     }
     let Some((fields, bands)) = typed::read(&mut form, &choices.sizes) else {

@@ -31,12 +31,11 @@ impl FinishPage {
 pub(super) async fn form(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
     let rug = super::load(&app, &me, path).await?;
     let said = app.store.read().await?.rug_result(rug.id).await?;
-    let (told, by_the_log) = match said {
-        Some(said) => (said, false),
-        None => {
-            let told = by_the_log(&app, &me, &rug).await?;
-            (told, !told.is_empty())
-        }
+    let (told, by_the_log) = if let Some(said) = said {
+        (said, false)
+    } else {
+        let told = by_the_log(&app, &me, &rug).await?;
+        (told, !told.is_empty())
     };
     Ok(FinishPage { shell: me.shell(), form: fill(&told, &me), rug, by_the_log }.into_response())
 }

@@ -32,7 +32,7 @@ impl Learning {
 
 fn finished(rug: &RugResult, units: Units) -> Option<Finished> {
     let any = Colour { name: String::new(), hex: String::new() };
-    let whole = RugBand { height: rug.length_nm, first: any.clone(), other: any };
+    let whole = RugBand { height: rug.length_nm, first: any.clone(), other: any, strip: None };
     let planned = Planned::of(&rug.fields, &[whole], units).ok()?;
     Some(Finished { spec: planned.spec, weaver: rug.weaver_id.to_string(), outcome: outcome(&rug.result) })
 }

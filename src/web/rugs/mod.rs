@@ -1,11 +1,14 @@
 //! Rugs: choosing one, its plan, its card. What is computed is in `craft`; the forms, pages and dates are here.
 pub(super) mod calendar;
 mod card;
+mod compare;
 mod edit;
 mod finish;
 pub(super) mod learning;
 mod list;
 mod log;
+mod preview;
+mod reading;
 mod show;
 pub(super) mod spec;
 pub(super) mod standing;
@@ -35,6 +38,8 @@ pub fn routes() -> Vec<Route> {
         get("/rugs/{id}/edit", Who::SignedIn, edit::edit),
         get("/rugs/{id}/worked", Who::SignedIn, worked::worked),
         get("/rugs/{id}/card", Who::SignedIn, card::card),
+        get("/rugs/{id}/reading", Who::SignedIn, reading::reading),
+        get("/rugs/{id}/way", Who::SignedIn, reading::way),
         post("/rugs/{id}/state", Who::SignedIn, edit::set_state),
         get("/rugs/{id}/log", Who::SignedIn, log::new),
         post("/rugs/{id}/log", Who::SignedIn, log::add),

@@ -48,13 +48,25 @@ impl Planned {
         };
         let bands = bands
             .iter()
-            .map(|band| Band { height: band.height, colours: [id(&band.first), id(&band.other)] })
+            .map(|band| {
+                let colours = [id(&band.first), id(&band.other)];
+                Band {
+                    height: band.height,
+                    colours,
+                    strip: band.strip.filter(|strip| *strip != f.strip_width_nm),
+                }
+            })
             .collect();
         let sample = match (f.sample_length_nm, f.sample_rows) {
             (Some(woven), Some(rows)) => Some(Sample { woven, rows: rows as u32, mass: f.sample_mass_mg }),
             _ => None,
         };
+        let making = &f.making;
         let spec = RugSpec {
+            rows: making.nail_rows.clone(),
+            winding: making.winding.clone(),
+            width: making.woven_width_nm,
+            from: making.woven_from,
             bands,
             strip_width: f.strip_width_nm,
             warp_kind: f.warp_kind,

@@ -83,7 +83,10 @@ impl Shown {
     ) -> Result<Self> {
         let Known { plan, standing: Standing { progress, lasting, last }, .. } = known;
         let shelf = if lasting.iter().any(Lasting::short) { ready(read).await? } else { Vec::new() };
-        let about = |rows: u32| Length::inches(f64::from(rows) / plan.weft.rows_per_inch).show(units);
+        let about = |rows: u32| {
+            let (place, far) = plan.pattern.woven_to(rows);
+            format!("{}{}", place.show(units), if far { " from the far end" } else { "" })
+        };
         let colours = lasting.iter().map(|told| {
             let colour = known.planned.colours[usize::from(told.colour)].clone();
             let mut advice = Vec::new();
@@ -121,17 +124,23 @@ impl Shown {
         let colours = colours.collect();
         let (rows, of) = (progress.rows, progress.rows_in_all);
         let (woven, length) = (progress.woven.show(units), plan.length.show(units));
-        let band = plan.pattern.bands.iter().enumerate().find(|(_, band)| band.to_row > rows);
-        let band = band.filter(|_| progress.began).map(|(i, band)| {
-            let names = |colours: [u16; 2]| {
-                let [first, other] = colours.map(|id| known.planned.colours[usize::from(id)].name.as_str());
-                if first == other { first.to_owned() } else { format!("{first} and {other}") }
-            };
-            let to_go = band.to_row - rows;
-            let then = match plan.pattern.bands.get(i + 1) {
-                Some(next) => format!("then {}", names(next.colours)),
+        let names = |colours: [u16; 2]| {
+            let [first, other] = colours.map(|id| known.planned.colours[usize::from(id)].name.as_str());
+            if first == other { first.to_owned() } else { format!("{first} and {other}") }
+        };
+        let mut ends = 0;
+        let order = plan.pattern.in_weaving_order();
+        let under_way = order.iter().position(|(_, band)| {
+            ends += band.rows();
+            ends > rows
+        });
+        let band = under_way.filter(|_| progress.began).map(|at| {
+            let (i, band) = order[at];
+            let then = match order.get(at + 1) {
+                Some((_, next)) => format!("then {}", names(next.colours)),
                 None => "then it is woven".to_owned(),
             };
+            let to_go = ends - rows;
             let to_go = if to_go == 1 { "1 row".to_owned() } else { format!("about {to_go} rows") };
             format!("Band {}, {}: {to_go} more, {then}.", i + 1, names(band.colours))
         });

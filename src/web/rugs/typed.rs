@@ -1,12 +1,16 @@
 //! The rug form: from a rug to its fields and from what was typed to a rug.
+use std::str::FromStr as _;
+
 use crate::craft::cloth::Kind;
 use crate::craft::colour;
-use crate::craft::{FrameError, Length, Mass, SpecError, Units};
-use crate::store::TermId;
-use crate::store::rugs::{Colour, FrameSize, RugBand, RugFields};
+use crate::craft::nail_rows::NailRows;
+use crate::craft::winding::{Nail, Winding, WindingError};
+use crate::craft::{Frame, FrameError, Length, Mass, SpecError, Units, WovenFrom};
+use crate::store::rugs::{Colour, FrameSize, Making, RugBand, RugFields};
+use crate::store::{TermId, woven_from, woven_from_word};
 use crate::web::Form;
 use crate::web::form::LINE;
-use crate::web::sizes::read_sizes;
+use crate::web::sizes::{read_sizes, rows_field, rows_typed};
 
 use super::spec::{CantPlan, Planned};
 
@@ -28,6 +32,9 @@ pub(super) fn blank(units: Units) -> Form {
         .with("strip_width", strip.exact(units))
         .with("warp_kind", Kind::Percale.key())
         .with("weft_kind", Kind::Percale.key())
+        .with("every", 1)
+        .with("extra_wraps", 0)
+        .with("woven_from", woven_from_word(WovenFrom::OneEnd))
         .with("strands", "trade")
         .with("unit_size", 2)
         .with("rugs_before", 0)
@@ -40,11 +47,17 @@ pub(super) fn fill(f: &RugFields, bands: &[RugBand], revision: i64, units: Units
         .with("revision", revision)
         .with("name", &f.name)
         .with("term", f.term_id.map_or(String::new(), |id| id.to_string()))
-        .with("size", size_word(f.span_nm, f.width_nm, f.nails, f.pitch_nm))
+        .with("size", size_word(&FrameSize::of(f)))
         .with("span", f.span_nm.exact(units))
         .with("width", f.width_nm.exact(units))
         .with("nails", f.nails)
         .with("pitch", f.pitch_nm.map_or(String::new(), |pitch| pitch.exact(units)))
+        .with("woven_width", f.making.woven_width_nm.map_or(String::new(), |width| width.exact(units)))
+        .with("doubled", if f.making.winding.doubled { "yes" } else { "" })
+        .with("every", f.making.winding.every)
+        .with("left_out", nails_said(&f.making.winding.left_out))
+        .with("extra_wraps", f.making.winding.extra_wraps)
+        .with("woven_from", woven_from_word(f.making.woven_from))
         .with("strip_width", f.strip_width_nm.exact(units))
         .with("warp_kind", f.warp_kind.key())
         .with("weft_kind", f.weft_kind.key())
@@ -57,8 +70,12 @@ pub(super) fn fill(f: &RugFields, bands: &[RugBand], revision: i64, units: Units
         .with("sample_length", f.sample_length_nm.map_or(String::new(), |length| length.exact(units)))
         .with("sample_rows", f.sample_rows.map_or(String::new(), |rows| rows.to_string()))
         .with("sample_mass", f.sample_mass_mg.map_or(String::new(), |mass| mass.exact(units)));
+    for (name, _, value) in rows_typed(&f.making.nail_rows, units) {
+        form.set(name, value);
+    }
     for (i, band) in bands.iter().enumerate() {
         let n = i + 1;
+        form.set(&format!("band-{n}-strip"), band.strip.map_or(String::new(), |strip| strip.exact(units)));
         form.set(&format!("band-{n}-height"), band.height.exact(units));
         form.set(&format!("band-{n}-first"), colour_word(&band.first));
         form.set(&format!("band-{n}-other"), colour_word(&band.other));
@@ -67,8 +84,17 @@ pub(super) fn fill(f: &RugFields, bands: &[RugBand], revision: i64, units: Units
 }
 
 /// How the form names a size of frame that there is.
-pub(super) fn size_word(span: Length, width: Length, nails: i64, pitch: Option<Length>) -> String {
-    format!("{}-{}-{nails}-{}", span.nm(), width.nm(), pitch.map_or(0, Length::nm))
+pub(super) fn size_word(s: &FrameSize) -> String {
+    let rows = match &s.nail_rows {
+        NailRows::Facing => String::new(),
+        rows => format!("-{}", serde_json::json!(rows)),
+    };
+    format!("{}-{}-{}-{}{rows}", s.span_nm.nm(), s.width_nm.nm(), s.nails, s.pitch_nm.map_or(0, Length::nm))
+}
+
+/// Nails as one writes them down: `near 5, far 12`.
+fn nails_said(nails: &[Nail]) -> String {
+    nails.iter().map(Nail::to_string).collect::<Vec<_>>().join(", ")
 }
 
 /// A colour of the list by its key; another by its colour and name.
@@ -110,6 +136,11 @@ pub(super) fn read(form: &mut Form, sizes: &[FrameSize]) -> Option<(RugFields, V
     let term_id =
         if form.is_empty("term") { Some(None) } else { form.choice::<TermId>("term", "a term").map(Some) };
     let size = read_size(form, sizes);
+    let woven_width_nm = optional(form, "woven_width", None, |form| {
+        form.length("woven_width", Length::inches(2.0), Frame::MAX_SIDE).map(Some)
+    });
+    let winding = read_winding(form);
+    let woven_from = woven_from(form.value("woven_from")).unwrap_or_default();
     let strip_width_nm = form.length("strip_width", Length::inches(0.25), Length::inches(6.0));
     let warp_kind = form.choice::<Kind>("warp_kind", "the cloth of the warp");
     let weft_kind = form.choice::<Kind>("weft_kind", "the cloth of the weft");
@@ -124,15 +155,21 @@ pub(super) fn read(form: &mut Form, sizes: &[FrameSize]) -> Option<(RugFields, V
     let sample = read_sample(form);
     let bands = read_bands(form);
     let strands_trade = form.value("strands") != "keep";
-    let (span_nm, width_nm, nails, pitch_nm) = size?;
+    let size = size?;
     let (sample_length_nm, sample_rows, sample_mass_mg) = sample?;
     let fields = RugFields {
         name: name?,
         term_id: term_id?,
-        span_nm,
-        width_nm,
-        nails,
-        pitch_nm,
+        span_nm: size.span_nm,
+        width_nm: size.width_nm,
+        nails: size.nails,
+        pitch_nm: size.pitch_nm,
+        making: Making {
+            nail_rows: size.nail_rows,
+            woven_width_nm: woven_width_nm?,
+            winding: winding?,
+            woven_from,
+        },
         strip_width_nm: strip_width_nm?,
         warp_kind: warp_kind?,
         weft_kind: weft_kind?,
@@ -157,16 +194,47 @@ pub(super) fn read(form: &mut Form, sizes: &[FrameSize]) -> Option<(RugFields, V
     form.is_ok().then_some((fields, bands))
 }
 
-type Size = (Length, Length, i64, Option<Length>);
-
-fn read_size(form: &mut Form, sizes: &[FrameSize]) -> Option<Size> {
+fn read_size(form: &mut Form, sizes: &[FrameSize]) -> Option<FrameSize> {
     let chosen = form.value("size").to_owned();
-    let known = sizes.iter().find(|s| size_word(s.span_nm, s.width_nm, s.nails, s.pitch_nm) == chosen);
-    if let Some(size) = known {
-        return Some((size.span_nm, size.width_nm, size.nails, size.pitch_nm));
+    if let Some(size) = sizes.iter().find(|s| size_word(s) == chosen) {
+        return Some(size.clone());
     }
-    let own = read_sizes(form)?;
-    Some((own.span, own.width, i64::from(own.nails), own.pitch))
+    let (own, nail_rows) = read_sizes(form)?;
+    let (span_nm, width_nm, nails, pitch_nm) = (own.span, own.width, i64::from(own.nails), own.pitch);
+    Some(FrameSize { span_nm, width_nm, nails, pitch_nm, nail_rows, frames: 0 })
+}
+
+/// A field that may be empty, and then means what is usual.
+fn optional<T>(form: &mut Form, name: &str, usual: T, read: impl Fn(&mut Form) -> Option<T>) -> Option<T> {
+    if form.is_empty(name) { Some(usual) } else { read(form) }
+}
+
+fn read_winding(form: &mut Form) -> Option<Winding> {
+    let every = optional(form, "every", 1, |form| {
+        form.count("every", "Every so manyth nail", 1..=i64::from(Winding::MOST_EVERY))
+    });
+    let extra_wraps = optional(form, "extra_wraps", 0, |form| {
+        form.count("extra_wraps", "Further turns round each nail", 0..=i64::from(Winding::MOST_WRAPS))
+    });
+    let typed = form.value("left_out").to_owned();
+    let named = typed.split([',', ';', '\n']).map(str::trim).filter(|nail| !nail.is_empty());
+    let left_out = match named.map(Nail::from_str).collect::<Result<Vec<_>, _>>() {
+        Ok(mut nails) => {
+            nails.sort_unstable();
+            nails.dedup();
+            Some(nails)
+        }
+        Err(refusal) => {
+            form.refuse("left_out", refusal);
+            None
+        }
+    };
+    Some(Winding {
+        doubled: form.ticked("doubled"),
+        every: every? as u32,
+        left_out: left_out?,
+        extra_wraps: extra_wraps? as u32,
+    })
 }
 
 type SampleFields = (Option<Length>, Option<i64>, Option<Mass>);
@@ -198,8 +266,14 @@ fn read_bands(form: &mut Form) -> Option<Vec<RugBand>> {
             }
             colour
         });
-        match (height, first, other) {
-            (Some(height), Some(first), Some(other)) => bands.push(RugBand { height, first, other }),
+        let strip = format!("band-{n}-strip");
+        let strip = optional(form, &strip, None, |form| {
+            form.length(&strip, Length::inches(0.25), Length::inches(6.0)).map(Some)
+        });
+        match (height, first, other, strip) {
+            (Some(height), Some(first), Some(other), Some(strip)) => {
+                bands.push(RugBand { height, first, other, strip });
+            }
             _ => whole = false,
         }
     }
@@ -232,7 +306,16 @@ fn at_field(refusal: &CantPlan, fields: &RugFields, units: Units) -> (String, St
         CantPlan::Spec(SpecError::Fringe(_)) => "fringe",
         CantPlan::Spec(SpecError::Backing(_)) => "backing",
         CantPlan::Spec(SpecError::Sample(_) | SpecError::Known(_)) => "sample_length",
+        CantPlan::Spec(SpecError::Width(_)) if fields.making.woven_width_nm.is_some() => "woven_width",
         CantPlan::Spec(SpecError::Width(_)) => "width",
+        CantPlan::Spec(SpecError::BandStrip { number, .. }) => {
+            return (format!("band-{number}-strip"), message);
+        }
+        CantPlan::Spec(SpecError::Rows(refusal)) => rows_field(refusal),
+        CantPlan::Spec(SpecError::Winding(WindingError::Every { .. })) => "every",
+        CantPlan::Spec(SpecError::Winding(WindingError::Wraps { .. })) => "extra_wraps",
+        CantPlan::Spec(SpecError::Winding(WindingError::NoSuchNail { .. })) => "left_out",
+        CantPlan::Spec(SpecError::Winding(WindingError::TooFew { .. })) => "woven_width",
     };
     (name.into(), message)
 }

@@ -4,6 +4,7 @@
 //! No published source: the check is of the program against its own statements, by a simulation that shares none of its
 //! approximations. Each draw has a fixed seed, so the shares are always the same; their standard error is about 0.7 of a
 //! hundred for takes.
+#![allow(clippy::print_stdout, reason = "the measured shares are shown with --nocapture")]
 use super::estimate::{NINTH_DECILE, Uniform, drawn};
 use super::{frame, inches, small};
 use thrumhall::craft::learn::{Class, Finished, Outcome};
@@ -274,7 +275,7 @@ impl Weaving {
 #[test]
 fn eight_in_ten_to_finish_means_eight_in_ten() {
     let bands = [(16.0, [0, 1]), (16.0, [1, 2])];
-    let bands = bands.map(|(height, colours)| Band { height: inches(height), colours }).to_vec();
+    let bands = bands.map(|(height, colours)| Band { height: inches(height), colours, strip: None }).to_vec();
     let spec = RugSpec { bands, ..RugSpec::plain(small()) };
     let settings = doubtful(&spec);
     let mut chance = Uniform(20_270_305);

@@ -22,6 +22,7 @@ mod solve;
 mod units;
 mod warp;
 mod weft;
+mod winding;
 
 fn inches(value: f64) -> Length {
     Length::inches(value)

@@ -2,17 +2,21 @@
 use super::{frame, inches, near, plan, small};
 use proptest::prelude::*;
 use std::collections::HashSet;
+use thrumhall::craft::nail_rows::NailRows;
+use thrumhall::craft::notices::Notice;
 use thrumhall::craft::pattern::Band;
-use thrumhall::craft::plan::Notice;
 use thrumhall::craft::quantity::Quantity;
+use thrumhall::craft::reading;
 use thrumhall::craft::settings::{Basis, Dial, Sample, Setting, Settings};
 use thrumhall::craft::spec::SpecError;
+use thrumhall::craft::steps::StepKind;
+use thrumhall::craft::winding::Winding;
 use thrumhall::craft::workings::Origin;
-use thrumhall::craft::{Areal, Kind, Length, Mass, Plan, Range, RugSpec, Units};
+use thrumhall::craft::{Areal, Kind, Length, Mass, Plan, Range, RugSpec, Units, WovenFrom};
 
 fn striped() -> RugSpec {
     let bands = [(10.0, [0, 1]), (8.5, [1, 1]), (13.5, [2, 0])];
-    let bands = bands.map(|(height, colours)| Band { height: inches(height), colours }).to_vec();
+    let bands = bands.map(|(height, colours)| Band::plain(inches(height), colours)).to_vec();
     RugSpec { bands, fringe: Some(inches(3.0)), backing: Some(inches(1.0)), ..RugSpec::plain(small()) }
 }
 
@@ -165,9 +169,9 @@ fn what_cannot_be_woven_is_refused_with_the_reason() {
     assert!(matches!(refused(RugSpec { unit_size: 0, ..plain() }), SpecError::UnitSize { given: 0 }));
     assert!(matches!(refused(RugSpec { fringe: Some(Length::ZERO), ..plain() }), SpecError::Fringe(_)));
     assert!(matches!(refused(RugSpec { backing: Some(inches(9.0)), ..plain() }), SpecError::Backing(_)));
-    let flat = Band { height: Length::ZERO, colours: [0, 0] };
+    let flat = Band::plain(Length::ZERO, [0, 0]);
     assert!(matches!(refused(RugSpec { bands: vec![flat], ..plain() }), SpecError::Band { number: 1, .. }));
-    let stripe = Band { height: inches(0.125), colours: [0, 0] };
+    let stripe = Band::plain(inches(0.125), [0, 0]);
     assert!(matches!(
         refused(RugSpec { bands: vec![stripe; 201], ..plain() }),
         SpecError::TooManyBands { .. }
@@ -223,7 +227,7 @@ fn any_rug() -> impl Strategy<Value = RugSpec> {
                     left -= height;
                     left > 0.0
                 })
-                .map(|(height, a, b)| Band { height: inches(height), colours: [a, b] })
+                .map(|(height, a, b)| Band::plain(inches(height), [a, b]))
                 .collect::<Vec<_>>();
             let bands =
                 if bands.iter().map(|b| b.height).sum::<Length>() < inches(2.0) { Vec::new() } else { bands };
@@ -239,8 +243,100 @@ fn any_rug() -> impl Strategy<Value = RugSpec> {
     )
 }
 
+/// The same with a header of thinner strips, a winding and a way to weave that are not the usual ones.
+fn any_unusual_rug() -> impl Strategy<Value = RugSpec> {
+    let how = (any::<bool>(), 1_u32..3, 0_u32..2, 0_usize..3, any::<bool>(), prop::option::of(0.4..1.2_f64));
+    (any_rug(), how).prop_map(|(mut spec, (doubled, every, extra_wraps, from, header, far))| {
+        spec.winding = Winding { doubled, every, extra_wraps, ..Winding::default() };
+        spec.from = [WovenFrom::OneEnd, WovenFrom::BothEnds, WovenFrom::BothEndsOtherFirst][from];
+        if let Some(first) = spec.bands.first_mut().filter(|_| header) {
+            first.strip = Some(spec.strip_width.scale(0.5));
+        }
+        if let Some(part) = far {
+            let far_nails = ((f64::from(spec.frame.nails()) * part) as u32).max(3);
+            spec.rows = NailRows::SetOff { far_nails, by: None };
+        }
+        spec
+    })
+}
+
+/// A header is two bands more: of another strip, with closer rows, and with a need of its own.
+#[test]
+fn a_header_of_thinner_strips_is_counted_apart() {
+    let thin = |height: f64| Band { strip: Some(inches(0.75)), ..Band::plain(inches(height), [0, 0]) };
+    let middle = Band::plain(inches(30.0), [0, 1]);
+    let spec = RugSpec { bands: vec![thin(1.0), middle, thin(1.0)], ..RugSpec::plain(small()) };
+    let with = plan(&spec);
+    // 4 rows to the inch · √(1.5 / 0.75) = 5.66, for an inch at each end, rounded where a band ends.
+    let rows: Vec<_> = with.pattern.bands.iter().map(|band| band.to_row).collect();
+    assert_eq!(rows, [6, 126, 131]);
+    let needs: Vec<_> =
+        with.weft.colours.iter().map(|need| (need.colour, need.strip, need.key.as_str())).collect();
+    assert_eq!(needs, [(0, inches(1.5), "0"), (0, inches(0.75), "0-19050000"), (1, inches(1.5), "1")]);
+    let sum: Mass = with.weft.colours.iter().map(|need| need.mass.expected).sum();
+    assert!((sum - with.cloth.weft.expected).abs() <= Mass::from_mg(3), "the colours add up");
+    let plain = |bands: [Band; 3]| plan(&RugSpec { bands: bands.to_vec(), ..RugSpec::plain(small()) });
+    let own = |height: f64| Band::plain(inches(height), [0, 0]);
+    let without = plain([own(1.0), middle, own(1.0)]);
+    assert!(with.weft.rows > without.weft.rows && with.cloth.weft.expected < without.cloth.weft.expected);
+    for need in &with.weft.colours {
+        let key = format!("weft.colour.{}.mass", need.key);
+        assert!(with.workings.iter().any(|working| working.key == key), "{key}");
+    }
+}
+
+#[test]
+fn a_rug_from_both_ends_says_when_its_halves_do_not_match() {
+    let bands = vec![Band::plain(inches(32.0), [0, 1])];
+    let of = |from| plan(&RugSpec { bands: bands.clone(), from, ..RugSpec::plain(small()) });
+    let [same, other] = [WovenFrom::BothEnds, WovenFrom::BothEndsOtherFirst].map(of);
+    let warned = |plan: &Plan| plan.notices.contains(&Notice::HalvesDiffer);
+    // 128 rows over 33 units: together odd, so the second half has to begin with the other strand.
+    assert!(warned(&same) && !warned(&other));
+    let one_way = of(WovenFrom::OneEnd);
+    assert_eq!(one_way.weft.rows, same.weft.rows);
+    // Each half begins with strands of its own.
+    assert!(same.weft.joins <= one_way.weft.joins);
+    let weave = |plan: &Plan| plan.steps.iter().filter(|s| matches!(s.kind, StepKind::Weave { .. })).count();
+    assert_eq!((weave(&one_way), weave(&same)), (1, 2));
+}
+
+#[test]
+fn a_doubled_warp_on_every_second_nail_weighs_about_the_same() {
+    let winding = Winding { doubled: true, every: 2, ..Winding::default() };
+    let [plain, doubled] =
+        [Winding::default(), winding].map(|winding| plan(&RugSpec { winding, ..RugSpec::plain(small()) }));
+    assert_eq!((doubled.warp.strands, doubled.warp.nails), (66, 17));
+    near(doubled.warp.path.ratio(plain.warp.path), 1.0, 0.03);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(48))]
+
+    #[test]
+    fn unusual_rugs_need_no_less_than_nothing_either(spec in any_unusual_rug()) {
+        // Too few nails may be left of every second, but never of all of them.
+        let planned = Plan::of(&spec, Units::Inches);
+        if planned.is_err() {
+            let usual = Plan::of(&RugSpec { winding: Winding::default(), ..spec }, Units::Inches);
+            prop_assert!(usual.is_ok(), "{planned:?}");
+            return Ok(());
+        }
+        let plan = plan(&spec);
+        for range in needs(&plan).chunks(3) {
+            prop_assert!(0.0 <= range[0].1 && range[0].1 <= range[1].1 && range[1].1 <= range[2].1, "{range:?}");
+        }
+        let rows: u32 = plan.steps.iter().map(|step| match step.kind {
+            StepKind::Weave { from_row, to_row, .. } => to_row - from_row,
+            _ => 0,
+        }).sum();
+        prop_assert_eq!(rows, plan.weft.rows, "every row is woven once");
+        let lines = reading::lines(&plan.pattern);
+        prop_assert_eq!(lines.iter().map(reading::ReadingLine::rows).sum::<u32>(), plan.weft.rows);
+        let colours: Mass = plan.weft.colours.iter().map(|need| need.mass.expected).sum();
+        prop_assert!((colours - plan.cloth.weft.expected).abs() <= Mass::from_mg(10));
+        prop_assert_eq!(Plan::of(&spec, Units::Metric), Ok(plan));
+    }
 
     #[test]
     fn nothing_is_negative_and_ranges_are_in_order(spec in any_rug()) {

@@ -1,9 +1,7 @@
 //! The warp's path, its strips and joins, and the frame it is wound on.
 use super::{frame, inches, near, small};
 use thrumhall::craft::frame::{Frame, FrameError, FrameSizes};
-use thrumhall::craft::warp::{
-    Turn, Wrap, ball, joined, path, path_along, plain_turns, rule_of_thumb, strands,
-};
+use thrumhall::craft::warp::{Wrap, ball, joined, path, rule_of_thumb, strands};
 use thrumhall::craft::{Length, Units};
 
 fn usual() -> Wrap {
@@ -36,26 +34,6 @@ fn the_path_lies_between_straight_strands_and_square_steps() {
         let straight = f64::from(strands(nails)) * span;
         assert!(straight < length && length < square, "{straight} {length} {square}");
     }
-}
-
-#[test]
-fn a_list_of_turns_gives_the_closed_form_and_more() {
-    let (span, pitch) = (inches(33.0), inches(0.5625));
-    let plain = plain_turns(pitch, 33);
-    let closed = path(span, pitch, 33, &usual());
-    assert!((path_along(&plain, span, &usual()) - closed).abs() < Length::from_nm(100));
-    let mut twice = plain.clone();
-    twice[5].extra_wraps = 1;
-    let more = path_along(&twice, span, &usual()) - path_along(&plain, span, &usual());
-    near(more.in_inches(), 2.0 * std::f64::consts::PI * 0.08, 1e-6);
-    let skipped: Vec<Turn> =
-        plain.iter().enumerate().filter(|(i, _)| !(10..12).contains(i)).map(|(_, t)| *t).collect();
-    let less = path_along(&plain, span, &usual()) - path_along(&skipped, span, &usual());
-    near(less.in_inches(), 2.0 * 33.0, 1.0);
-    let offset =
-        |turn: &Turn| Turn { at: turn.at + if turn.far { pitch.scale(0.5) } else { Length::ZERO }, ..*turn };
-    let set_off: Vec<Turn> = plain.iter().map(offset).collect();
-    assert!(path_along(&set_off, span, &usual()) < path_along(&plain, span, &usual()));
 }
 
 /// Source: Wheeler, How to Make Rugs, 1902, ch. I, on laps: n pieces of p with lap s give n·p − (n − 1)·s, so ten of

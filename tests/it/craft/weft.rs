@@ -1,7 +1,7 @@
 //! Rows, take-up and lengths of the weft.
 use super::{inches, near};
 use thrumhall::craft::weft::{
-    bundle_thickness, rows_per_inch, rows_until, strand_per_row, take_up_from_geometry, units,
+    bundle_thickness, rows_per_inch, rows_until, strand_per_row, take_up_factor, take_up_from_geometry, units,
 };
 use thrumhall::craft::{Areal, Length};
 
@@ -37,6 +37,18 @@ fn rows_follow_the_square_root_of_mass_per_length() {
     near(rows_per_inch(4.0, inches(1.5), Areal::from_gsm(520.0)), 2.0, 1e-12);
     assert_eq!(rows_until(inches(32.0), 4.0), 128);
     assert_eq!(rows_until(inches(0.1), 4.0), 0);
+}
+
+/// Thicker strips wave more and wider units less; the reference is the measure of both.
+#[test]
+fn geometry_scales_the_take_up_from_the_reference() {
+    let (percale, unit, warp) = (Areal::from_gsm(130.0), inches(18.0 / 33.0), inches(0.06));
+    near(take_up_factor(inches(1.5), percale, unit, 2, warp), 1.0, 1e-12);
+    assert!(take_up_factor(inches(0.75), percale, unit, 2, warp) < 0.8);
+    assert!(take_up_factor(inches(1.5), Areal::from_gsm(330.0), unit, 2, warp) > 1.5);
+    let (one, three) = (unit.scale(0.5), unit.scale(1.5));
+    assert!(take_up_factor(inches(1.5), percale, one, 1, warp) > 1.5);
+    assert!(take_up_factor(inches(1.5), percale, three, 3, warp) < 0.6);
 }
 
 #[test]

@@ -1,7 +1,9 @@
 //! Rugs and their bands.
-use thrumhall::craft::{Kind, Length, Mass};
+use thrumhall::craft::nail_rows::NailRows;
+use thrumhall::craft::winding::{Nail, Winding};
+use thrumhall::craft::{Kind, Length, Mass, WovenFrom};
 use thrumhall::store::people::{PersonFields, Role};
-use thrumhall::store::rugs::{Colour, RugBand, RugFields, RugState};
+use thrumhall::store::rugs::{Colour, Making, RugBand, RugFields, RugState};
 use thrumhall::store::{Error, PersonId, RugId, Store};
 
 use crate::support::{actor, on_both};
@@ -12,7 +14,12 @@ fn colour(name: &str, hex: &str) -> Colour {
 
 fn band(inches: f64) -> RugBand {
     let height = Length::inches(inches);
-    RugBand { height, first: colour("Cream", "#f1e7cf"), other: colour("Rust", "#b2552a") }
+    RugBand {
+        height,
+        first: colour("Cream", "#f1e7cf"),
+        other: colour("Rust", "#b2552a"),
+        strip: Some(Length::inches(0.75)),
+    }
 }
 
 /// A small rug with a measured pitch and a sample, so that every column is filled.
@@ -24,6 +31,16 @@ fn fields(name: &str) -> RugFields {
         width_nm: Length::inches(18.0),
         nails: 33,
         pitch_nm: Some(Length::inches(0.5625)),
+        making: Making {
+            nail_rows: NailRows::SetOff { far_nails: 32, by: Some(Length::inches(0.25)) },
+            woven_width_nm: Some(Length::inches(17.0)),
+            winding: Winding {
+                doubled: true,
+                left_out: vec![Nail { far: true, number: 5 }],
+                ..Winding::default()
+            },
+            woven_from: WovenFrom::BothEndsOtherFirst,
+        },
         strip_width_nm: Length::inches(1.5),
         warp_kind: Kind::Percale,
         weft_kind: Kind::Flannel,

@@ -1,9 +1,10 @@
 //! A loft to lend from: frames, rods, and weavers with a rug planned for the usual frame.
 use thrumhall::craft::cloth::Kind;
+use thrumhall::craft::nail_rows::NailRows;
 use thrumhall::craft::units::Length;
 use thrumhall::store::frames::{Condition, FrameFields};
 use thrumhall::store::people::{PersonFields, Role};
-use thrumhall::store::rugs::{Colour, RugBand, RugFields};
+use thrumhall::store::rugs::{Colour, Making, RugBand, RugFields};
 use thrumhall::store::{Actor, FrameId, PersonId, RodId, RugId, Store, TermId, Write};
 
 use super::{actor, noon};
@@ -16,6 +17,7 @@ pub fn usual(tag: &str) -> FrameFields {
         width_nm: Length::inches(18.0),
         nails: 33,
         pitch_nm: None,
+        nail_rows: NailRows::Facing,
         condition: Condition::Sound,
         note: String::new(),
     }
@@ -103,6 +105,7 @@ async fn add_rug(
         width_nm: size.width_nm,
         nails: size.nails,
         pitch_nm: size.pitch_nm,
+        making: Making::default(),
         strip_width_nm: Length::inches(1.5),
         warp_kind: Kind::Percale,
         weft_kind: Kind::Percale,
@@ -117,7 +120,11 @@ async fn add_rug(
         sample_mass_mg: None,
     };
     let colour = |name: &str, hex: &str| Colour { name: name.into(), hex: hex.into() };
-    let band =
-        RugBand { height: size.span_nm, first: colour("sea", "#2b5f75"), other: colour("sand", "#d9c9a3") };
+    let band = RugBand {
+        height: size.span_nm,
+        first: colour("sea", "#2b5f75"),
+        other: colour("sand", "#d9c9a3"),
+        strip: None,
+    };
     tx.add_rug(id, weaver, &fields, &[band]).await.unwrap();
 }

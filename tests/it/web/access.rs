@@ -44,6 +44,8 @@ const TABLE: &[(&str, &str, char)] = &[
     ("GET", "/rugs/{id}/finish", 's'),
     ("GET", "/rugs/{id}/hand-out", 'i'),
     ("GET", "/rugs/{id}/log", 's'),
+    ("GET", "/rugs/{id}/reading", 's'),
+    ("GET", "/rugs/{id}/way", 's'),
     ("GET", "/rugs/{id}/worked", 's'),
     ("GET", "/setup/{token}", 'a'),
     ("GET", "/sign-in", 'a'),

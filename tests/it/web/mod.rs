@@ -12,3 +12,4 @@ mod rug_log;
 mod rugs;
 mod terms;
 mod today;
+mod windings;
