@@ -1,8 +1,10 @@
-//! `solve`: cutting, sheets, panels, rods, new frames, many rugs, colours and areal masses from JSON to JSON. The computation is all in `craft`.
+//! `solve`: cutting, sheets, panels, rods, new frames, many rugs, a weaver's pace, colours and areal masses from JSON to JSON.
+//! The computation is all in `craft`.
 mod areal;
 mod colours;
 mod cutting;
 mod frame;
+mod pace;
 mod panels;
 mod rods;
 mod rugs;
@@ -50,6 +52,9 @@ enum Question {
     /// Tell the mass per area of weighed and measured sheets, with its range
     #[command(after_help = areal::SHAPE)]
     Areal(InputArgs),
+    /// Learn from finished rugs and a log: figures of the next rug, the weaver's pace, chances to be done in time
+    #[command(after_help = pace::SHAPE)]
+    Pace(InputArgs),
 }
 
 #[derive(Debug, Clone, Args)]
@@ -68,6 +73,7 @@ pub fn run(args: &SolveArgs, out: &mut dyn Write) -> anyhow::Result<()> {
         Question::Sheets(input) => put(out, &sheets::answer(&asked("sheets", input)?)?),
         Question::Panels(input) => put(out, &panels::answer(&asked("panels", input)?)?),
         Question::Frame(input) => put(out, &frame::answer(&asked("frame", input)?)?),
+        Question::Pace(input) => put(out, &pace::answer(&asked("pace", input)?)?),
         Question::Rods(input) => put(out, &rods::answer(&asked("rods", input)?)?),
         Question::Rugs(input) => put_each(out, &rugs::answer(&asked("rugs", input)?)?),
         Question::Colours(input) => put(out, &colours::answer(&asked("colours", input)?)),

@@ -80,6 +80,7 @@ impl ShowPage {
         RugState::ALL.iter().copied().filter(other).collect()
     }
 
+    #[allow(clippy::unused_self, reason = "templates call methods of their page")]
     fn key(&self) -> RequestKey {
         RequestKey::fresh()
     }

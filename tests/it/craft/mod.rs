@@ -2,15 +2,18 @@
 use thrumhall::craft::{Frame, FrameSizes, Length, Plan, RugSpec, Units};
 
 mod bins;
+mod calibrated;
 mod chance;
 mod cloth;
 mod colour;
 mod estimate;
+mod learn;
 mod new_frame;
 mod panels;
 mod pattern;
 mod pieced;
 mod plan;
+mod progress;
 mod pure;
 mod reckon;
 mod rod_stock;

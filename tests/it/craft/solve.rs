@@ -143,3 +143,34 @@ fn colours_and_areal_masses_answer() {
         refused("areal", r#"{"bundles": [{"mass_g": -1, "sheets": 1, "length_mm": 100, "width_mm": 100}]}"#);
     assert_eq!(told, "areal: bundle 1: -1 g is out of range: from 0 to 1000000 g is allowed");
 }
+
+#[test]
+fn pace_learns_from_finished_rugs_and_the_log() {
+    let rug = json!({"weaver": "Ana", "span_mm": 838.2, "width_mm": 457.2, "nails": 33});
+    let bare = solve("pace", &json!({"rug": rug, "room_minutes": [0, 390, 5000]}));
+    assert_eq!((&bare["learnt"], &bare["timed"]["twists"]), (&json!([]), &json!(0.0)));
+    let chances: Vec<f64> = bare["chances"].as_array().unwrap().iter().map(|c| c.as_f64().unwrap()).collect();
+    assert!(chances[0] < 1e-9 && (0.4..0.6).contains(&chances[1]) && chances[2] > 0.99, "{chances:?}");
+    let mut done = rug.clone();
+    for (key, value) in [("rows", 140.0), ("woven_mm", 812.8), ("weft_g", 850.0), ("weave_minutes", 500.0)] {
+        done[key] = if key == "rows" { json!(140) } else { json!(value) };
+    }
+    let log = json!([{"rows": 20, "minutes": 120}]);
+    let told = solve("pace", &json!({"rug": rug, "finished": [done], "log": log, "room_minutes": [390]}));
+    let figures: Vec<&str> =
+        told["learnt"].as_array().unwrap().iter().map(|figure| figure["figure"].as_str().unwrap()).collect();
+    assert_eq!(figures, ["rows", "grams", "weaving"]);
+    assert!(told["learnt"][0]["ratio"].as_f64().unwrap() > 1.0);
+    assert_eq!(told["learnt"][0]["weaver"], 1);
+    let number = |path: &str| told.pointer(path).unwrap().as_f64().unwrap();
+    assert!(number("/pace/twists_per_minute/median") < number("/prior/twists_per_minute/median"));
+    assert!(number("/pace/shape") - number("/prior/shape") - number("/timed/twists") / 160.0 < 1e-9);
+    assert!(number("/chances/0") < chances[1]);
+    let told = refused("pace", r#"{"rug": {"weaver": "A", "span_mm": 1, "width_mm": 457, "nails": 33}}"#);
+    assert!(told.starts_with("pace: Span: "), "{told}");
+    let told = refused(
+        "pace",
+        r#"{"rug": {"weaver": "A", "span_mm": 838, "width_mm": 457, "nails": 33}, "room_minutes": [-1]}"#,
+    );
+    assert_eq!(told, "pace: -1 min is out of range: from 0 to 60000 min is allowed");
+}

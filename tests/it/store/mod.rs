@@ -5,6 +5,7 @@ mod loans;
 mod people;
 mod prepared;
 mod rods;
+mod rug_log;
 mod rugs;
 mod shelf;
 mod terms;

@@ -11,6 +11,7 @@ mod loans;
 mod people;
 mod rods;
 mod rug_cloth;
+mod rug_log;
 mod rugs;
 mod sheets;
 mod terms;
