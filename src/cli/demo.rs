@@ -2,6 +2,7 @@
 mod cloth;
 mod fill;
 mod frames;
+mod log;
 mod people;
 mod rugs;
 

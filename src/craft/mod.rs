@@ -1,4 +1,5 @@
 //! One rug, computed: pure functions of sizes, cloth and pace. Knows no database, clock, file or network.
+pub mod bar_picture;
 pub mod bins;
 pub mod chance;
 pub mod cloth;
@@ -9,6 +10,7 @@ pub mod estimate;
 mod explain;
 pub mod finish;
 pub mod frame;
+pub mod frame_picture;
 pub mod lasting;
 pub mod learn;
 pub mod nail_rows;
@@ -22,10 +24,12 @@ pub mod path;
 pub mod path_picture;
 pub mod pattern;
 pub mod picture;
+pub mod pieced;
 pub mod plan;
 pub mod progress;
 pub mod quantity;
 pub mod reading;
+pub mod rod_stock;
 pub mod rods;
 pub mod schedule;
 pub mod settings;
@@ -35,6 +39,7 @@ pub mod steps;
 pub mod units;
 pub mod warp;
 pub mod weft;
+pub mod weighed;
 pub mod winding;
 pub mod workings;
 

@@ -262,14 +262,14 @@ fn take_up(rug: &Rug, at: &At, strip: Length) -> f64 {
     if at.basis(Dial::TakeUp) != Basis::Default {
         return take_up;
     }
-    let (least, most) = take_up_reach(rug);
+    let (least, most) = take_up_reach();
     let areal = at.areal(Dial::WeftAreal);
     take_up * geometry_against_default(rug, areal, at.length(Dial::StripThickness), strip).clamp(least, most)
 }
 
 /// How far from the default its own range goes, as factors.
-fn take_up_reach(rug: &Rug) -> (f64, f64) {
-    let standard = rug.settings.get(Dial::TakeUp);
+fn take_up_reach() -> (f64, f64) {
+    let standard = Dial::TakeUp.standard();
     let value = standard.value.number();
     (standard.low.number() / value, standard.high.number() / value)
 }
@@ -284,7 +284,7 @@ fn geometry_against_default(rug: &Rug, areal: Areal, warp: Length, strip: Length
 pub(crate) fn take_up_unsure(rug: &Rug) -> bool {
     let at = rug.settings.at();
     let (areal, warp) = (at.areal(Dial::WeftAreal), at.length(Dial::StripThickness));
-    let (least, most) = take_up_reach(rug);
+    let (least, most) = take_up_reach();
     !(least..=most).contains(&geometry_against_default(rug, areal, warp, rug.spec.strip_width))
 }
 

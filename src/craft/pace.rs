@@ -73,6 +73,11 @@ impl Pace {
         Self(Gamma { shape, exposure: (shape - 1.0 / 3.0) / rate })
     }
 
+    /// The belief itself: spells, and the minutes they took.
+    pub fn belief(self) -> Gamma {
+        self.0
+    }
+
     /// How much log the belief is worth.
     pub fn worth(self) -> Minutes {
         Minutes::new(self.0.exposure)

@@ -99,6 +99,8 @@ pub const MOST_PANELS: usize = 24;
 /// The usual ease, ¼ in; reasoned estimate.
 pub const USUAL_EASE: Length = Length::from_nm(25_400_000 / 4);
 const MOST_MADE: usize = 60_000;
+/// The most pairs that are put together, about a second's work.
+const MOST_TRIED: u32 = 10_000_000;
 /// How far beyond the tolerance a nearest size is still looked for, in parts of the side.
 const LOOKED: f64 = 0.1;
 
@@ -164,6 +166,8 @@ struct Search {
     levels: Vec<HashMap<(i64, i64), usize>>,
     most_width: i64,
     most_length: i64,
+    /// Pairs put together so far.
+    tried: u32,
 }
 
 /// The best layout: fewest panels, then least off the wanted size, then least seam. Every panel may lie either way round.
@@ -183,6 +187,7 @@ pub fn piece_together(sizes: &[Size], wanted: &Wanted, units: Units) -> Result<L
         levels: Vec::new(),
         most_width: reach(goal[0]),
         most_length: reach(goal[1]),
+        tried: 0,
     };
     let offs = |made: &Made| [(made.width - goal[0]).abs(), (made.length - goal[1]).abs()];
     let off = |made: &Made| offs(made).iter().sum::<i64>();
@@ -218,7 +223,7 @@ pub fn piece_together(sizes: &[Size], wanted: &Wanted, units: Units) -> Result<L
         nearest: nearest
             .map(|made| format!(" The nearest is {}.", size(made.width, made.length)))
             .unwrap_or_default(),
-        proven: search.made.len() < MOST_MADE,
+        proven: !search.is_spent(),
     })
 }
 
@@ -276,6 +281,9 @@ impl Search {
                 by_width.entry(self.made[at].width).or_default().push(at);
             }
             for &at in &ones {
+                if self.is_spent() {
+                    return;
+                }
                 let one = self.made[at];
                 for &other in by_length.get(&one.length).into_iter().flatten() {
                     let Made { width, seam, .. } = self.made[other];
@@ -297,8 +305,14 @@ impl Search {
         all
     }
 
+    /// Whether there were too many rectangles or pairs to look at them all.
+    fn is_spent(&self) -> bool {
+        self.made.len() >= MOST_MADE || self.tried >= MOST_TRIED
+    }
+
     fn add(&mut self, made: Made) {
         let (width, length) = (made.width, made.length);
+        self.tried += 1;
         if width > self.most_width || length > self.most_length || self.made.len() >= MOST_MADE {
             return;
         }
@@ -323,7 +337,7 @@ impl Search {
             size: Size { width: Length::from_nm(made.width), length: Length::from_nm(made.length) },
             off: Length::from_nm(off),
             seam: Length::from_nm(made.seam),
-            proven: self.made.len() < MOST_MADE,
+            proven: !self.is_spent(),
         }
     }
 

@@ -25,6 +25,10 @@ pub struct WarpPlan {
     /// How the strip lies at the nails.
     #[serde(skip)]
     pub wrap: Wrap,
+    /// Between the rows.
+    pub span: Length,
+    /// What a join takes of the strips.
+    pub join: Length,
     /// Strands.
     pub strands: u32,
     /// Units that the weft passes.
@@ -79,6 +83,8 @@ pub struct WeftPlan {
     pub rows_take: u32,
     /// Twists: each strand pair once round each unit in each row.
     pub twists: u64,
+    /// How much longer than the rug is wide a strand is in one row, as a part of the width.
+    pub take_up: f64,
     /// One strand, one row.
     pub strand: Length,
     /// Strip as worked in, joins not counted.
@@ -276,6 +282,8 @@ fn warp_plan(rug: &Rug, at: &At, needs: &Needs, spread: Spread, units: Units) ->
         nails: rug.path.nails_per_end(),
         way: rug.path.clone(),
         wrap: wrap(at),
+        span: rug.spec.frame.span(),
+        join,
         strands: rug.path.strands(),
         units: needs.units,
         path: needs.path,
@@ -318,6 +326,7 @@ fn weft_plan(rug: &Rug, at: &At, needs: &Needs, pattern: &Pattern, spreads: &Spr
         rows_low: (needs.rows * spreads.rows.down).round() as u32,
         rows_take: (needs.rows * spreads.rows.up).round() as u32,
         twists: needs.rows as u64 * u64::from(needs.units),
+        take_up: needs.take_up,
         strand: needs.strand,
         length: Range::length(needs.weft, spreads.weft),
         cut: Range::length(needs.weft_cut, spreads.weft_cut),

@@ -1,13 +1,13 @@
 //! Where a rug is, by its log: rows woven, the weaver's pace, the time and the chance to finish. Whether the cloth lasts is
 //! in `lasting`; dates are in `schedule`.
-use super::chance::{NINTH_DECILE, NORMAL_POINTS, place_of};
-use super::estimate::{Range, Spread};
+use super::chance::{NINTH_DECILE, NORMAL_POINTS, normal_below, place_of};
+use super::estimate::{Range, Spread, effects};
 use super::needs::{Counting, Needs};
 use super::pace::Pace;
 use super::pattern::ColourId;
 use super::plan::Plan;
 use super::quantity::Minutes;
-use super::settings::{Dial, Sample, Setting};
+use super::settings::{At, Dial, Sample, Setting};
 use super::spec::{Rug, RugSpec, SpecError};
 use super::steps::{Step, StepKind};
 use super::units::{Length, Mass, Units};
@@ -67,13 +67,16 @@ pub struct Progress {
     pub weaving: Minutes,
     /// What is believed of the weaver's pace, log included.
     pub pace: Pace,
-    /// What the log alone says, in twists per minute; nothing before any was timed.
-    pub timed: Option<f64>,
+    /// What was believed of it before.
+    pub prior: Pace,
+    /// Work that the log has timed: twists, and the minutes they took.
+    pub timed: (f64, Minutes),
     /// Weaving still to do: one weaver in ten is done by low, nine in ten by take.
     pub weave_left: Range<Minutes>,
     /// Preparing and finishing still to do.
     pub other_left: Range<Minutes>,
-    work: Work,
+    /// The weaving still to do.
+    pub work: Work,
 }
 
 impl Progress {
@@ -84,18 +87,19 @@ impl Progress {
     pub fn of(spec: &RugSpec, plan: &Plan, log: &[Entry], units: Units) -> Result<Self, SpecError> {
         let rug = spec.check(units)?;
         let effort = Effort::of(&rug, plan);
-        let place = |entry: &Entry| {
+        let row_of = |entry: &Entry| {
             let by_length = || entry.woven.map(|woven| rows_until(woven, effort.rows_per_inch));
             entry.rows.or_else(by_length).map(|rows| rows.min(plan.weft.rows))
         };
-        let prior = Pace::believed(effort.twists_in_all(), plan.minutes.weave.expected, effort.doubt(&rug));
+        let (shift, doubt) = Effort::doubt(&rug);
+        let prior = Pace::believed(effort.twists_in_all(), plan.minutes.weave.expected * shift.exp(), doubt);
         let (mut rows, mut began, mut pace, mut since) = (0, false, prior, None::<f64>);
         let (mut prepared, mut weaving, mut timed) = (0.0, 0.0, (0.0, 0.0));
         for entry in log {
             if let Some(minutes) = entry.minutes {
                 since = Some(since.unwrap_or(0.0) + minutes.get());
             }
-            let Some(now) = place(entry) else { continue };
+            let Some(now) = row_of(entry) else { continue };
             match since.take() {
                 // Before the first row the time went into strips, warp and winding.
                 Some(minutes) if now == 0 && !began => prepared += minutes,
@@ -115,11 +119,11 @@ impl Progress {
         // Time without a place yet: weaving goes on, or hasn't begun.
         let rest = since.unwrap_or(0.0);
         if began {
-            weaving += rest
+            weaving += rest;
         } else {
-            prepared += rest
+            prepared += rest;
         }
-        let last = log.iter().rev().find(|entry| place(entry).is_some());
+        let last = log.iter().rev().find(|entry| row_of(entry).is_some());
         let by_rows = Length::inches(f64::from(rows) / effort.rows_per_inch);
         let woven = last.and_then(|entry| entry.woven).unwrap_or(by_rows).min(plan.length);
         let twists_left = effort.between(rows, plan.weft.rows);
@@ -137,12 +141,13 @@ impl Progress {
         let left = f64::from(plan.weft.rows.saturating_sub(rows));
         let rows_doubt = Spread::of(&rug.settings, |at| Needs::of(&rug, at, Counting::Smooth).rows).sd();
         // Where the length is measured only the rows over the rest of it are in doubt; where it isn't, the place itself is.
-        let twists_doubt = match last.and_then(|entry| entry.woven) {
-            _ if left == 0.0 => 0.0,
-            Some(_) => rows_doubt,
-            None => (rows_doubt * f64::from(plan.weft.rows) / left).min(1.0),
+        let in_all = f64::from(plan.weft.rows);
+        let in_doubt = match last.and_then(|entry| entry.woven) {
+            Some(_) => left,
+            None => in_all,
         };
-        let work = Work { pace, twists: twists_left, doubt: twists_doubt };
+        let rows_doubt = if left > 0.0 { rows_doubt * in_doubt * effort.row / twists_left } else { 0.0 };
+        let work = Work { pace, twists: twists_left, doubt: rows_doubt.hypot(effort.end_doubt(&rug, left)) };
         Ok(Self {
             rows,
             woven,
@@ -151,11 +156,18 @@ impl Progress {
             prepared: Minutes::new(prepared),
             weaving: Minutes::new(weaving),
             pace,
-            timed: (timed.1 > 0.0).then(|| timed.0 / timed.1),
+            prior,
+            timed: (timed.0, Minutes::new(timed.1)),
             weave_left: work.time(),
             other_left,
             work,
         })
+    }
+
+    /// What the log alone says, in twists per minute; nothing before any were timed.
+    pub fn timed_pace(&self) -> Option<f64> {
+        let (twists, minutes) = self.timed;
+        (minutes.get() > 0.0).then(|| twists / minutes.get())
     }
 
     /// Whether all rows are woven.
@@ -169,6 +181,16 @@ impl Progress {
     /// other work, are themselves in doubt is averaged over.
     pub fn chance(&self, room: Minutes) -> f64 {
         let other = self.other_left;
+        if self.work.twists <= 0.0 {
+            // With the weaving done only the other work is in doubt, and its range is told.
+            let (from, to) = if room < other.expected {
+                (other.low, other.expected)
+            } else {
+                (other.expected, other.take)
+            };
+            let step = (to.get() / from.get().max(1e-9)).ln().max(1e-9) / NINTH_DECILE;
+            return normal_below((room.get().max(1e-9) / other.expected.get().max(1e-9)).ln() / step);
+        }
         let sd = |up: Minutes, down: Minutes| {
             if down.get() > 0.0 { (up.get() / down.get()).ln() / NINTH_DECILE } else { 0.0 }
         };
@@ -221,18 +243,20 @@ impl Progress {
 
 /// The weaving still to do.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-struct Work {
-    pace: Pace,
+pub struct Work {
+    /// The weaver's pace.
+    pub pace: Pace,
     /// Twists, as many as would take the same time at an even pace.
-    twists: f64,
-    /// The relative doubt of that, because the rows still to come are only estimated.
-    doubt: f64,
+    pub twists: f64,
+    /// The relative doubt of that: the rows still to come, and how slow the last stretch is, are only estimated.
+    pub doubt: f64,
 }
 
 impl Work {
-    fn chance(&self, minutes: Minutes) -> f64 {
+    /// The chance, 0 to 1, to weave it within so much time.
+    pub fn chance(&self, minutes: Minutes) -> f64 {
         let one = |(z, weight): (f64, f64)| {
-            weight * self.pace.chance(self.twists * (z * self.doubt).exp(), minutes)
+            weight * self.pace.chance(self.twists * (1.0 + z * self.doubt).max(0.02), minutes)
         };
         NORMAL_POINTS.into_iter().map(one).sum::<f64>().min(1.0)
     }
@@ -287,12 +311,28 @@ impl Effort {
         self.row * (to - from) + self.slow_row * slow
     }
 
-    /// The standard deviation of the logarithm of the time for given rows, before any log.
-    fn doubt(&self, rug: &Rug) -> f64 {
-        let per_row = |at: &super::settings::At| {
+    /// How far the middle of the time for given rows lies above the expected, on the logarithm, and its standard
+    /// deviation there, before any log.
+    fn doubt(rug: &Rug) -> (f64, f64) {
+        let per_row = |at: &At| {
             let needs = Needs::of(rug, at, Counting::Smooth);
             needs.time.weave.get() / needs.rows.max(1.0)
         };
-        Spread::of(&rug.settings, per_row).sd()
+        let shift = effects(&rug.settings, per_row).iter().map(|effect| effect.mean).sum();
+        (shift, Spread::of(&rug.settings, per_row).sd())
+    }
+
+    /// The relative doubt of the rest against the rows woven, because nobody knows yet how slow the last stretch is.
+    fn end_doubt(&self, rug: &Rug, left: f64) -> f64 {
+        let in_steady_rows = |at: &At| {
+            let needs = Needs::of(rug, at, Counting::Smooth);
+            let steady = (needs.time.weave.get() - needs.time.slow.get()) / needs.rows.max(1.0);
+            left + needs.time.slow.get() / steady.max(f64::EPSILON)
+        };
+        if left > 0.0 && left < f64::from(self.rows) {
+            Spread::of(&rug.settings, in_steady_rows).sd()
+        } else {
+            0.0
+        }
     }
 }

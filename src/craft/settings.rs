@@ -52,7 +52,8 @@ macro_rules! dials {
                 match self { $(Self::$dial => $source),* }
             }
 
-            fn standard(self) -> Setting {
+            /// The default with its range.
+            pub(crate) fn standard(self) -> Setting {
                 match self { $(Self::$dial => standard($kind, [$low, $value, $high])),* }
             }
         }
@@ -60,10 +61,14 @@ macro_rules! dials {
 }
 
 impl Dial {
-    /// What a measured or learnt value may be: a tenth of the default's low to ten times its high; factors from zero.
+    /// What a measured or learnt value may be: a tenth of the default's low to ten times its high; factors from zero; give,
+    /// of which one strip in ten has none, as far below as above: a strip wound slack takes more than the path.
     pub fn bounds(self) -> (Quantity, Quantity) {
         let Setting { low, high, .. } = self.standard();
         match (low, high) {
+            (Quantity::Ratio(0.0), Quantity::Ratio(high)) => {
+                (Quantity::Ratio(-10.0 * high), Quantity::Ratio((high * 10.0).max(1.0)))
+            }
             (Quantity::Ratio(_), Quantity::Ratio(high)) => {
                 (Quantity::Ratio(0.0), Quantity::Ratio((high * 10.0).max(1.0)))
             }
@@ -212,11 +217,6 @@ impl At<'_> {
             Some((moved, value)) if moved == dial => value,
             _ => self.settings.get(dial).value,
         }
-    }
-
-    /// Whether a dial is moved to zero, the least that a factor can be.
-    pub(crate) fn moved_to_nothing(&self) -> bool {
-        self.moved.is_some_and(|(_, to)| to.number() == 0.0)
     }
 
     /// Where the dial's value is from.

@@ -66,12 +66,12 @@ pub struct Choice {
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum SheetsError {
     /// The sheets don't give so much.
-    #[error("The sheets give at most {gives}, joins taken off, but {wanted} is wanted.")]
+    #[error("The sheets give at most {:.2} m, joins taken off, but {:.2} m is wanted.", .gives.metres(), .wanted.metres())]
     TooLittle {
-        /// In metres.
-        gives: String,
-        /// In metres.
-        wanted: String,
+        /// The most they give.
+        gives: Length,
+        /// What is wanted.
+        wanted: Length,
     },
     /// A size that makes no sense.
     #[error("{what}: {mm} mm is out of range: from {min_mm} to {max_mm} mm is allowed.")]
@@ -143,8 +143,7 @@ pub fn choose(lots: &[Lot], wish: &Wish) -> Result<Choice, SheetsError> {
     let enough = |strips: &usize| most[0][*strips].is_some_and(|worth| worth >= need);
     let Some(strips) = (1..most[0].len()).find(enough) else {
         let best = most[0].iter().flatten().max().copied().unwrap_or(Length::ZERO) + wish.join;
-        let metres = |length: Length| format!("{:.2} m", length.max(Length::ZERO).metres());
-        return Err(SheetsError::TooLittle { gives: metres(best), wanted: metres(wish.length) });
+        return Err(SheetsError::TooLittle { gives: best.max(Length::ZERO), wanted: wish.length });
     };
     let (kept, proven) = weigh(&sheets, &ways, &most, strips, need);
     // The longest choice itself is never dropped before its end, so there is one.

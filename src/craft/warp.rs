@@ -50,6 +50,35 @@ pub fn ball(strips: &[Length], join: Length) -> Length {
     strips.iter().sum::<Length>() - strips.iter().skip(1).map(|_| join).sum()
 }
 
+/// A ball joined from strips that are cut already.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct BallOfStrips {
+    /// Strips taken.
+    pub strips: usize,
+    /// Joins between them.
+    pub joins: usize,
+    /// What the ball measures; less than was wanted where all strips together are too short.
+    pub length: Length,
+}
+
+/// The ball of the wanted length with the fewest joins, from strips of any lengths: the longest are taken first, and of
+/// those that end it, the shortest that does.
+pub fn ball_of_strips(strips: &[Length], wanted: Length, join: Length) -> BallOfStrips {
+    let mut longest: Vec<Length> = strips.iter().copied().filter(|strip| *strip > join).collect();
+    longest.sort_unstable_by(|a, b| b.cmp(a));
+    let mut taken: Vec<Length> = Vec::new();
+    for (i, &strip) in longest.iter().enumerate() {
+        let made = ball(&taken, join);
+        if made >= wanted && !taken.is_empty() {
+            break;
+        }
+        let lacks = wanted - made + if taken.is_empty() { Length::ZERO } else { join };
+        let last = longest[i..].iter().rev().find(|rest| **rest >= lacks);
+        taken.push(*last.unwrap_or(&strip));
+    }
+    BallOfStrips { strips: taken.len(), joins: taken.len().saturating_sub(1), length: ball(&taken, join) }
+}
+
 /// Equal strips joined to at least a wanted length.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Joined {

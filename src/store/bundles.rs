@@ -3,10 +3,12 @@ use sqlx::FromRow;
 
 use super::columns::{Instant, column, text_column, words};
 use super::tx::{Read, sql};
+use super::workroom::Workroom;
 use super::{BundleId, Error};
 use crate::craft::cloth::Kind;
 use crate::craft::colour::{Family, Hex};
 use crate::craft::units::{Areal, Length, Mass};
+use crate::craft::weighed::Weighed;
 
 words! {
     /// How far a bundle is on its way to the shelf. Only ready cloth is pulled.
@@ -74,6 +76,20 @@ impl Bundle {
     pub fn areal(&self) -> Option<Areal> {
         let (sheets, length, width) = (self.sheets?, self.sheet_length_nm?, self.sheet_width_nm?);
         Areal::measured(self.first_mg, length.checked_mul(sheets)?, width)
+    }
+
+    /// The sheets as they were weighed in, where they were counted and one was measured.
+    pub fn weighed(&self, workroom: &Workroom) -> Option<Weighed> {
+        let (sheets, length, width) = (self.sheets?, self.sheet_length_nm?, self.sheet_width_nm?);
+        let (scale, tape) = (workroom.scale_mg, workroom.tape_nm);
+        Some(Weighed { mass: self.first_mg, sheets: u32::try_from(sheets).ok()?, length, width, scale, tape })
+    }
+
+    /// How many of its sheets are left, by what is left of its weight.
+    pub fn sheets_left(&self) -> Option<u32> {
+        let left = self.sheets? as f64 * self.balance_mg.ratio(self.first_mg);
+        // Lint and the scale's step must not cost a sheet.
+        Some((left + 0.2).floor() as u32)
     }
 }
 

@@ -17,6 +17,7 @@ pub mod people;
 pub mod promises;
 pub mod record;
 pub mod rods;
+pub mod rug_cloth;
 pub mod rug_log;
 pub mod rug_results;
 pub mod rugs;

@@ -3,6 +3,7 @@ use serde_json::json;
 use sqlx::FromRow;
 
 use super::columns::{Instant, words};
+use super::rug_cloth::MeasuredCloth;
 use super::tx::{Noun, Read, Write, fresh, sql};
 use super::{Error, PersonId, RugId, TermId};
 use crate::craft::WovenFrom;
@@ -140,6 +141,8 @@ pub struct Rug {
     pub fields: RugFields,
     /// From the start of the weaving.
     pub bands: Vec<RugBand>,
+    /// The bundles that its cloth is measured from.
+    pub measured: Vec<MeasuredCloth>,
 }
 
 impl Rug {
@@ -200,6 +203,7 @@ fn joined(rows: Vec<BandRow>) -> Vec<Rug> {
         if rugs.last().is_none_or(|last| last.id != rug.id) {
             rugs.push(Rug {
                 bands: Vec::new(),
+                measured: Vec::new(),
                 id: rug.id,
                 weaver_id: rug.weaver_id,
                 weaver: rug.weaver,
@@ -253,7 +257,12 @@ impl Read {
              ORDER BY r.id DESC, b.position",
             id, weaver, term
         )?;
-        Ok(joined(rows))
+        let mut rugs = joined(rows);
+        let cloths = self.measured_cloths(id, weaver, term).await?;
+        for rug in &mut rugs {
+            rug.measured = cloths.iter().filter(|cloth| cloth.rug_id == rug.id).cloned().collect();
+        }
+        Ok(rugs)
     }
 }
 

@@ -5,7 +5,7 @@ use sqlx::FromRow;
 use super::Error;
 use super::columns::units_word;
 use super::tx::{Noun, Read, Write, fresh, sql};
-use crate::craft::units::Units;
+use crate::craft::units::{Length, Mass, Units};
 
 /// The workroom.
 #[derive(Clone, Debug, PartialEq, Eq, FromRow)]
@@ -16,6 +16,10 @@ pub struct Workroom {
     pub time_zone: String,
     /// What lengths and weights are shown in, unless a person chose otherwise.
     pub units: Units,
+    /// By how much the scale's reading may be off at most.
+    pub scale_mg: Mass,
+    /// By how much a length read off the tape may be off at most.
+    pub tape_nm: Length,
     /// Rises with each change.
     pub revision: i64,
 }
@@ -23,7 +27,7 @@ pub struct Workroom {
 impl Read {
     /// The workroom; `None` before it was set up.
     pub async fn workroom(&mut self) -> Result<Option<Workroom>, Error> {
-        sql!(opt Workroom, self, "SELECT name, time_zone, units, revision FROM workroom")
+        sql!(opt Workroom, self, "SELECT name, time_zone, units, scale_mg, tape_nm, revision FROM workroom")
     }
 }
 
@@ -43,16 +47,23 @@ impl Write {
     pub async fn change_workroom(&mut self, to: &Workroom) -> Result<(), Error> {
         let rows = sql!(
             exec self,
-            "UPDATE workroom SET name = $1, time_zone = $2, units = $3, revision = revision + 1
+            "UPDATE workroom SET name = $1, time_zone = $2, units = $3, scale_mg = $5, tape_nm = $6,
+                 revision = revision + 1
              WHERE id = 'workroom' AND revision = $4",
-            to.name.clone(), to.time_zone.clone(), to.units, to.revision
+            to.name.clone(), to.time_zone.clone(), to.units, to.revision, to.scale_mg, to.tape_nm
         )?;
         fresh(rows)?;
         self.record(
             Noun::Workroom,
             "workroom",
             "changed",
-            json!({ "name": to.name, "time_zone": to.time_zone, "units": units_word(to.units) }),
+            json!({
+                "name": to.name,
+                "time_zone": to.time_zone,
+                "units": units_word(to.units),
+                "scale": to.scale_mg.exact(to.units),
+                "tape": to.tape_nm.exact(to.units),
+            }),
         )
         .await
     }

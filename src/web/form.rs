@@ -1,11 +1,13 @@
 //! Forms: what was posted stays as typed, is read field by field, and goes back whole with each error at its field.
+use std::convert::Infallible;
 use std::fmt::Display;
 use std::ops::RangeInclusive;
 use std::str::FromStr;
 
 use axum::body::Bytes;
-use axum::extract::{FromRequest, Request};
+use axum::extract::{FromRequest, FromRequestParts, Request};
 use axum::http::header;
+use axum::http::request::Parts;
 use jiff::civil;
 
 use super::error::Error;
@@ -47,6 +49,26 @@ impl Posted {
     /// The form, read in the units of whoever posted it.
     pub fn form_of(self, me: &Me) -> Form {
         self.form(me.units())
+    }
+}
+
+/// What a page was asked in its address, by a form that only looks. Turned into a [`Form`] to be read.
+#[derive(Debug)]
+pub struct Asked(Vec<(String, String)>);
+
+impl FromRequestParts<App> for Asked {
+    type Rejection = Infallible;
+
+    async fn from_request_parts(parts: &mut Parts, _: &App) -> Result<Self, Infallible> {
+        let query = parts.uri.query().unwrap_or_default();
+        Ok(Self(form_urlencoded::parse(query.as_bytes()).into_owned().collect()))
+    }
+}
+
+impl Asked {
+    /// The form, read in the units of whoever asks; `None` where nothing was asked yet.
+    pub fn form_of(self, me: &Me) -> Option<Form> {
+        (!self.0.is_empty()).then(|| Posted(self.0).form_of(me))
     }
 }
 

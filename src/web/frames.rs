@@ -1,7 +1,7 @@
 //! Frames: the inventory, each frame's page, adding, changing, retiring. Handing out and taking back are in `loans`.
 use askama_web::WebTemplate;
 use axum::extract::{Path, Query, State};
-use axum::http::{StatusCode, header};
+use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 use jiff::civil::Date;
 
@@ -11,7 +11,7 @@ use super::record::{Told, history};
 use super::route::{Route, Who, get, post};
 use super::show::{day, moment, short_day};
 use super::sizes::{read_sizes, rows_said, rows_typed};
-use super::{App, Error, Form, Me, Posted, Result, Shell};
+use super::{App, Asked, Error, Form, Me, Posted, Result, Shell};
 use crate::craft::rods::least_length;
 use crate::craft::units::{Length, Units};
 use crate::store::frames::{Condition, Frame, FrameFields};
@@ -147,12 +147,7 @@ async fn table(State(app): State<App>, me: Me) -> Result<Response> {
             f.note.clone(),
         ]
     });
-    let csv = super::show::csv(&head, rows).map_err(|e| Error::Internal(e.to_string()))?;
-    let kind = [
-        (header::CONTENT_TYPE, "text/csv; charset=utf-8"),
-        (header::CONTENT_DISPOSITION, "attachment; filename=\"frames.csv\""),
-    ];
-    Ok((kind, csv).into_response())
+    super::show::csv_file("frames.csv", &head, rows)
 }
 
 #[derive(askama::Template, WebTemplate)]
@@ -165,8 +160,14 @@ struct EditPage {
     to: String,
 }
 
-async fn new(me: Me) -> EditPage {
-    let form = Form::blank(me.units()).with("condition", Condition::Sound);
+/// A new frame; its sizes may come along in the address, as from the page of a frame to build.
+async fn new(me: Me, asked: Asked) -> EditPage {
+    let mut form = Form::blank(me.units()).with("condition", Condition::Sound);
+    if let Some(asked) = asked.form_of(&me) {
+        for name in ["span", "width", "nails", "pitch"] {
+            form.set(name, asked.value(name));
+        }
+    }
     EditPage { shell: me.shell(), form, tag: None, to: "/frames".into() }
 }
 

@@ -1,7 +1,7 @@
 //! Loans: what is out and since when, each loan's slip, moving its day, taking it back. Handing out is in `hand_out`.
 use askama_web::WebTemplate;
 use axum::extract::{Path, State};
-use axum::http::{StatusCode, header};
+use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 use jiff::ToSpan as _;
 
@@ -186,12 +186,7 @@ async fn table(State(app): State<App>, me: Me) -> Result<Response> {
             l.note,
         ]
     });
-    let csv = super::show::csv(&head, rows).map_err(|e| Error::Internal(e.to_string()))?;
-    let kind = [
-        (header::CONTENT_TYPE, "text/csv; charset=utf-8"),
-        (header::CONTENT_DISPOSITION, "attachment; filename=\"loans.csv\""),
-    ];
-    Ok((kind, csv).into_response())
+    super::show::csv_file("loans.csv", &head, rows)
 }
 
 /// The loan in a path, if it may be shown to whoever asks.

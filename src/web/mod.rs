@@ -3,6 +3,7 @@
 //! A handler reads: load, decide, render. Wrong input comes back with status 422 and what was typed; an act that worked
 //! answers 303 and leads to a page.
 mod assets;
+mod build;
 mod caller;
 mod cautions;
 mod cloth;
@@ -24,6 +25,7 @@ mod rods;
 pub mod route;
 mod rugs;
 mod share_out;
+mod sheets;
 mod show;
 mod sizes;
 mod terms;
@@ -37,7 +39,7 @@ use tokio::sync::Semaphore;
 
 pub use caller::{Me, Perhaps};
 pub use error::{Error, Result};
-pub use form::{Filled, Form, Posted};
+pub use form::{Asked, Filled, Form, Posted};
 pub use page::Shell;
 pub use share_out::share_out_at_once;
 
@@ -72,12 +74,15 @@ pub struct App {
     pub config: Arc<Config>,
     /// A hash takes 19 MiB, so only one is worked out at a time.
     hashing: Arc<Semaphore>,
+    /// Exact searches take up to a second of one core: they wait for each other, and every other page goes on.
+    searching: Arc<Semaphore>,
 }
 
 impl App {
     /// The state of a running program.
     pub fn new(store: Store, clock: Clock, config: Config) -> Self {
-        Self { store, clock, config: Arc::new(config), hashing: Arc::new(Semaphore::new(1)) }
+        let one = || Arc::new(Semaphore::new(1));
+        Self { store, clock, config: Arc::new(config), hashing: one(), searching: one() }
     }
 
     /// Opens a change by the person who asks.
@@ -86,10 +91,20 @@ impl App {
     }
 }
 
+/// Does long work beside the threads that answer pages, one job of a queue at a time.
+async fn one_at_a_time<T: Send + 'static>(
+    queue: &Semaphore,
+    job: impl FnOnce() -> T + Send + 'static,
+) -> Result<T> {
+    let _turn = queue.acquire().await.map_err(|e| Error::Internal(e.to_string()))?;
+    tokio::task::spawn_blocking(job).await.map_err(|e| Error::Internal(e.to_string()))
+}
+
 /// Every page there is.
 pub fn table() -> Vec<Route> {
     [
         assets::routes(),
+        build::routes(),
         cloth::routes(),
         cautions::routes(),
         entry::routes(),
@@ -102,6 +117,7 @@ pub fn table() -> Vec<Route> {
         rods::routes(),
         rugs::routes(),
         share_out::routes(),
+        sheets::routes(),
         terms::routes(),
         today::routes(),
         workroom::routes(),

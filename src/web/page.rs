@@ -101,6 +101,7 @@ const SAID: &[(&str, &str)] = &[
     ("withdrawn", "Taken off the term. Their rugs stay theirs."),
     ("called-off", "The meeting is called off."),
     ("called-on", "The meeting takes place after all."),
+    ("panels", "Planned: one rug for each panel."),
     ("signed-out", "You are signed out."),
     ("passphrase", "The passphrase is set. Other devices are signed out."),
     ("repeated", "This was done already; nothing was done twice."),

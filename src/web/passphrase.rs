@@ -63,6 +63,5 @@ pub async fn fits(app: &App, passphrase: String, hash: Option<String>) -> Result
 }
 
 async fn work<T: Send + 'static>(app: &App, job: impl FnOnce() -> Result<T> + Send + 'static) -> Result<T> {
-    let _one_at_a_time = app.hashing.acquire().await.map_err(|e| Error::Internal(e.to_string()))?;
-    tokio::task::spawn_blocking(job).await.map_err(|e| Error::Internal(e.to_string()))?
+    super::one_at_a_time(&app.hashing, job).await?
 }

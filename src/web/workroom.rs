@@ -8,7 +8,7 @@ use jiff::tz::TimeZone;
 use super::form::LINE;
 use super::route::{Route, Who, get, post};
 use super::{App, Error, Form, Me, Posted, Result, Shell, passphrase};
-use crate::craft::units::Units;
+use crate::craft::units::{Length, Mass, Units};
 use crate::store::workroom::Workroom;
 use crate::store::{self, Noun, units_word};
 
@@ -67,6 +67,8 @@ async fn show(State(app): State<App>, me: Me) -> Result<ShowPage> {
         .with("workroom", now.name)
         .with("time_zone", now.time_zone)
         .with("units", units_word(now.units))
+        .with("scale", now.scale_mg.exact(me.units()))
+        .with("tape", now.tape_nm.exact(me.units()))
         .with("revision", now.revision);
     Ok(show_page(&me, form))
 }
@@ -75,10 +77,14 @@ async fn save(State(app): State<App>, me: Me, posted: Posted) -> Result<Response
     let mut form = posted.form_of(&me);
     let name = form.text("workroom", "The workroom’s name", LINE);
     let (zone, units) = (read_zone(&mut form), read_units(&mut form));
-    let (Some(name), Some(time_zone), Some(units)) = (name, zone, units) else {
+    let scale = form.mass("scale", Mass::ZERO, Mass::from_grams(500.0));
+    let tape = form.length("tape", Length::ZERO, Length::inches(2.0));
+    let (Some(name), Some(time_zone), Some(units), Some(scale_mg), Some(tape_nm)) =
+        (name, zone, units, scale, tape)
+    else {
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, show_page(&me, form)).into_response());
     };
-    let to = Workroom { name, time_zone, units, revision: form.revision() };
+    let to = Workroom { name, time_zone, units, scale_mg, tape_nm, revision: form.revision() };
     let mut tx = app.write(&me).await?;
     match tx.change_workroom(&to).await {
         Ok(()) => tx.commit().await?,
@@ -90,6 +96,8 @@ async fn save(State(app): State<App>, me: Me, posted: Posted) -> Result<Response
                 ("workroom", "The name", now.name),
                 ("time_zone", "The time zone", now.time_zone),
                 ("units", "The units", units_word(now.units).to_owned()),
+                ("scale", "What the scale may be off by", now.scale_mg.exact(me.units())),
+                ("tape", "What the tape may be off by", now.tape_nm.exact(me.units())),
             ];
             form.clash(&who, now.revision, &fields);
             return Ok((StatusCode::CONFLICT, show_page(&me, form)).into_response());

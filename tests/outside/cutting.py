@@ -3,11 +3,9 @@
 cutting.py PROGRAM: prints each check, and `N passed, N failed` last.
 """
 import json
-import random
-import subprocess
-import sys
 from collections import Counter
 
+from checks import program, refused, run, solve
 from ortools.sat.python import cp_model
 
 SEED = 5_600_073
@@ -16,29 +14,13 @@ STOCK_INCHES = (36, 48, 72)
 
 
 def main(program):
-    tally = Counter()
     checks = [
         ("one stock length", lambda chance: one_length(program, chance)),
         ("several stock lengths, limited", lambda chance: several_lengths(program, chance)),
         ("edge rods from bought bars", lambda chance: rods(program, chance)),
         ("input that can't be used", lambda chance: refusals(program)),
     ]
-    for name, check in checks:
-        try:
-            told = check(random.Random(f"{SEED} {name}"))
-        except Exception as error:  # a check that falls over has failed; the others still run
-            tally["failed"] += 1
-            print(f"FAIL  {name}: {type(error).__name__}: {error}")
-        else:
-            tally["passed"] += 1
-            print(f"ok    {name}: {told}")
-    print(f"{tally['passed']} passed, {tally['failed']} failed")
-    return 1 if tally["failed"] else 0
-
-
-def solve(program, what, asked):
-    line = [program, "solve", what, "-"]
-    return subprocess.run(line, input=json.dumps(asked), capture_output=True, text=True, timeout=60)
+    return run(SEED, checks)
 
 
 def micro(mm):
@@ -179,13 +161,8 @@ def refusals(program):
         [],
         "cut",
     ]
-    for asked in wrong:
-        told = solve(program, "cutting", asked)
-        assert told.returncode == 2 and told.stderr and not told.stdout, f"{asked}: {told}"
-    return f"{len(wrong)} refused with a reason"
+    return refused(program, "cutting", None, wrong)
 
 
 if __name__ == "__main__":
-    if len(sys.argv) != 2:
-        raise SystemExit(__doc__)
-    raise SystemExit(main(sys.argv[1]))
+    raise SystemExit(main(program(__doc__)))

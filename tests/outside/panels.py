@@ -4,11 +4,8 @@ panels.py PROGRAM: prints each check, and `N passed, N failed` last. The referen
 nothing of straight seams; up to four panels every layout has one that runs right across, so both must agree.
 """
 import json
-import random
-import subprocess
-import sys
-from collections import Counter
 
+from checks import program, refused, run, solve
 from ortools.sat.python import cp_model
 
 SEED = 36_072
@@ -17,27 +14,11 @@ MOST = 4
 
 
 def main(program):
-    tally = Counter()
     checks = [
         ("full sizes, both ways round", lambda chance: full_sizes(program, chance)),
         ("input that can't be used", lambda chance: refusals(program)),
     ]
-    for name, check in checks:
-        try:
-            told = check(random.Random(f"{SEED} {name}"))
-        except Exception as error:  # a check that falls over has failed; the others still run
-            tally["failed"] += 1
-            print(f"FAIL  {name}: {type(error).__name__}: {error}")
-        else:
-            tally["passed"] += 1
-            print(f"ok    {name}: {told}")
-    print(f"{tally['passed']} passed, {tally['failed']} failed")
-    return 1 if tally["failed"] else 0
-
-
-def solve(program, asked):
-    line = [program, "solve", "panels", "-"]
-    return subprocess.run(line, input=json.dumps(asked), capture_output=True, text=True, timeout=60)
+    return run(SEED, checks)
 
 
 def best(sizes, width, length, tolerance, panels):
@@ -112,7 +93,7 @@ def full_sizes(program, chance):
             "ease_mm": 0,
             "most_panels": MOST,
         }
-        told = solve(program, asked)
+        told = solve(program, "panels", asked)
         reference = next(
             ((n, *found) for n in range(1, MOST + 1) if (found := best(sizes, width, length, tolerance, n))), None
         )
@@ -141,14 +122,8 @@ def refusals(program):
         {**right, "colour": 3},
         [],
     ]
-    assert solve(program, right).returncode == 0
-    for asked in wrong:
-        told = solve(program, asked)
-        assert told.returncode == 2 and told.stderr and not told.stdout, f"{asked}: {told}"
-    return f"{len(wrong)} refused with a reason"
+    return refused(program, "panels", right, wrong)
 
 
 if __name__ == "__main__":
-    if len(sys.argv) != 2:
-        raise SystemExit(__doc__)
-    raise SystemExit(main(sys.argv[1]))
+    raise SystemExit(main(program(__doc__)))

@@ -9,6 +9,7 @@ use jiff::{Span, Timestamp, ToSpan as _};
 
 use super::cloth::{EARLY, LATE, Lot, PULLED, PUT_BACK, Row as Cloth, SCRAPPED};
 use super::frames::{FRAMES, RODS};
+use super::log::{LOG, PAST, Took, Woven};
 use super::people::{ENROLLED, INSTRUCTORS, VOLUNTEERS, WEAVERS};
 use super::rugs::{Fate, RUGS, Row as RugRow};
 use crate::craft::Kind;
@@ -21,11 +22,13 @@ use crate::store::ledger::Weighing;
 use crate::store::loans::{HandOut, TakeBack};
 use crate::store::people::{PersonFields, Role};
 use crate::store::rods::RodAct;
+use crate::store::rug_log::LogFields;
+use crate::store::rug_results::ResultFields;
 use crate::store::rugs::{Colour, Making, RugBand, RugFields, RugState};
 use crate::store::terms::Meeting;
 use crate::store::{
-    Actor, BundleId, Day, FrameId, LoanId, MeetingId, PersonId, RequestKey, RodId, RugId, Store, TermId,
-    TimeOfDay, Write,
+    Actor, BundleId, Day, FrameId, LoanId, LogId, MeetingId, PersonId, RequestKey, RodId, RugId, Store,
+    TermId, TimeOfDay, Write,
 };
 use crate::web::share_out_at_once;
 
@@ -89,8 +92,10 @@ pub(super) async fn fill(store: &Store, now: Timestamp) -> anyhow::Result<Cast> 
     for lot in EARLY {
         class.take_in(lot).await?;
     }
+    class.remember().await?;
     for evening in 0..OVER {
         class.hold(evening).await?;
+        class.log(evening).await?;
     }
     for lot in LATE {
         class.take_in(lot).await?;
@@ -221,7 +226,7 @@ impl Class<'_> {
             let (began, out) = match rug.fate {
                 Fate::Planned => (OVER - 1, None),
                 Fate::Out { frame, since, due } => (since, Some((frame, due))),
-                Fate::Finished { frame, since, back } | Fate::GivenUp { frame, since, back } => {
+                Fate::Finished { frame, since, back, .. } | Fate::GivenUp { frame, since, back } => {
                     (since, Some((frame, back)))
                 }
             };
@@ -241,6 +246,62 @@ impl Class<'_> {
         }
         tx.commit().await?;
         self.fetch_cloth(evening, self.at(days, STARTS, 50.minutes())?).await
+    }
+
+    /// Rugs of a term before, of which all is known.
+    async fn remember(&self) -> anyhow::Result<()> {
+        for (nth, (row, took)) in PAST.iter().enumerate() {
+            let at = self.at(-90 + nth as i64, STARTS, Span::new())?;
+            let mut tx = self.write(Some(self.weavers[row.weaver]), at).await?;
+            let (mut fields, bands) = self.design(row)?;
+            fields.term_id = None;
+            let id = RugId::fresh();
+            tx.add_rug(id, self.weavers[row.weaver], &fields, &bands).await?;
+            tx.finish_rug(id, &took.fields()?).await?;
+            tx.commit().await?;
+        }
+        Ok(())
+    }
+
+    /// What was logged at an evening's end, and what the rugs took that were finished then.
+    async fn log(&self, evening: usize) -> anyhow::Result<()> {
+        for (id, rug) in self.rugs.iter().zip(RUGS) {
+            let at = self.at(WEEKS[evening] * 7, STARTS, Span::new().minutes(MINUTES))?;
+            let mut tx = self.write(Some(self.weavers[rug.weaver]), at).await?;
+            let mut any = false;
+            for entry in LOG.iter().filter(|entry| entry.rug == rug.name && entry.evening == evening) {
+                tx.log_rug(LogId::fresh(), *id, &self.logged(rug, entry)?).await?;
+                any = true;
+            }
+            if let Fate::Finished { back, took, .. } = rug.fate
+                && back == evening
+            {
+                tx.finish_rug(*id, &took.fields()?).await?;
+                any = true;
+            }
+            if any {
+                tx.commit().await?;
+            }
+        }
+        Ok(())
+    }
+
+    fn logged(&self, rug: &RugRow, entry: &Woven) -> anyhow::Result<LogFields> {
+        let (_, bands) = self.design(rug)?;
+        let mut colours: Vec<Colour> = Vec::new();
+        for colour in bands.iter().flat_map(|band| [&band.first, &band.other]) {
+            if !colours.contains(colour) {
+                colours.push(colour.clone());
+            }
+        }
+        let left = colours.into_iter().zip(entry.left).filter(|(_, weight)| !weight.is_empty());
+        let left = left.map(|(colour, weight)| Ok((colour, Mass::parse(weight, Units::Inches)?)));
+        Ok(LogFields {
+            rows: entry.rows,
+            woven: entry.inches.map(Length::inches),
+            minutes: entry.minutes,
+            left: left.collect::<anyhow::Result<_>>()?,
+        })
     }
 
     async fn fetch_cloth(&self, evening: usize, at: Timestamp) -> anyhow::Result<()> {
@@ -316,6 +377,19 @@ impl Class<'_> {
             Ok(RugBand { height, first: colour(first)?, other: colour(other)?, strip })
         });
         Ok((fields, bands.collect::<anyhow::Result<_>>()?))
+    }
+}
+
+impl Took {
+    fn fields(&self) -> anyhow::Result<ResultFields> {
+        Ok(ResultFields {
+            rows_woven: Some(self.rows),
+            woven_nm: Some(Length::inches(self.inches)),
+            weft_mg: Some(Mass::parse(self.weft, Units::Inches)?),
+            weave_minutes: Some(self.weaving),
+            prepare_minutes: Some(self.preparing),
+            warp_nm: self.warp_yards.map(|yards| Length::inches(yards * 36.0)),
+        })
     }
 }
 

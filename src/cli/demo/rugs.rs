@@ -1,5 +1,6 @@
 //! The demo's rugs, and what became of each. Every rug and every date is invented.
 use super::frames::{LARGE, SMALL, Size, WIDE};
+use super::log::{Took, took};
 use crate::craft::WovenFrom;
 use crate::craft::winding::{Nail, Winding};
 
@@ -11,7 +12,7 @@ pub(super) enum Fate {
     /// On a frame since a meeting, due at another.
     Out { frame: &'static str, since: usize, due: usize },
     /// It was on a frame, and came off finished.
-    Finished { frame: &'static str, since: usize, back: usize },
+    Finished { frame: &'static str, since: usize, back: usize, took: Took },
     /// It was on a frame, and came off unfinished; a rod came back bent.
     GivenUp { frame: &'static str, since: usize, back: usize },
 }
@@ -59,7 +60,7 @@ impl Row {
     }
 }
 
-const fn row(
+pub(super) const fn row(
     weaver: usize,
     name: &'static str,
     size: Size,
@@ -79,12 +80,15 @@ pub(super) const RUGS: &[Row] = &[
     row(1, "Herring bones", SMALL, (1, 60), Out { frame: "S2", since: 0, due: 3 }, &[
         (8.0, "charcoal", "white"), (3.0, "grey", "white"), (10.0, "charcoal", "cream"),
         (3.0, "grey", "white"), (8.0, "charcoal", "white")]),
-    row(9, "Tarred rope", SMALL, (2, 180), Finished { frame: "S6", since: 0, back: 2 }, &[
+    row(9, "Tarred rope", SMALL, (2, 180), Finished { frame: "S6", since: 0, back: 2,
+        took: took(138, 32.0, "1 lb 14 oz", (312, 62), Some(58.5)) }, &[
         (5.0, "black", "brown"), (22.0, "brown", "sand"), (5.0, "black", "brown")]),
-    row(10, "Sandbar", SMALL, (1, 120), Finished { frame: "S7", since: 0, back: 3 }, &[
+    row(10, "Sandbar", SMALL, (1, 120), Finished { frame: "S7", since: 0, back: 3,
+        took: took(134, 32.0, "1 lb 13.5 oz", (395, 70), None) }, &[
         (10.0, "sand", "cream"), (3.0, "blue", "white"), (6.0, "sand", "cream"),
         (3.0, "blue", "white"), (10.0, "sand", "cream")]),
-    row(11, "Gull grey", SMALL, (0, 120), Finished { frame: "S5", since: 0, back: 3 }, &[
+    row(11, "Gull grey", SMALL, (0, 120), Finished { frame: "S5", since: 0, back: 3,
+        took: took(142, 32.25, "1 lb 12 oz", (430, 85), Some(59.0)) }, &[
         (1.0, "grey", "grey"), (30.0, "light-grey", "white"), (1.0, "grey", "grey")]).headed(),
     row(4, "Marram", LARGE, (1, 60), Out { frame: "L1", since: 0, due: 9 }, &[
         (8.0, "dark-green", "green"), (6.0, "green", "pale-green"), (15.0, "pale-green", "sand"),

@@ -1,9 +1,13 @@
-//! `solve`: cutting, sheets, panels, rods, new frames and the share-out of cloth from JSON to JSON. The computation is
-//! all in `craft` and `class`.
+//! `solve`: cutting, sheets, panels, rods, new frames, many rugs, a weaver's pace, colours, areal masses and the share-out
+//! of cloth from JSON to JSON. The computation is all in `craft` and `class`.
+mod areal;
+mod colours;
 mod cutting;
 mod frame;
+mod pace;
 mod panels;
 mod rods;
+mod rugs;
 mod share_out;
 mod sheets;
 
@@ -43,6 +47,18 @@ enum Question {
     /// Share a class's cloth out: which bundles, and how much of each, serve which needs
     #[command(after_help = share_out::SHAPE)]
     ShareOut(InputArgs),
+    /// Plan many rugs at once, each asked for like a rug of reckon
+    #[command(after_help = rugs::SHAPE)]
+    Rugs(InputArgs),
+    /// Tell how different colours look, by CIEDE2000
+    #[command(after_help = colours::SHAPE)]
+    Colours(InputArgs),
+    /// Tell the mass per area of weighed and measured sheets, with its range
+    #[command(after_help = areal::SHAPE)]
+    Areal(InputArgs),
+    /// Learn from finished rugs and a log: figures of the next rug, the weaver's pace, chances to be done in time
+    #[command(after_help = pace::SHAPE)]
+    Pace(InputArgs),
 }
 
 #[derive(Debug, Clone, Args)]
@@ -61,14 +77,23 @@ pub fn run(args: &SolveArgs, out: &mut dyn Write) -> anyhow::Result<()> {
         Question::Sheets(input) => put(out, &sheets::answer(&asked("sheets", input)?)?),
         Question::Panels(input) => put(out, &panels::answer(&asked("panels", input)?)?),
         Question::Frame(input) => put(out, &frame::answer(&asked("frame", input)?)?),
+        Question::Pace(input) => put(out, &pace::answer(&asked("pace", input)?)?),
         Question::Rods(input) => put(out, &rods::answer(&asked("rods", input)?)?),
         Question::ShareOut(input) => put(out, &share_out::answer(&asked("share-out", input)?)?),
+        Question::Rugs(input) => put_each(out, &rugs::answer(&asked("rugs", input)?)?),
+        Question::Colours(input) => put(out, &colours::answer(&asked("colours", input)?)),
+        Question::Areal(input) => put_each(out, &areal::answer(&asked("areal", input)?)?),
     }
 }
 
 fn put(out: &mut dyn Write, answer: &impl Serialize) -> anyhow::Result<()> {
     serde_json::to_writer(&mut *out, answer).context("writing the answer")?;
     writeln!(out).context("writing the answer")
+}
+
+/// A line for each of many answers.
+fn put_each(out: &mut dyn Write, answers: &[impl Serialize]) -> anyhow::Result<()> {
+    answers.iter().try_for_each(|answer| put(out, answer))
 }
 
 fn asked<T: DeserializeOwned>(what: &'static str, input: &InputArgs) -> anyhow::Result<T> {

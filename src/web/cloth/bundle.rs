@@ -3,10 +3,12 @@ use askama_web::WebTemplate;
 use axum::extract::{Path, State};
 use jiff::tz::TimeZone;
 
-use super::{App, Form, Me, Result, Shell, WHAT, bundle_id};
+use super::{App, Error, Form, Me, Result, Shell, WHAT, bundle_id};
 use crate::craft::units::{Areal, Length, Mass, Units};
+use crate::craft::weighed::Weighed;
 use crate::store::bundles::Bundle;
 use crate::store::ledger::{Entry, Reason};
+use crate::store::workroom::Workroom;
 use crate::store::{BundleId, Instant, RequestKey};
 use crate::web::show;
 
@@ -16,6 +18,7 @@ pub(super) struct BundlePage {
     shell: Shell,
     form: Form,
     bundle: Bundle,
+    workroom: Workroom,
     ledger: Vec<Entry>,
     units: Units,
     zone: TimeZone,
@@ -27,7 +30,8 @@ impl BundlePage {
         let mut read = app.store.read().await?;
         let bundle = read.bundle(id).await?.ok_or(WHAT)?;
         let ledger = read.ledger(id).await?;
-        Ok(Self { shell: me.shell(), form, bundle, ledger, units: me.units(), zone: me.zone() })
+        let workroom = read.workroom().await?.ok_or(Error::NotFound("workroom"))?;
+        Ok(Self { shell: me.shell(), form, bundle, workroom, ledger, units: me.units(), zone: me.zone() })
     }
 
     /// Each form has a key of its own, or a scrap after a pull from the same page would pass for a repetition.
@@ -75,11 +79,13 @@ impl BundlePage {
             };
             facts.push(("Sheets", format!("{sheets}{size}")));
         }
-        let (low_high, shown) = if let Some(measured) = b.areal() {
-            ([measured; 2], format!("{}, measured here", measured.show(units)))
-        } else {
-            let [low, high] = [kind.low, kind.high].map(Areal::from_gsm);
-            ([low, high], format!("{} to {}, usual for the kind", low.show(units), high.show(units)))
+        let usual = [kind.low, kind.high].map(Areal::from_gsm);
+        let [low, high] = usual.map(|areal| areal.show(units));
+        let usual_words = format!("{low} to {high}, usual for the kind");
+        let (low_high, shown) = match b.weighed(&self.workroom).map(|weighed| weighed.areal(units)) {
+            Some(Ok(it)) => ([it.low, it.high], format!("{}; measured here", it.show(units))),
+            Some(Err(why)) => (usual, format!("{usual_words}. As measured here it makes no sense: {why}")),
+            None => (usual, usual_words),
         };
         facts.push(("Weight per area", shown));
         if b.balance_mg > Mass::ZERO {
@@ -89,6 +95,21 @@ impl BundlePage {
             facts.push(("Note", b.note.clone()));
         }
         facts
+    }
+
+    /// How the weight per area came about, where sheets were counted and one was measured.
+    fn areal_worked(&self) -> Option<String> {
+        let weighed = self.bundle.weighed(&self.workroom)?;
+        let (mass, length, width) =
+            (weighed.mass.show(self.units), weighed.length.show(self.units), weighed.width.show(self.units));
+        Some(format!(
+            "{mass} / ({} × {length} × {width}). The scale may be off by {}, the tape by {}; sheets of one lot differ by \
+             about {} %, hems and creases add as much again.",
+            weighed.sheets,
+            weighed.scale.show(self.units),
+            weighed.tape.show(self.units),
+            Weighed::SHEETS_DIFFER * 100.0,
+        ))
     }
 
     /// What was read off the scale, for the ledger's table.

@@ -10,7 +10,7 @@ use super::preview::Preview;
 use super::typed;
 use crate::craft::cloth::Kind;
 use crate::store::people::Person;
-use crate::store::rugs::{FrameSize, RugState};
+use crate::store::rugs::{FrameSize, Rug, RugState};
 use crate::store::terms::Term;
 use crate::store::{self, Noun, PersonId, RugId};
 use crate::web::{App, Error, Form, Me, Posted, Result, Shell, sizes};
@@ -21,12 +21,24 @@ const OTHER_SIZE: &str = "other";
 /// What the form offers to choose from.
 pub(super) struct Choices {
     pub sizes: Vec<FrameSize>,
-    terms: Vec<Term>,
+    pub terms: Vec<Term>,
     weavers: Vec<Person>,
     pub learning: Learning,
 }
 
-async fn choices(app: &App, me: &Me) -> Result<Choices> {
+impl Choices {
+    /// (value, words) of each term that is open.
+    pub(super) fn term_words(&self) -> Vec<(String, String)> {
+        self.terms.iter().map(|term| (term.id.to_string(), term.name.clone())).collect()
+    }
+
+    /// (value, words) of each weaver.
+    pub(super) fn weaver_words(&self) -> Vec<(String, String)> {
+        self.weavers.iter().map(|p| (p.id.to_string(), p.name.clone())).collect()
+    }
+}
+
+pub(super) async fn choices(app: &App, me: &Me) -> Result<Choices> {
     let mut read = app.store.read().await?;
     let weavers = if me.is_staff() { read.weavers().await? } else { Vec::new() };
     let terms = read.terms().await?.into_iter().filter(|term| term.closed_at.is_none()).collect();
@@ -76,7 +88,7 @@ fn sample_open(form: &Form) -> bool {
         .any(|name| !form.is_empty(name) || form.error(name).is_some())
 }
 
-fn page(me: &Me, choices: &Choices, form: Form, rug: Option<(RugId, PersonId)>) -> EditPage {
+fn page(me: &Me, choices: &Choices, form: Form, rug: Option<&Rug>) -> EditPage {
     let units = me.units();
     let mut form = form;
     if choices.sizes.iter().all(|s| typed::size_word(s) != form.value("size")) {
@@ -90,22 +102,23 @@ fn page(me: &Me, choices: &Choices, form: Form, rug: Option<(RugId, PersonId)>) 
     });
     // Whose figures the preview takes: the rug's weaver's, the chosen one's, one's own.
     let weaver = match rug {
-        Some((_, weaver)) => Some(weaver),
+        Some(rug) => Some(rug.weaver_id),
         None if me.is_staff() => form.value("weaver").parse().ok(),
         None => Some(me.id()),
     };
-    let rug = rug.map(|(id, _)| id);
+    let measured = rug.map_or(&[][..], |rug| &rug.measured);
+    let rug = rug.map(|rug| rug.id);
     EditPage {
         shell: me.shell(),
         rug,
         sizes: sizes.chain([(OTHER_SIZE.to_owned(), "another size".to_owned())]).collect(),
-        terms: choices.terms.iter().map(|term| (term.id.to_string(), term.name.clone())).collect(),
-        weavers: choices.weavers.iter().map(|p| (p.id.to_string(), p.name.clone())).collect(),
+        terms: choices.term_words(),
+        weavers: choices.weaver_words(),
         kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
         colours: typed::colour_choices(&form),
         bands: (1..=typed::rows(&form)).collect(),
-        preview: Preview::of(&form, choices, weaver, "now"),
-        held: compare::held(&form).map(|held| Preview::of(&held, choices, weaver, "held")),
+        preview: Preview::of(&form, choices, weaver, measured, "now"),
+        held: compare::held(&form).map(|held| Preview::of(&held, choices, weaver, measured, "held")),
         back: rug.map_or("/".to_owned(), |id| format!("/rugs/{id}")),
         form,
     }
@@ -157,7 +170,7 @@ pub(super) async fn add(State(app): State<App>, me: Me, posted: Posted) -> Resul
 }
 
 /// A weaver plans for themselves, whatever the form says.
-fn whose(form: &mut Form, me: &Me, choices: &Choices) -> Option<PersonId> {
+pub(super) fn whose(form: &mut Form, me: &Me, choices: &Choices) -> Option<PersonId> {
     if !me.is_staff() {
         return Some(me.id());
     }
@@ -172,7 +185,7 @@ fn whose(form: &mut Form, me: &Me, choices: &Choices) -> Option<PersonId> {
 pub(super) async fn edit(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
     let rug = super::load(&app, &me, path).await?;
     let form = typed::fill(&rug.fields, &rug.bands, rug.revision, me.units());
-    Ok(page(&me, &choices(&app, &me).await?, form, Some((rug.id, rug.weaver_id))).into_response())
+    Ok(page(&me, &choices(&app, &me).await?, form, Some(&rug)).into_response())
 }
 
 pub(super) async fn save(
@@ -185,14 +198,10 @@ pub(super) async fn save(
     let choices = choices(&app, &me).await?;
     let mut form = posted.form_of(&me);
     if only_looks(&mut form) {
-        return Ok(page(&me, &choices, form, Some((rug.id, rug.weaver_id))).into_response());
+        return Ok(page(&me, &choices, form, Some(&rug)).into_response());
     }
     let Some((fields, bands)) = typed::read(&mut form, &choices.sizes) else {
-        return Ok((
-            StatusCode::UNPROCESSABLE_ENTITY,
-            page(&me, &choices, form, Some((rug.id, rug.weaver_id))),
-        )
-            .into_response());
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&me, &choices, form, Some(&rug))).into_response());
     };
     let mut tx = app.write(&me).await?;
     match tx.change_rug(rug.id, form.revision(), &fields, &bands).await {
@@ -200,8 +209,7 @@ pub(super) async fn save(
         Err(store::Error::Stale) => {
             drop(tx);
             clash(&app, &me, &mut form, rug.id).await?;
-            return Ok((StatusCode::CONFLICT, page(&me, &choices, form, Some((rug.id, rug.weaver_id))))
-                .into_response());
+            return Ok((StatusCode::CONFLICT, page(&me, &choices, form, Some(&rug))).into_response());
         }
         Err(other) => return Err(other.into()),
     }

@@ -7,7 +7,7 @@ use axum::response::{IntoResponse as _, Redirect, Response};
 use super::learning::entries;
 use super::log::optional;
 use crate::craft::lasting::used;
-use crate::craft::{Length, Mass};
+use crate::craft::{Length, Mass, Units};
 use crate::store::rug_results::ResultFields;
 use crate::store::rugs::{Rug, RugState};
 use crate::web::{App, Form, Me, Posted, Result, Shell};
@@ -18,6 +18,8 @@ struct FinishPage {
     shell: Shell,
     form: Form,
     rug: Rug,
+    /// Whether the log filled the form in.
+    by_the_log: bool,
 }
 
 impl FinishPage {
@@ -29,11 +31,13 @@ impl FinishPage {
 pub(super) async fn form(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
     let rug = super::load(&app, &me, path).await?;
     let said = app.store.read().await?.rug_result(rug.id).await?;
-    let told = match said {
-        Some(said) => said,
-        None => by_the_log(&app, &me, &rug).await?,
+    let (told, by_the_log) = if let Some(said) = said {
+        (said, false)
+    } else {
+        let told = by_the_log(&app, &me, &rug).await?;
+        (told, !told.is_empty())
     };
-    Ok(FinishPage { shell: me.shell(), form: fill(&told, &me), rug }.into_response())
+    Ok(FinishPage { shell: me.shell(), form: fill(&told, &me), rug, by_the_log }.into_response())
 }
 
 /// What the log knows already.
@@ -45,11 +49,19 @@ async fn by_the_log(app: &App, me: &Me, rug: &Rug) -> Result<ResultFields> {
     Ok(ResultFields {
         rows_woven: log.iter().rev().find_map(|entry| entry.rows).map(i64::from).filter(|rows| *rows > 0),
         woven_nm: log.iter().rev().find_map(|entry| entry.woven).filter(|woven| *woven > Length::ZERO),
-        weft_mg: used(&known.plan, &log),
+        weft_mg: used(&known.plan, &log).map(|mass| as_a_scale_shows(mass, me.units())),
         weave_minutes: minutes(progress.weaving.get()),
         prepare_minutes: minutes(progress.prepared.get()),
         warp_nm: None,
     })
+}
+
+/// To a quarter of an ounce or a gram: what was subtracted was read off a kitchen scale.
+fn as_a_scale_shows(mass: Mass, units: Units) -> Mass {
+    match units {
+        Units::Inches => Mass::from_pounds((mass.pounds() * 64.0).round() / 64.0),
+        Units::Metric => Mass::from_grams(mass.grams().round()),
+    }
 }
 
 fn fill(f: &ResultFields, me: &Me) -> Form {
@@ -74,9 +86,11 @@ pub(super) async fn finish(
     let rug = super::load(&app, &me, path).await?;
     let mut form = posted.form_of(&me);
     let Some(fields) = read(&mut form, &rug) else {
-        return Ok(
-            (StatusCode::UNPROCESSABLE_ENTITY, FinishPage { shell: me.shell(), form, rug }).into_response()
-        );
+        return Ok((
+            StatusCode::UNPROCESSABLE_ENTITY,
+            FinishPage { shell: me.shell(), form, rug, by_the_log: false },
+        )
+            .into_response());
     };
     let to = format!("/rugs/{}?said=finished", rug.id);
     if fields.is_empty() && rug.state == RugState::Finished {

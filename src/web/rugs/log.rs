@@ -100,6 +100,11 @@ fn read(form: &mut Form, rug: &Rug) -> Option<LogFields> {
     let mut whole = true;
     for (i, colour) in rug.colours().into_iter().enumerate() {
         let name = field(i);
+        // Nothing left weighs nothing in any unit.
+        if form.value(&name).trim() == "0" {
+            left.push((colour.clone(), Mass::ZERO));
+            continue;
+        }
         match optional(form, &name, |form| form.mass(&name, Mass::ZERO, Mass::from_grams(20_000.0))) {
             Some(Some(mass)) => left.push((colour.clone(), mass)),
             Some(None) => {}

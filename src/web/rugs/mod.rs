@@ -1,6 +1,8 @@
 //! Rugs: choosing one, its plan, its card. What is computed is in `craft`; the forms, pages and dates are here.
+mod any_size;
 pub(super) mod calendar;
 mod card;
+mod cloth;
 mod compare;
 mod edit;
 mod finish;
@@ -31,6 +33,8 @@ pub fn routes() -> Vec<Route> {
     vec![
         get("/rugs", Who::Staff, list::all),
         get("/my", Who::SignedIn, list::mine),
+        get("/rugs/any-size", Who::SignedIn, any_size::look),
+        post("/rugs/any-size", Who::SignedIn, any_size::plan),
         get("/rugs/new", Who::SignedIn, edit::new),
         post("/rugs", Who::SignedIn, edit::add),
         get("/rugs/{id}", Who::SignedIn, show::show),
@@ -38,6 +42,8 @@ pub fn routes() -> Vec<Route> {
         get("/rugs/{id}/edit", Who::SignedIn, edit::edit),
         get("/rugs/{id}/worked", Who::SignedIn, worked::worked),
         get("/rugs/{id}/card", Who::SignedIn, card::card),
+        get("/rugs/{id}/cloth", Who::SignedIn, cloth::choose),
+        post("/rugs/{id}/cloth", Who::SignedIn, cloth::save),
         get("/rugs/{id}/reading", Who::SignedIn, reading::reading),
         get("/rugs/{id}/way", Who::SignedIn, reading::way),
         post("/rugs/{id}/state", Who::SignedIn, edit::set_state),
@@ -50,7 +56,7 @@ pub fn routes() -> Vec<Route> {
 }
 
 /// The rug's plan by what the class has learnt and by its own log, and that log.
-async fn known(app: &App, rug: &Rug, units: Units) -> Result<(Known, Vec<LogEntry>)> {
+pub(super) async fn known(app: &App, rug: &Rug, units: Units) -> Result<(Known, Vec<LogEntry>)> {
     let mut read = app.store.read().await?;
     let log = read.rug_log(rug.id).await?;
     let learning = Learning::load(&mut read).await?;
@@ -60,7 +66,7 @@ async fn known(app: &App, rug: &Rug, units: Units) -> Result<(Known, Vec<LogEntr
 const WHAT: Error = Error::NotFound("rug");
 
 /// The rug in a path, if there is one and it may be shown to whoever asks: another weaver's rug is as good as none.
-async fn load(app: &App, me: &Me, Path(id): Path<String>) -> Result<Rug> {
+pub(super) async fn load(app: &App, me: &Me, Path(id): Path<String>) -> Result<Rug> {
     let id: RugId = id.parse().map_err(|_| WHAT)?;
     let rug = app.store.read().await?.rug(id).await?.ok_or(WHAT)?;
     if me.may_see(rug.weaver_id) { Ok(rug) } else { Err(WHAT) }

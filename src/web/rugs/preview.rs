@@ -1,11 +1,12 @@
 //! What a rug as typed would need, beside its form; and two variants of it beside each other.
 use super::edit::Choices;
-use super::spec::Planned;
+use super::spec::{Planned, measured};
 use super::typed;
 use crate::craft::pattern::Face;
 use crate::craft::picture::Ink;
 use crate::craft::{ColourId, Plan, Units};
 use crate::store::PersonId;
+use crate::store::rug_cloth::MeasuredCloth;
 use crate::store::rugs::Colour;
 use crate::web::Form;
 
@@ -18,12 +19,13 @@ pub(super) struct Preview {
 }
 
 impl Preview {
-    /// The rug of a form; or why it can't be told yet. With a weaver, at the figures learnt for
-    /// them; `id` names its picture.
+    /// The rug of a form; or why it can't be told yet. With a weaver, at the figures learnt for them, and with the bundles
+    /// that its cloth is measured from; `id` names its picture.
     pub(super) fn of(
         form: &Form,
         choices: &Choices,
         weaver: Option<PersonId>,
+        cloth: &[MeasuredCloth],
         id: &str,
     ) -> Result<Self, String> {
         let mut tried = form.clone();
@@ -41,6 +43,7 @@ impl Preview {
         if let Some(weaver) = weaver {
             choices.learning.teach(&mut planned, weaver, units);
         }
+        planned.spec.known.extend(measured(&fields, cloth, units));
         let plan = planned.plan(units).map_err(|e| e.to_string())?;
         let picture = planned.picture(&plan, Face::Front, Ink::Colour, id).map_err(|e| e.to_string())?;
         Ok(Self { plan, colours: planned.colours, picture, units })

@@ -12,6 +12,7 @@ use crate::craft::progress::Progress;
 use crate::craft::{ColourId, Plan, Units};
 use crate::store::RequestKey;
 use crate::store::promises::Promise;
+use crate::store::rug_cloth::Part;
 use crate::store::rug_results::ResultFields;
 use crate::store::rugs::{Colour, Rug, RugState};
 use crate::store::terms::Meeting;
@@ -49,6 +50,16 @@ impl ShowPage {
         format!("{}’s rug{term}: {width} × {length}, {}{frame}.", self.rug.weaver, self.rug.state)
     }
 
+    /// The bundles that the cloth is measured from, in words.
+    fn measured(&self) -> Vec<(String, String)> {
+        let told = self.rug.measured.iter().filter_map(|cloth| {
+            let areal = cloth.weighed().areal(self.units).ok()?;
+            let part = if cloth.part == Part::Warp { "Warp cloth" } else { "Weft cloth" };
+            Some((part.to_owned(), format!("{}, measured from bundle {}", areal.show(self.units), cloth.tag)))
+        });
+        told.collect()
+    }
+
     fn planned(&self) -> bool {
         self.rug.state == RugState::Planned
     }
@@ -71,6 +82,7 @@ impl ShowPage {
         RugState::ALL.iter().copied().filter(other).collect()
     }
 
+    #[allow(clippy::unused_self, reason = "templates call methods of their page")]
     fn key(&self) -> RequestKey {
         RequestKey::fresh()
     }

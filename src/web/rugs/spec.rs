@@ -4,17 +4,16 @@ use crate::craft::colour::Hex;
 use crate::craft::lasting::{Lasting, lasting};
 use crate::craft::pattern::Face;
 use crate::craft::picture::{Ink, Picture, Swatch};
+use crate::craft::pieced::BACKING_MARGIN;
 use crate::craft::progress::{Progress, measured_by};
-use crate::craft::settings::Sample;
+use crate::craft::settings::{Dial, Sample, Setting};
 use crate::craft::spec::RugSpec;
 use crate::craft::{AtRod, Band, ColourId, Frame, FrameError, FrameSizes, Length, Plan, SpecError, Units};
 use crate::store::Instant;
+use crate::store::rug_cloth::{MeasuredCloth, Part};
 use crate::store::rug_log::LogEntry;
 use crate::store::rugs::{Colour, Rug, RugBand, RugFields};
 use crate::web::{Error, Result};
-
-/// How far a backing stays inside the rug's edge. Common practice, no source.
-const BACKING_MARGIN: Length = Length::from_nm(25_400_000);
 
 /// A rug as `craft` takes it, with its own list of colours.
 pub(in crate::web) struct Planned {
@@ -101,6 +100,19 @@ impl Planned {
     }
 }
 
+/// The areal masses that were measured for a rug, as inputs of its plan. Sheets that tell nothing are passed over: the
+/// kind's range stands.
+pub(super) fn measured(f: &RugFields, cloth: &[MeasuredCloth], units: Units) -> Vec<(Dial, Setting)> {
+    let part = |part| match part {
+        Part::Warp => (Dial::WarpAreal, f.warp_kind),
+        Part::Weft => (Dial::WeftAreal, f.weft_kind),
+    };
+    // A rug whose cloth was changed to another kind since is no longer cut from that bundle.
+    let told = cloth.iter().filter(|cloth| cloth.kind == part(cloth.part).1);
+    told.filter_map(|cloth| Some((part(cloth.part).0, cloth.weighed().areal(units).ok()?.setting())))
+        .collect()
+}
+
 /// A stored rug with its plan and where it stands.
 pub(in crate::web) struct Known {
     pub planned: Planned,
@@ -127,6 +139,7 @@ pub(in crate::web) fn plan_of(
     let fault = |e: CantPlan| Error::Internal(format!("rug {} can't be planned: {e}", rug.id));
     let mut planned = Planned::of(&rug.fields, &rug.bands, units).map_err(|e| fault(e.into()))?;
     learning.teach(&mut planned, rug.weaver_id, units);
+    planned.spec.known.extend(measured(&rug.fields, &rug.measured, units));
     let entries = entries(log, &planned.colours);
     planned.spec = measured_by(&planned.spec, &entries, units);
     let plan = planned.plan(units).map_err(|e| fault(e.into()))?;

@@ -57,8 +57,7 @@ pub(super) struct LogShown {
 /// The chance that a colour lasts, in words.
 pub(in crate::web) fn lasts(chance: f64) -> String {
     match show::in_ten(chance) {
-        10 => "will last".to_owned(),
-        9 => "9 in 10 to last".to_owned(),
+        _ if chance > 0.985 => "will last".to_owned(),
         0 => "will run out".to_owned(),
         n => format!("{n} in 10 to last"),
     }
@@ -145,7 +144,7 @@ impl Shown {
             let to_go = if to_go == 1 { "1 row".to_owned() } else { format!("about {to_go} rows") };
             format!("Band {}, {}: {to_go} more, {then}.", i + 1, names(band.colours))
         });
-        let pace = progress.timed.map(|timed| {
+        let pace = progress.timed_pace().map(|timed| {
             let (own, believed) = (timed, progress.pace.twists_per_minute());
             let logged = progress.weaving.show();
             format!(

@@ -104,7 +104,7 @@ fn colour_word(colour: &Colour) -> String {
     known.map_or_else(|| format!("{} {}", colour.hex, colour.name), |named| named.key.to_owned())
 }
 
-fn read_colour(text: &str) -> Option<Colour> {
+pub(super) fn read_colour(text: &str) -> Option<Colour> {
     if let Some(named) = colour::NAMED.iter().find(|named| named.key == text) {
         return Some(Colour { name: named.name.to_owned(), hex: named.hex.to_string() });
     }

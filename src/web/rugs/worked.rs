@@ -28,7 +28,7 @@ fn from(origin: &Origin, units: Units) -> String {
     match origin {
         Origin::Chosen => "chosen".into(),
         Origin::Measured { low, high } => {
-            format!("measured here; nine in ten between {} and {}", low.show(units), high.show(units))
+            format!("measured here; eight in ten between {} and {}", low.show(units), high.show(units))
         }
         Origin::Learnt { evidence, low, high } => {
             let (low, high) = (low.show(units), high.show(units));

@@ -6,32 +6,31 @@ use thrumhall::craft::settings::{Basis, Dial, Setting, Settings};
 use thrumhall::craft::{Plan, RugSpec, Units};
 
 /// A fixed stream of uniform numbers: D. H. Lehmer's generator with the multiplier of Park and Miller (1988), 48 271.
-struct Uniform(u64);
+pub(super) struct Uniform(pub u64);
 
 impl Uniform {
-    fn next(&mut self) -> f64 {
+    pub fn next(&mut self) -> f64 {
         self.0 = self.0 * 48_271 % 2_147_483_647;
         self.0 as f64 / 2_147_483_647.0
     }
 
     /// A standard normal number, by Box and Muller (1958).
-    fn normal(&mut self) -> f64 {
+    pub fn normal(&mut self) -> f64 {
         let radius = (-2.0 * self.next().ln()).sqrt();
         radius * (std::f64::consts::TAU * self.next()).cos()
     }
 }
 
 /// The ninth decile of the standard normal distribution.
-const NINTH_DECILE: f64 = 1.281_551_565_545;
+pub(super) const NINTH_DECILE: f64 = 1.281_551_565_545;
 
 /// A value of the setting whose first and ninth deciles are its low and high, fixed and without doubt.
-fn drawn(setting: &Setting, z: f64) -> Setting {
+pub(super) fn drawn(setting: &Setting, z: f64) -> Setting {
     let end = if z < 0.0 { setting.low } else { setting.high };
     let (typical, end) = (setting.value.number(), end.number());
     let steps = z.abs() / NINTH_DECILE;
-    // Lognormal on each side; a range that begins at nothing can only be straight.
-    let value =
-        if end > 0.0 { typical * (end / typical).powf(steps) } else { (typical * (1.0 - steps)).max(0.0) };
+    // Lognormal on each side; a range that begins at nothing can only be straight, and goes on below.
+    let value = if end > 0.0 { typical * (end / typical).powf(steps) } else { typical * (1.0 - steps) };
     let value = setting.value.times(value / typical);
     Setting { value, low: value, high: value, basis: setting.basis }
 }

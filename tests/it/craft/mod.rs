@@ -2,23 +2,30 @@
 use thrumhall::craft::{Frame, FrameSizes, Length, Plan, RugSpec, Units};
 
 mod bins;
+mod calibrated;
 mod chance;
 mod cloth;
 mod colour;
 mod estimate;
+mod learn;
 mod new_frame;
 mod panels;
 mod pattern;
+mod pieced;
 mod plan;
+mod progress;
 mod pure;
 mod reckon;
+mod rod_stock;
 mod rods;
 mod schedule;
 mod sheets;
 mod solve;
+mod sources;
 mod units;
 mod warp;
 mod weft;
+mod weighed;
 mod winding;
 
 fn inches(value: f64) -> Length {

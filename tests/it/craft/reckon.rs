@@ -61,6 +61,67 @@ fn a_given_pitch_is_taken() {
 }
 
 #[test]
+fn any_rug_can_be_asked_for() {
+    let flags = [
+        "--band",
+        "1 in: grey, 3/4 in strips",
+        "--band",
+        "30 in: cream/rust",
+        "--band",
+        "1 in: grey, 3/4 in strips",
+        "--leave-out",
+        "near 12",
+        "--from",
+        "both-ends",
+        "--unit",
+        "2",
+        "--fringe",
+        "3 in",
+        "--backing",
+        "1 in",
+        "--sample",
+        "4 in, 17 rows, 98 g",
+        "--warp-kind",
+        "sateen",
+        "--warp-gsm",
+        "140",
+        "--rugs-before",
+        "2",
+        "--strips",
+        "30 x 90 in, 8 x 66 in",
+        "--show",
+        "way",
+        "--show",
+        "reading",
+        "--show",
+        "worked",
+    ];
+    let line = [&SMALL[..], &flags, &["--json"]].concat();
+    let plan: Value = serde_json::from_str(&reckon(&line).unwrap()).unwrap();
+    assert_eq!((&plan["warp"]["strands"], &plan["warp"]["nails"]), (&64.into(), &65.into()));
+    assert_eq!(plan["way"]["nails"][0], "far 1");
+    assert_eq!(plan["way"]["strands_mm"].as_array().unwrap().len(), 64);
+    assert_eq!(plan["weft"]["colours"].as_array().unwrap().len(), 3);
+    assert!(plan["halves_match"].is_boolean());
+    assert_eq!(plan["reading"].as_array().unwrap().last().unwrap()["from_far_end"], true);
+    assert!(plan["worked"].as_array().unwrap().len() > 30);
+    assert!(plan["ball"]["left_over_mm"].as_f64().unwrap() > 0.0);
+    assert!(plan["finishing"]["fringe_mm"]["expected"].as_f64().unwrap() > 0.0);
+    let told = reckon(&[&SMALL[..], &flags].concat()).unwrap();
+    for said in [
+        "Weft, grey in strips of 3/4 in: take",
+        "From the strips there are: 25 strips, 24 joins,",
+        "Woven from both ends:",
+        "    1  far 1     to near 1    33 in",
+        "rows 1–6: grey/grey, strips of 3/4 in; to 1 in",
+        "Warp path = ",
+        "(measured)",
+    ] {
+        assert!(told.contains(said), "no “{said}” in {told}");
+    }
+}
+
+#[test]
 fn bad_input_is_named_with_its_flag() {
     let told = |flag: &str, value: &str| {
         let mut line: Vec<&str> = SMALL.to_vec();
@@ -86,5 +147,12 @@ fn bad_input_is_named_with_its_flag() {
     assert!(told("--strip", "9 in").contains("from 1/4 in to 6 in"));
     assert!(told("--kind", "silk").contains("percale"));
     assert!(told("--pitch", "1,125 in").contains("two ways"));
+    assert!(told("--leave-out", "near 99").contains("There is no nail “near 99”: that row has 33."));
+    assert!(told("--leave-out", "bent").starts_with("--leave-out: “bent” names no nail"));
+    assert!(told("--band", "12 in").contains("isn't a height, a colon and colours"));
+    assert!(told("--band", "12 in: cream/").contains("names no colour"));
+    assert!(told("--sample", "4 in").contains("4 in, 17 rows, 98 g"));
+    assert!(told("--strips", "many").contains("20 x 90 in"));
+    assert!(told("--rug-width", "20 in").contains("from 2 in to 18 in"));
     assert_eq!(BadInput::EXIT_CODE, 2);
 }

@@ -20,6 +20,16 @@ fn ask(what: &str, asked: &str) -> anyhow::Result<Value> {
     Ok(serde_json::from_slice(&out)?)
 }
 
+/// An answer of several lines.
+fn lines(what: &str, asked: &Value) -> Vec<Value> {
+    let mut file = tempfile::NamedTempFile::new().unwrap();
+    file.write_all(asked.to_string().as_bytes()).unwrap();
+    let args = Line::try_parse_from(["solve", what, file.path().to_str().unwrap()]).unwrap().args;
+    let mut out = Vec::new();
+    run(&args, &mut out).unwrap_or_else(|e| panic!("{e:#}"));
+    String::from_utf8(out).unwrap().lines().map(|line| serde_json::from_str(line).unwrap()).collect()
+}
+
 fn solve(what: &str, asked: &Value) -> Value {
     ask(what, &asked.to_string()).unwrap_or_else(|e| panic!("{e:#}"))
 }
@@ -127,4 +137,72 @@ fn share_out_says_who_gets_what() {
     );
     asked["max_bundles_per_need"] = json!(0);
     assert!(refused("share-out", &asked.to_string()).contains("from 1 to 99 is allowed"));
+}
+
+/// Common practice, no source: 33 nails per end on a 33 in span take 2·33·33 = 2178 in, 55 321.2 mm.
+#[test]
+fn many_rugs_are_planned_at_once_with_the_flags_of_reckon() {
+    let small = json!({"span": "33 in", "width": "18 in", "nails": 33});
+    let narrow = json!({"span": "838.2 mm", "width": "45.72 cm", "nails": "33", "strip": "1 in", "kind": "denim", "json": true, "pitch": null});
+    let told = lines("rugs", &json!({"rugs": [small, narrow]}));
+    assert_eq!(told.len(), 2);
+    for plan in &told {
+        assert_eq!(plan["warp"]["rule_of_thumb_mm"], 55_321.2);
+        assert_eq!(plan["warp"]["strands"], 65);
+    }
+    assert_ne!(told[0]["cloth"], told[1]["cloth"]);
+    assert!(lines("rugs", &json!({"rugs": []})).is_empty());
+    let told = refused(
+        "rugs",
+        r#"{"rugs": [{"span": "33 in", "width": "18 in", "nails": 33}, {"span": "33 in", "width": "18 in", "nails": 1}]}"#,
+    );
+    assert!(told.starts_with("rugs: rug 2: ") && told.contains("from 3 to 600 is allowed"), "{told}");
+    let told = refused("rugs", r#"{"rugs": [{"colour": "blue"}]}"#);
+    assert!(told.contains("--colour"), "{told}");
+}
+
+/// Source: Sharma, Wu, Dalal, Color Res. Appl. 30 (2005) 21–30, Table 1, first pair.
+#[test]
+fn colours_and_areal_masses_answer() {
+    let pair = json!({"one": [50.0, 2.6772, -79.7751], "other": [50.0, 0.0, -82.7485]});
+    let told = solve("colours", &json!({"pairs": [pair]}));
+    assert!((told["differences"][0].as_f64().unwrap() - 2.0425).abs() < 0.00005, "{told}");
+    let bundle = json!({"mass_g": 1.3, "sheets": 1, "length_mm": 100, "width_mm": 100, "scale_g": 0.001, "tape_mm": 0.5});
+    let told = lines("areal", &json!({"bundles": [bundle]}));
+    assert!((told[0]["gsm"].as_f64().unwrap() - 130.0).abs() < 1e-9, "{told:?}");
+    assert!(told[0]["low_gsm"].as_f64() < Some(130.0) && told[0]["high_gsm"].as_f64() > Some(130.0));
+    let told =
+        refused("areal", r#"{"bundles": [{"mass_g": -1, "sheets": 1, "length_mm": 100, "width_mm": 100}]}"#);
+    assert_eq!(told, "areal: bundle 1: -1 g is out of range: from 0 to 1000000 g is allowed");
+}
+
+#[test]
+fn pace_learns_from_finished_rugs_and_the_log() {
+    let rug = json!({"weaver": "Ana", "span_mm": 838.2, "width_mm": 457.2, "nails": 33});
+    let bare = solve("pace", &json!({"rug": rug, "room_minutes": [0, 390, 5000]}));
+    assert_eq!((&bare["learnt"], &bare["timed"]["twists"]), (&json!([]), &json!(0.0)));
+    let chances: Vec<f64> = bare["chances"].as_array().unwrap().iter().map(|c| c.as_f64().unwrap()).collect();
+    assert!(chances[0] < 1e-9 && (0.4..0.6).contains(&chances[1]) && chances[2] > 0.99, "{chances:?}");
+    let mut done = rug.clone();
+    for (key, value) in [("rows", 140.0), ("woven_mm", 812.8), ("weft_g", 850.0), ("weave_minutes", 500.0)] {
+        done[key] = if key == "rows" { json!(140) } else { json!(value) };
+    }
+    let log = json!([{"rows": 20, "minutes": 120}]);
+    let told = solve("pace", &json!({"rug": rug, "finished": [done], "log": log, "room_minutes": [390]}));
+    let figures: Vec<&str> =
+        told["learnt"].as_array().unwrap().iter().map(|figure| figure["figure"].as_str().unwrap()).collect();
+    assert_eq!(figures, ["rows", "grams", "weaving"]);
+    assert!(told["learnt"][0]["ratio"].as_f64().unwrap() > 1.0);
+    assert_eq!(told["learnt"][0]["weaver"], 1);
+    let number = |path: &str| told.pointer(path).unwrap().as_f64().unwrap();
+    assert!(number("/pace/twists_per_minute/median") < number("/prior/twists_per_minute/median"));
+    assert!(number("/pace/shape") - number("/prior/shape") - number("/timed/twists") / 160.0 < 1e-9);
+    assert!(number("/chances/0") < chances[1]);
+    let told = refused("pace", r#"{"rug": {"weaver": "A", "span_mm": 1, "width_mm": 457, "nails": 33}}"#);
+    assert!(told.starts_with("pace: Span: "), "{told}");
+    let told = refused(
+        "pace",
+        r#"{"rug": {"weaver": "A", "span_mm": 838, "width_mm": 457, "nails": 33}, "room_minutes": [-1]}"#,
+    );
+    assert_eq!(told, "pace: -1 min is out of range: from 0 to 60000 min is allowed");
 }

@@ -1,7 +1,7 @@
 //! The warp's path, its strips and joins, and the frame it is wound on.
 use super::{frame, inches, near, small};
 use thrumhall::craft::frame::{Frame, FrameError, FrameSizes};
-use thrumhall::craft::warp::{Wrap, ball, joined, path, rule_of_thumb, strands};
+use thrumhall::craft::warp::{Wrap, ball, ball_of_strips, joined, path, rule_of_thumb, strands};
 use thrumhall::craft::{Length, Units};
 
 fn usual() -> Wrap {
@@ -49,6 +49,20 @@ fn joined_strips_lose_a_lap_at_each_join() {
     assert_eq!(ball(&[inches(18.0); 11], inches(0.5)) - more.left_over, inches(175.6));
     assert_eq!(joined(inches(10.0), inches(2.0), inches(2.0)), None);
     assert_eq!(joined(inches(10.0), inches(20.0), inches(2.0)).unwrap().strips, 1);
+}
+
+#[test]
+fn a_ball_from_strips_that_are_cut_takes_the_fewest() {
+    let strips = [60.0, 20.0, 90.0, 30.0, 90.0].map(inches);
+    let of = |wanted: f64| {
+        let ball = ball_of_strips(&strips, inches(wanted), inches(2.0));
+        (ball.strips, ball.joins, ball.length)
+    };
+    assert_eq!(of(15.0), (1, 0, inches(20.0)), "the shortest that does");
+    assert_eq!(of(100.0), (2, 1, inches(108.0)), "90 in and the shortest that ends it");
+    assert_eq!(of(200.0), (3, 2, inches(206.0)));
+    assert_eq!(of(500.0), (5, 4, inches(282.0)), "all of them are too short");
+    assert_eq!(ball_of_strips(&[], inches(1.0), inches(2.0)).strips, 0);
 }
 
 fn refused(span: f64, width: f64, nails: u32, pitch: Option<f64>) -> FrameError {

@@ -6,6 +6,7 @@ mod people;
 mod prepared;
 mod promises;
 mod rods;
+mod rug_log;
 mod rugs;
 mod shelf;
 mod terms;

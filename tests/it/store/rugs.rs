@@ -1,11 +1,15 @@
 //! Rugs and their bands.
 use thrumhall::craft::nail_rows::NailRows;
+use thrumhall::craft::weighed::{USUAL_SCALE, USUAL_TAPE};
 use thrumhall::craft::winding::{Nail, Winding};
-use thrumhall::craft::{Kind, Length, Mass, WovenFrom};
+use thrumhall::craft::{Kind, Length, Mass, Units, WovenFrom};
+use thrumhall::store::bundles::{BundleFields, Sheets};
 use thrumhall::store::people::{PersonFields, Role};
+use thrumhall::store::rug_cloth::Part;
 use thrumhall::store::rugs::{Colour, Making, RugBand, RugFields, RugState};
 use thrumhall::store::{Error, PersonId, RugId, Store};
 
+use super::cloth;
 use crate::support::{actor, on_both};
 
 fn colour(name: &str, hex: &str) -> Colour {
@@ -122,4 +126,33 @@ on_both!(half_a_sample_is_refused_by_the_database, |store| async move {
     let mut tx = store.write(actor(ana)).await.unwrap();
     let refused = tx.add_rug(RugId::fresh(), ana, &half, &[band(12.0)]).await.unwrap_err();
     assert!(refused.broke("ck_rug__sample"), "{refused}");
+});
+
+on_both!(a_rug_remembers_the_bundles_its_cloth_is_measured_from, |store| async move {
+    let ana = weaver(&store).await;
+    let id = add(&store, ana, "Low tide").await;
+    let mut tx = store.write(actor(ana)).await.unwrap();
+    tx.found_workroom("Test Loft", "UTC", Units::Inches).await.unwrap();
+    tx.commit().await.unwrap();
+    let size = Some((Length::inches(96.0), Length::inches(66.0)));
+    let fields = BundleFields { sheets: Some(Sheets { count: 3, size }), ..cloth::navy(true) };
+    let bundle = cloth::add(&store, ana, &fields, &cloth::grams(1600.0)).await;
+    let mut tx = store.write(actor(ana)).await.unwrap();
+    tx.set_rug_cloth(id, Some(bundle), None).await.unwrap();
+    tx.commit().await.unwrap();
+    let mut read = store.read().await.unwrap();
+    let rug = read.rug(id).await.unwrap().unwrap();
+    assert_eq!(
+        (rug.measured.len(), rug.measured[0].part, rug.measured[0].bundle_id),
+        (1, Part::Warp, bundle)
+    );
+    let weighed = rug.measured[0].weighed();
+    assert_eq!((weighed.mass, weighed.sheets), (Mass::from_grams(1600.0), 3));
+    assert_eq!((weighed.scale, weighed.tape), (USUAL_SCALE, USUAL_TAPE), "the columns' defaults");
+    assert_eq!(read.rugs(Some(ana), None).await.unwrap()[0].measured, rug.measured);
+    drop(read);
+    let mut tx = store.write(actor(ana)).await.unwrap();
+    tx.set_rug_cloth(id, None, None).await.unwrap();
+    tx.commit().await.unwrap();
+    assert!(store.read().await.unwrap().rug(id).await.unwrap().unwrap().measured.is_empty());
 });

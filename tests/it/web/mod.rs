@@ -1,5 +1,7 @@
 //! The pages, through the router.
 mod access;
+mod any_size;
+mod build;
 mod cloth;
 mod entry;
 mod faults;
@@ -8,8 +10,11 @@ mod hand_out;
 mod loans;
 mod people;
 mod rods;
+mod rug_cloth;
+mod rug_log;
 mod rugs;
 mod share_out;
+mod sheets;
 mod terms;
 mod today;
 mod windings;

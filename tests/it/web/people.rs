@@ -74,7 +74,11 @@ async fn settings_are_saved_and_wrong_ones_refused() {
         [("revision", revision.as_str()), ("workroom", ""), ("units", "cubits"), ("time_zone", "UTC")];
     let page = browser.post("/workroom", &typed).await.is(422);
     assert_eq!(page.error("workroom"), "The workroom’s name is missing.");
+    assert!(page.error("scale").starts_with("No weight is given."), "{}", page.error("scale"));
+    assert!(page.error("tape").starts_with("No length is given."), "{}", page.error("tape"));
     let typed = [
+        ("scale", "5 g"),
+        ("tape", "5 mm"),
         ("revision", revision.as_str()),
         ("workroom", "Sail Loft"),
         ("units", "metric"),

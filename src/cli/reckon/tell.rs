@@ -1,0 +1,256 @@
+//! The answer of `reckon`, as JSON and as a table.
+use super::ask::Asked;
+use super::{ReckonArgs, Show};
+use crate::craft::estimate::Range;
+use crate::craft::reading;
+use crate::craft::workings::Origin;
+use crate::craft::{Length, Mass, Minutes, Plan, Units};
+use anyhow::Context as _;
+use serde_json::{Value, json};
+use std::io::Write;
+
+/// Writes what was asked for.
+pub(super) fn write(asked: &Asked, args: &ReckonArgs, out: &mut dyn Write) -> anyhow::Result<()> {
+    let (plan, units) = (&asked.plan, args.units.units());
+    if args.json {
+        let mut told = as_json(plan);
+        for show in &args.show {
+            let (name, value) = shown_as_json(*show, asked)?;
+            told[name] = value;
+        }
+        if let Some(ball) = asked.ball {
+            told["ball"] = json!({
+                "strips": ball.strips,
+                "joins": ball.joins,
+                "length_mm": ball.length.mm(),
+                "left_over_mm": (ball.length - plan.warp.length.take).mm(),
+            });
+        }
+        serde_json::to_writer_pretty(&mut *out, &told)?;
+        writeln!(out)?;
+        return Ok(());
+    }
+    table(asked, units, out).context("writing the table")?;
+    for show in &args.show {
+        writeln!(out)?;
+        shown(*show, asked, units, out)?;
+    }
+    Ok(())
+}
+
+fn shown_as_json(show: Show, asked: &Asked) -> anyhow::Result<(&'static str, Value)> {
+    let plan = &asked.plan;
+    Ok(match show {
+        Show::Way => {
+            let lengths = strands(plan).into_iter().map(Length::mm).collect::<Vec<_>>();
+            let named = |nails: Vec<String>| json!(nails);
+            let way = &plan.warp.way;
+            let turns = named(way.turns.iter().map(|turn| turn.nail.to_string()).collect());
+            let idle = named(way.idle.iter().map(ToString::to_string).collect());
+            ("way", json!({ "nails": turns, "strands_mm": lengths, "empty": idle }))
+        }
+        Show::Reading => ("reading", serde_json::to_value(reading::lines(&plan.pattern))?),
+        Show::Worked => ("worked", serde_json::to_value(&plan.workings)?),
+    })
+}
+
+fn strands(plan: &Plan) -> Vec<Length> {
+    plan.warp.way.strand_lengths(plan.warp.span, &plan.warp.wrap)
+}
+
+fn shown(show: Show, asked: &Asked, units: Units, out: &mut dyn Write) -> std::io::Result<()> {
+    let plan = &asked.plan;
+    match show {
+        Show::Way => {
+            writeln!(out, "The way of the warp, nail to nail:")?;
+            let lengths = strands(plan);
+            for (i, (pair, length)) in plan.warp.way.turns.windows(2).zip(lengths).enumerate() {
+                let (from, to) = (pair[0].nail.to_string(), pair[1].nail.to_string());
+                writeln!(out, "{:>5}  {from:<9} to {to:<9} {}", i + 1, length.show(units))?;
+            }
+            Ok(())
+        }
+        Show::Reading => {
+            writeln!(out, "Rows to read off:")?;
+            let name = |id: u16| asked.colours[usize::from(id)].as_str();
+            for line in reading::lines(&plan.pattern) {
+                let end = if line.from_far_end { ", from the far end" } else { "" };
+                let strip =
+                    line.strip.map_or(String::new(), |strip| format!(", strips of {}", strip.show(units)));
+                let left = match line.colours_at_left() {
+                    Some([odd, even]) if odd != even => {
+                        format!(", at the left {} in odd rows and {} in even ones", name(odd), name(even))
+                    }
+                    Some([odd, _]) => format!(", at the left {}", name(odd)),
+                    None => String::new(),
+                };
+                let [first, other] = line.colours.map(name);
+                let until = line.until.show(units);
+                writeln!(
+                    out,
+                    "  rows {}–{}{end}: {first}/{other}{strip}{left}; to {until}",
+                    line.first, line.last
+                )?;
+            }
+            Ok(())
+        }
+        Show::Worked => {
+            writeln!(out, "How it was worked out:")?;
+            for working in &plan.workings {
+                let result = working.result.show(units);
+                writeln!(out, "  {} = {result}: {}", working.title, working.formula)?;
+                for input in &working.inputs {
+                    let from = match &input.origin {
+                        Origin::Chosen => "chosen",
+                        Origin::Measured { .. } => "measured",
+                        Origin::Learnt { .. } => "learnt",
+                        Origin::Default { .. } => "a default",
+                        Origin::Worked { .. } => "worked out",
+                    };
+                    writeln!(out, "      {} {} ({from})", input.name, input.value.show(units))?;
+                }
+            }
+            Ok(())
+        }
+    }
+}
+
+/// A plan in millimetres, grams and minutes.
+pub(in crate::cli) fn as_json(plan: &Plan) -> Value {
+    let lengths =
+        |r: Range<Length>| json!({"low": r.low.mm(), "expected": r.expected.mm(), "take": r.take.mm()});
+    let masses = |r: Range<Mass>| json!({"low": r.low.grams(), "expected": r.expected.grams(), "take": r.take.grams()});
+    let times =
+        |r: Range<Minutes>| json!({"low": r.low.get(), "expected": r.expected.get(), "take": r.take.get()});
+    let (warp, weft, cloth, minutes) = (&plan.warp, &plan.weft, &plan.cloth, &plan.minutes);
+    json!({
+        "warp": {
+            "strands": warp.strands,
+            "units": warp.units,
+            "path_mm": warp.path.mm(),
+            "rule_of_thumb_mm": warp.rule_of_thumb.mm(),
+            "take_mm": warp.length.take.mm(),
+            "length_mm": lengths(warp.length),
+            "strips": warp.strips,
+            "joins": warp.joins,
+            "nails": warp.way.nails(),
+            "empty_nails": warp.way.idle.len(),
+        },
+        "weft": {
+            "rows": weft.rows,
+            "length_mm": lengths(weft.length),
+            "cut_mm": lengths(weft.cut),
+            "joins": weft.joins,
+            "rows_per_inch": weft.rows_per_inch,
+            "take_up": weft.take_up,
+            "strand_mm": weft.strand.mm(),
+            "colours": weft.colours.iter().map(|need| json!({
+                "colour": need.colour,
+                "strip_mm": need.strip.mm(),
+                "cut_mm": lengths(need.cut),
+                "mass_g": masses(need.mass),
+                "joins": need.joins,
+            })).collect::<Vec<_>>(),
+        },
+        "halves_match": plan.pattern.joint().map(|joint| joint.matches),
+        "finishing": {
+            "fringe_mm": lengths(plan.finish.fringe),
+            "backing_edge_mm": plan.finish.backing_edge.mm(),
+            "thread_mm": lengths(plan.finish.thread),
+        },
+        "cloth": {
+            "mass_g": masses(cloth.total),
+            "warp_g": masses(cloth.warp),
+            "weft_g": masses(cloth.weft),
+        },
+        "minutes": {
+            "prepare": minutes.prepare.expected.get(),
+            "weave": minutes.weave.expected.get(),
+            "finish": minutes.finish.expected.get(),
+        },
+        "minutes_range": {
+            "prepare": times(minutes.prepare),
+            "weave": times(minutes.weave),
+            "finish": times(minutes.finish),
+        },
+        "rods": {
+            "count": plan.rods.count,
+            "least_mm": plan.rods.least.mm(),
+            "tie_every_mm": plan.rods.tie_every.mm(),
+        },
+        "notices": plan.notices.iter().map(|notice| notice.text()).collect::<Vec<_>>(),
+    })
+}
+
+fn table(asked: &Asked, units: Units, out: &mut dyn Write) -> std::io::Result<()> {
+    let plan = &asked.plan;
+    let (warp, weft, cloth, minutes) = (&plan.warp, &plan.weft, &plan.cloth, &plan.minutes);
+    let size = format!("{} × {}", plan.width.show(units), plan.length.show(units));
+    writeln!(out, "Rug of {size}: {} warp strands, {} rows", warp.strands, weft.rows)?;
+    writeln!(out)?;
+    writeln!(out, "{:<22}{:>13}{:>13}{:>13}", "", "low", "expected", "take")?;
+    let mut row = |name: &str, [low, expected, take]: [String; 3]| {
+        writeln!(out, "{name:<22}{low:>13}{expected:>13}{take:>13}")
+    };
+    let long = |r: Range<Length>| [r.low, r.expected, r.take].map(|l| l.show_long(units));
+    let mass = |r: Range<Mass>| [r.low, r.expected, r.take].map(|m| m.show(units));
+    let time = |r: Range<Minutes>| [r.low, r.expected, r.take].map(Minutes::show);
+    row("Warp ball", long(warp.length))?;
+    row("Weft strip", long(weft.length))?;
+    row("Weft strip to cut", long(weft.cut))?;
+    row("Warp cloth", mass(cloth.warp))?;
+    row("Weft cloth", mass(cloth.weft))?;
+    row("All cloth, as strip", mass(cloth.total))?;
+    row("Preparing", time(minutes.prepare))?;
+    row("Weaving", time(minutes.weave))?;
+    row("Finishing", time(minutes.finish))?;
+    writeln!(out)?;
+    let [path, thumb, strip] = [warp.path, warp.rule_of_thumb, warp.strip].map(|l| l.show_long(units));
+    writeln!(out, "Warp path {path} before the strip gives (rule of thumb {thumb}).")?;
+    writeln!(
+        out,
+        "Warp: {} strips of {strip}, {} joins. Weft: {} joins.",
+        warp.strips, warp.joins, weft.joins
+    )?;
+    if weft.colours.len() > 1 {
+        let name = |id: u16| asked.colours[usize::from(id)].as_str();
+        for need in &weft.colours {
+            let strips = if need.strip == weft.strip {
+                String::new()
+            } else {
+                format!(" in strips of {}", need.strip.show(units))
+            };
+            let (take, cut) = (need.mass.take.show(units), need.cut.take.show_long(units));
+            writeln!(out, "Weft, {}{strips}: take {take}, {cut} of strip.", name(need.colour))?;
+        }
+    }
+    if let Some(ball) = asked.ball {
+        let (length, take) = (ball.length.show_long(units), warp.length.take);
+        let (strips, joins) = (ball.strips, ball.joins);
+        if ball.length >= take {
+            let rest = (ball.length - take).show(units);
+            writeln!(
+                out,
+                "From the strips there are: {strips} strips, {joins} joins, {length}; {rest} left over."
+            )?;
+        } else {
+            let lacking = (take - ball.length).show_long(units);
+            writeln!(out, "The strips there are make {length}: {lacking} too little for the warp.")?;
+        }
+    }
+    if let Some(joint) = plan.pattern.joint() {
+        let far = weft.rows - joint.row;
+        writeln!(out, "Woven from both ends: {} rows from the start, {far} from the far end.", joint.row)?;
+    }
+    let [shortest, every] = [plan.rods.least, plan.rods.tie_every].map(|l| l.show(units));
+    writeln!(
+        out,
+        "Rods: {} of at least {shortest}, tied to the frame every {every} or closer.",
+        plan.rods.count
+    )?;
+    writeln!(out, "Take is enough nine times in ten; measured cloth and a woven sample narrow the ranges.")?;
+    for notice in &plan.notices {
+        writeln!(out, "Note: {}", notice.text())?;
+    }
+    Ok(())
+}
