@@ -336,8 +336,8 @@ impl Class<'_> {
         let at = self.at(-1, civil::time(16, 40, 0, 0), Span::new())?;
         let mut tx = self.write(self.volunteers.first().copied(), at).await?;
         for promise in promises.iter().filter(|promise| promise.part.rug_id == waiting[0]) {
-            // Nobody cuts to the ounce: a half more.
-            let taken = Mass::from_mg(promise.promised_mg.mg() + 14_174_762).min(promise.balance_mg);
+            // Nobody cuts to the ounce: half of one more.
+            let taken = Mass::from_mg(promise.promised_mg.mg() + 14_175).min(promise.balance_mg);
             let weighing = Weighing { typed: taken.exact(Units::Inches), gross: taken, tare: Mass::ZERO };
             tx.pull_promise(promise.id, RequestKey::fresh(), &weighing).await??;
         }

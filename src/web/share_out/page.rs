@@ -215,7 +215,9 @@ pub(super) async fn show(State(app): State<App>, me: Me, Path(id): Path<String>)
     let id = share_out_id(&id)?;
     let share_out = app.store.read().await?.share_out(id).await?.ok_or(WHAT)?;
     if share_out.state != ShareOutState::Working {
-        return Ok(ResultPage::load(&app, &me, id, Form::blank(me.units())).await?.into_response());
+        return Ok(ResultPage::load(&app, &me, id, Form::blank(me.units()).with("few", "yes"))
+            .await?
+            .into_response());
     }
     let silent = app.clock.now().duration_since(share_out.told_at.0).as_secs();
     let broke_off = silent > SILENT;

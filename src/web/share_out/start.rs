@@ -8,6 +8,7 @@ use super::needs::{Question, Wanting, still_wanted, wanting};
 use super::{App, Form, Me, Posted, Result, Shell, work};
 use crate::craft::units::{Mass, Units};
 use crate::store::promises::{NewPromise, Promise};
+use crate::store::rugs::RugState;
 use crate::store::share_outs::{Limits, PartNeed, ShareOut};
 use crate::store::{RugId, ShareOutId};
 use crate::web::show;
@@ -109,9 +110,9 @@ fn row(one: Wanting, standing: &[Promise], form: &Form, fresh: bool) -> Row {
         id: rug.id,
         weaver: rug.weaver,
         state: rug.state.to_string(),
-        // At first those that lack something are picked.
+        // At first those that wait and lack something are picked; one on a frame may have had its cloth long ago.
         picked: if fresh {
-            promised.scale(1.02) < needs || broken > 0
+            (rug.state == RugState::Planned && promised.scale(1.02) < needs) || broken > 0
         } else {
             form.values("rug").any(|picked| picked == id)
         },
