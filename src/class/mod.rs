@@ -1,2 +1,4 @@
 //! Computations over many rugs at once: pure, like [`crate::craft`].
 pub mod fit;
+pub mod purchase;
+pub mod share_out;

@@ -53,6 +53,10 @@ ids! {
     RugId,
     /// One entry of a rug's log.
     LogId,
+    /// A share-out of cloth.
+    ShareOutId,
+    /// Cloth promised to a part of a rug.
+    PromiseId,
     /// One line of the record.
     ChangeId,
     /// A form's key: the same key twice is the same press of a button.

@@ -53,6 +53,12 @@ impl Read {
                  AND l.minutes IS NULL AND NOT EXISTS (SELECT 1 FROM rug_log_left w WHERE w.log_id = l.id)",
             "an entry of a rug's log undoes an undoing":
             "SELECT l.id FROM rug_log l JOIN rug_log o ON o.id = l.undoes WHERE o.undoes IS NOT NULL",
+            "a promise was pulled from another bundle than its own":
+            "SELECT m.id FROM promise m JOIN cloth_entry e ON e.request_key IN (m.pull_key, m.back_key)
+             WHERE e.bundle_id <> m.bundle_id",
+            "a proposal's cloth is promised":
+            "SELECT m.id FROM promise m JOIN share_out s ON s.id = m.share_out_id
+             WHERE m.state = 'standing' AND s.state <> 'accepted'",
             "a rug has no bands":
             "SELECT r.id FROM rug r WHERE NOT EXISTS (SELECT 1 FROM rug_band b WHERE b.rug_id = r.id)",
         );

@@ -101,6 +101,8 @@ words! {
         Meeting = "meeting",
         /// A rug.
         Rug = "rug",
+        /// A share-out of cloth.
+        ShareOut = "share-out",
     }
 }
 

@@ -24,6 +24,7 @@ mod record;
 mod rods;
 pub mod route;
 mod rugs;
+mod share_out;
 mod sheets;
 mod show;
 mod sizes;
@@ -40,6 +41,7 @@ pub use caller::{Me, Perhaps};
 pub use error::{Error, Result};
 pub use form::{Asked, Filled, Form, Posted};
 pub use page::Shell;
+pub use share_out::share_out_at_once;
 
 use crate::edge::Clock;
 use crate::store::Store;
@@ -114,6 +116,7 @@ pub fn table() -> Vec<Route> {
         record::routes(),
         rods::routes(),
         rugs::routes(),
+        share_out::routes(),
         sheets::routes(),
         terms::routes(),
         today::routes(),

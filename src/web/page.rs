@@ -57,7 +57,12 @@ impl Shell {
             Role::Weaver => WEAVER,
         };
         // The longest way that leads here is the one we are in: /cloth/weigh-in is not the shelf.
-        let path = if path.starts_with("/loans") || path.starts_with("/rods") { "/frames" } else { path };
+        let within = |ways: &[&str]| ways.iter().any(|way| path.starts_with(way));
+        let path = match path {
+            _ if within(&["/loans", "/rods"]) => "/frames",
+            _ if within(&["/share-out", "/pull", "/promises"]) => "/cloth",
+            path => path,
+        };
         let here = ways
             .iter()
             .filter(|(href, _)| path == *href || path.starts_with(&format!("{href}/")))
@@ -107,6 +112,9 @@ const SAID: &[(&str, &str)] = &[
     ("logged", "Logged."),
     ("log-undone", "Undone. The entry and its undoing both stay in the log."),
     ("finished", "Finished. What it took helps to plan the next rugs."),
+    ("accepted", "Accepted: the cloth is promised."),
+    ("set-aside", "Set aside. Nothing is promised by it."),
+    ("released", "Released. The cloth is free again."),
     ("state", "The bundle’s state is changed."),
 ];
 

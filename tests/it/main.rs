@@ -11,6 +11,7 @@
 
 mod support;
 
+mod class;
 mod craft;
 mod demo;
 mod store;

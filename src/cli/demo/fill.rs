@@ -30,6 +30,7 @@ use crate::store::{
     Actor, BundleId, Day, FrameId, LoanId, LogId, MeetingId, PersonId, RequestKey, RodId, RugId, Store,
     TermId, TimeOfDay, Write,
 };
+use crate::web::share_out_at_once;
 
 /// The workroom's clock; the harbour town lies nowhere.
 const ZONE: &str = "America/New_York";
@@ -40,6 +41,10 @@ const WEEKS: [i64; 10] = [-4, -3, -2, -1, 0, 1, 2, 3, 4, 5];
 const CALLED_OFF: usize = 7;
 /// The first evenings of the term, which are over.
 const OVER: usize = 4;
+
+/// To how many of the waiting rugs cloth is shared out, and how long that may look.
+const SHARED: usize = 4;
+const LOOKS: u32 = 250;
 
 /// The people one can enter as: an instructor, a volunteer, a weaver with a rug on a frame.
 pub(super) struct Cast {
@@ -95,6 +100,7 @@ pub(super) async fn fill(store: &Store, now: Timestamp) -> anyhow::Result<Cast> 
     for lot in LATE {
         class.take_in(lot).await?;
     }
+    class.share_out().await?;
     Ok(Cast { instructor: class.instructors[0], volunteer: class.volunteers[0], weaver: class.weavers[0] })
 }
 
@@ -314,6 +320,29 @@ impl Class<'_> {
         let (when, tag, weight, note) = PUT_BACK;
         if when == evening {
             tx.put_back(bundle(tag), RequestKey::fresh(), &weighing(weight)?, note).await??;
+        }
+        Ok(tx.commit().await?)
+    }
+
+    /// The day before: cloth is shared out to the first rugs that wait, and some of it pulled; then a bundle that was
+    /// counted on goes off.
+    async fn share_out(&self) -> anyhow::Result<()> {
+        let waiting = self.rugs.iter().zip(RUGS).filter(|(_, rug)| matches!(rug.fate, Fate::Planned));
+        let waiting: Vec<RugId> = waiting.map(|(id, _)| *id).take(SHARED).collect();
+        let at = self.at(-1, civil::time(16, 0, 0, 0), Span::new())?;
+        let actor = Actor { person: self.instructors.first().copied(), at };
+        share_out_at_once(self.store, actor, &waiting, LOOKS).await?;
+        let promises = self.store.read().await?.promises().await?;
+        let at = self.at(-1, civil::time(16, 40, 0, 0), Span::new())?;
+        let mut tx = self.write(self.volunteers.first().copied(), at).await?;
+        for promise in promises.iter().filter(|promise| promise.part.rug_id == waiting[0]) {
+            // Nobody cuts to the ounce: a half more.
+            let taken = Mass::from_mg(promise.promised_mg.mg() + 14_174_762).min(promise.balance_mg);
+            let weighing = Weighing { typed: taken.exact(Units::Inches), gross: taken, tare: Mass::ZERO };
+            tx.pull_promise(promise.id, RequestKey::fresh(), &weighing).await??;
+        }
+        if let Some(last) = promises.iter().rev().find(|promise| promise.part.rug_id != waiting[0]) {
+            tx.scrap(last.bundle_id, RequestKey::fresh(), None, "mildew, all of it").await??;
         }
         Ok(tx.commit().await?)
     }

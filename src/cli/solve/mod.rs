@@ -1,5 +1,5 @@
-//! `solve`: cutting, sheets, panels, rods, new frames, many rugs, a weaver's pace, colours and areal masses from JSON to JSON.
-//! The computation is all in `craft`.
+//! `solve`: cutting, sheets, panels, rods, new frames, many rugs, a weaver's pace, colours, areal masses and the share-out
+//! of cloth from JSON to JSON. The computation is all in `craft` and `class`.
 mod areal;
 mod colours;
 mod cutting;
@@ -8,6 +8,7 @@ mod pace;
 mod panels;
 mod rods;
 mod rugs;
+mod share_out;
 mod sheets;
 
 use super::reckon::BadInput;
@@ -43,6 +44,9 @@ enum Question {
     /// Lay out a new frame: nail places, members, rods to buy
     #[command(after_help = frame::SHAPE)]
     Frame(InputArgs),
+    /// Share a class's cloth out: which bundles, and how much of each, serve which needs
+    #[command(after_help = share_out::SHAPE)]
+    ShareOut(InputArgs),
     /// Plan many rugs at once, each asked for like a rug of reckon
     #[command(after_help = rugs::SHAPE)]
     Rugs(InputArgs),
@@ -75,6 +79,7 @@ pub fn run(args: &SolveArgs, out: &mut dyn Write) -> anyhow::Result<()> {
         Question::Frame(input) => put(out, &frame::answer(&asked("frame", input)?)?),
         Question::Pace(input) => put(out, &pace::answer(&asked("pace", input)?)?),
         Question::Rods(input) => put(out, &rods::answer(&asked("rods", input)?)?),
+        Question::ShareOut(input) => put(out, &share_out::answer(&asked("share-out", input)?)?),
         Question::Rugs(input) => put_each(out, &rugs::answer(&asked("rugs", input)?)?),
         Question::Colours(input) => put(out, &colours::answer(&asked("colours", input)?)),
         Question::Areal(input) => put_each(out, &areal::answer(&asked("areal", input)?)?),

@@ -1,7 +1,7 @@
 //! Cloth: weighing it in, the shelf, a bundle and its ledger. How weights are added up is the store's.
 mod act;
 mod bundle;
-mod reading;
+pub(super) mod reading;
 mod shelf;
 mod weigh_in;
 

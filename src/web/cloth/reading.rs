@@ -20,7 +20,7 @@ fn range(units: Units) -> (Mass, Mass) {
 
 /// A weight and its basket, from the fields `weight` and `tare` after a prefix. The cloth itself must weigh something,
 /// unless `nothing` may be left.
-pub(super) fn weighing(form: &mut Form, prefix: &str, nothing: bool) -> Option<Weighing> {
+pub(in crate::web) fn weighing(form: &mut Form, prefix: &str, nothing: bool) -> Option<Weighing> {
     let (weight, basket) = (format!("{prefix}weight"), format!("{prefix}tare"));
     let (least, most) = range(form.units());
     let tare = if matches!(form.value(&basket).trim(), "" | "0") {

@@ -9,6 +9,7 @@ use super::spec::Known;
 use crate::craft::pattern::Face;
 use crate::craft::picture::Ink;
 use crate::craft::{ColourId, Plan, Units};
+use crate::store::promises::Promise;
 use crate::store::rugs::{Colour, Rug};
 use crate::web::{App, Me, Result, Shell, qr, show};
 
@@ -22,6 +23,7 @@ struct CardPage {
     calendar: Calendar,
     picture: String,
     qr: String,
+    promises: Vec<Promise>,
     printed: String,
     units: Units,
 }
@@ -53,6 +55,7 @@ pub(super) async fn card(State(app): State<App>, me: Me, path: Path<String>) -> 
         shell: me.shell(),
         calendar,
         picture: planned.picture(&plan, Face::Front, Ink::Hatch, "card")?,
+        promises: app.store.read().await?.promises_to(rug.id).await?,
         qr: qr::svg(&format!("{}/rugs/{}", me.origin, rug.id))?,
         printed: show::day(me.today(&app)),
         colours: planned.colours,

@@ -11,6 +11,7 @@ use crate::craft::picture::Ink;
 use crate::craft::progress::Progress;
 use crate::craft::{ColourId, Plan, Units};
 use crate::store::RequestKey;
+use crate::store::promises::Promise;
 use crate::store::rug_cloth::Part;
 use crate::store::rug_results::ResultFields;
 use crate::store::rugs::{Colour, Rug, RugState};
@@ -26,6 +27,7 @@ struct ShowPage {
     progress: Progress,
     standing: Shown,
     result: Option<ResultFields>,
+    promises: Vec<Promise>,
     colours: Vec<Colour>,
     calendar: Calendar,
     front: String,
@@ -111,6 +113,7 @@ pub(super) async fn show(State(app): State<App>, me: Me, path: Path<String>) -> 
         RugState::Finished => read.rug_result(rug.id).await?,
         _ => None,
     };
+    let promises = read.promises_to(rug.id).await?;
     let standing = Shown::of(&mut read, &rug, &known, log, &me.zone(), units).await?;
     let calendar = Calendar::of(&rug, &known, &meetings, app.clock.now(), &me.zone(), units);
     let Known { planned, plan, standing: at } = known;
@@ -124,6 +127,7 @@ pub(super) async fn show(State(app): State<App>, me: Me, path: Path<String>) -> 
         progress: at.progress,
         standing,
         result,
+        promises,
         colours: planned.colours,
         calendar,
         units,

@@ -107,6 +107,38 @@ fn rods_sheets_panels_and_frame_answer() {
     assert_eq!((&frame["nails"], &frame["rod_mm"]), (&json!(66), &json!(914.4)));
 }
 
+#[test]
+fn share_out_says_who_gets_what() {
+    let bundle = |id: &str, grams: i64, light: f64| json!({"id": id, "grams": grams, "lab": [light, 0, 0], "warp_worthy": true});
+    let need = |id: i64, grams: i64, light: f64| json!({"id": id, "grams": grams, "lab": [light, 0, 0], "warp": true});
+    let mut asked = json!({
+        "max_bundles_per_need": 2,
+        "bundles": [bundle("B1", 500, 90.0), bundle("B2", 300, 20.0)],
+        "needs": [need(1, 300, 90.0), need(2, 400, 20.0)],
+        "seconds": 0.2,
+    });
+    let told = solve("share-out", &asked);
+    let mut assign: Vec<String> = (told["assign"].as_array().unwrap().iter())
+        .map(|one| format!("{} {} {}", one["need"], one["bundle"], one["grams"]))
+        .collect();
+    assign.sort();
+    assert_eq!(assign, ["1 \"B1\" 300", "2 \"B1\" 100", "2 \"B2\" 300"]);
+    assert_eq!(told["unmet"], json!([]));
+    // Three pairs, and 100 g that are off by the CIEDE2000 of those two greys.
+    assert!(
+        (told["cost"].as_f64().unwrap() - 60.0).abs() < 70.0
+            && told["bound"].as_f64() <= told["cost"].as_f64()
+    );
+    assert!(told["gap"].is_number() && told["milliseconds"].is_u64());
+    asked["weights"] = json!({"unmet_gram": 0.0});
+    assert_eq!(
+        solve("share-out", &asked)["unmet"],
+        json!([{"need": 1, "grams": 300}, {"need": 2, "grams": 400}])
+    );
+    asked["max_bundles_per_need"] = json!(0);
+    assert!(refused("share-out", &asked.to_string()).contains("from 1 to 99 is allowed"));
+}
+
 /// Common practice, no source: 33 nails per end on a 33 in span take 2·33·33 = 2178 in, 55 321.2 mm.
 #[test]
 fn many_rugs_are_planned_at_once_with_the_flags_of_reckon() {

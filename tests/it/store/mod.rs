@@ -4,6 +4,7 @@ mod frames;
 mod loans;
 mod people;
 mod prepared;
+mod promises;
 mod rods;
 mod rug_log;
 mod rugs;

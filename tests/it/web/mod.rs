@@ -13,6 +13,7 @@ mod rods;
 mod rug_cloth;
 mod rug_log;
 mod rugs;
+mod share_out;
 mod sheets;
 mod terms;
 mod today;

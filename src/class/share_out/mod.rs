@@ -1,0 +1,86 @@
+//! Which bundles of cloth serve which needs of the class, near the cheapest there is, and a bound that says how near.
+//! Where needs and bundles come from, and what becomes of the answer, is not known here.
+mod chance;
+mod job;
+mod pick;
+mod price;
+mod problem;
+mod search;
+
+pub use job::{Bundle, Job, JobError, MOST_CELLS, MOST_GRAMS, Need, Weights};
+pub use problem::{Problem, Take, Want};
+
+use price::Climb;
+use search::Search;
+
+/// How far the work is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Progress {
+    /// What the best answer so far costs.
+    pub cost: f64,
+    /// No answer costs less; infinitely low before the first round.
+    pub bound: f64,
+}
+
+/// A share-out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Answer {
+    /// What each need takes, by bundle.
+    pub takes: Vec<Vec<Take>>,
+    /// What that costs.
+    pub cost: f64,
+    /// No share-out costs less.
+    pub bound: f64,
+}
+
+impl Answer {
+    /// How much cheaper a share-out could be at most, as a part of this one's cost: 0 when this is proven the cheapest.
+    pub fn gap(&self) -> f64 {
+        if self.cost > 0.0 { ((self.cost - self.bound) / self.cost).max(0.0) } else { 0.0 }
+    }
+
+    /// Grams that a need doesn't get.
+    pub fn unmet(&self, problem: &Problem, need: usize) -> i64 {
+        problem.wants[need].grams - self.takes[need].iter().map(|take| take.grams).sum::<i64>()
+    }
+}
+
+/// The part of the work that may go into the bound; mostly far less is needed.
+const BOUND_SHARE: f64 = 0.3;
+/// Steps of the search between two looks at the clock.
+const STEPS: u32 = 16;
+/// Costs nearer than this part are the same: the sums of a thousand costs round to less.
+const SAME: f64 = 1e-9;
+
+/// Shares the bundles out. `watch` is told how far the work is and answers which part of its time is spent: at 1 or more
+/// the best so far is given. The same problem, seed and answers of `watch` give the same share-out.
+pub fn solve(problem: &Problem, seed: u64, watch: &mut dyn FnMut(Progress) -> f64) -> Answer {
+    let mut search = Search::new(problem, &vec![0.0; problem.bundles.len()], seed);
+    let mut climb = Climb::new(problem);
+    let safe = |bound: f64| bound - SAME * bound.abs().max(1.0);
+    loop {
+        climb.rise(search.cost);
+        let spent = watch(Progress { cost: search.cost, bound: safe(climb.bound) });
+        if climb.is_done() || spent >= BOUND_SHARE || is_proven(search.cost, climb.bound) {
+            break;
+        }
+    }
+    search.lean(&climb.prices);
+    while !is_proven(search.cost, climb.bound) {
+        let spent = watch(Progress { cost: search.cost, bound: safe(climb.bound) });
+        if spent >= 1.0 {
+            break;
+        }
+        for _ in 0..STEPS {
+            search.step(spent);
+        }
+    }
+    let takes = search.into_best();
+    let cost = problem.cost(&takes);
+    let bound = if is_proven(cost, climb.bound) { cost } else { safe(climb.bound) };
+    Answer { takes, cost, bound: bound.clamp(0.0, cost) }
+}
+
+fn is_proven(cost: f64, bound: f64) -> bool {
+    cost - bound <= SAME * cost.max(1.0)
+}

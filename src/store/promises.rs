@@ -1,0 +1,321 @@
+//! Promises: cloth of a bundle for a part of a rug. They are made by accepting a share-out, settled by pulling, and never
+//! go silently: one that its bundle no longer covers is read as broken.
+use serde_json::json;
+use sqlx::FromRow;
+
+use super::bundles::BundleState;
+use super::columns::words;
+use super::ledger::{Acted, Refusal, Weighing};
+use super::share_outs::{Part, ShareOutState};
+use super::tx::{Noun, Read, Write, sql};
+use super::{BundleId, Error, PromiseId, RequestKey, RugId, ShareOutId};
+use crate::craft::cloth::Kind;
+use crate::craft::colour::Hex;
+use crate::craft::units::Mass;
+
+words! {
+    /// How far a promise is. Whether it was pulled is the ledger's to say.
+    PromiseState {
+        /// Found, not accepted.
+        Proposed = "proposed",
+        /// It holds.
+        Standing = "standing",
+        /// The cloth is free again.
+        Released = "released",
+    }
+}
+
+/// A promise as people are shown it.
+#[derive(Clone, Debug, FromRow)]
+pub struct Promise {
+    /// Its id.
+    pub id: PromiseId,
+    /// The share-out it came from.
+    pub share_out_id: ShareOutId,
+    /// What it is for.
+    #[sqlx(flatten)]
+    pub part: Part,
+    /// The rug's name.
+    pub rug: String,
+    /// Whose it is.
+    pub weaver: String,
+    /// The bundle.
+    pub bundle_id: BundleId,
+    /// The number on its tape.
+    pub tag: i64,
+    /// Its cloth.
+    pub kind: Kind,
+    /// Its colour in words.
+    pub bundle_colour: String,
+    /// Its colour as it looks, about.
+    pub bundle_hex: Hex,
+    /// How far it is on its way to the shelf.
+    pub bundle_state: BundleState,
+    /// What is left of it.
+    pub balance_mg: Mass,
+    /// How much of it is promised.
+    pub promised_mg: Mass,
+    /// How far it is.
+    pub state: PromiseState,
+    /// Whether it stays when the cloth is shared out again.
+    pub locked: bool,
+    /// What was pulled for it; nothing before, or once that was undone.
+    pub pulled_mg: Option<Mass>,
+    /// What of that came back.
+    pub back_mg: Option<Mass>,
+    /// What of this bundle is promised to this one and to those before it, as far as it isn't pulled.
+    pub through_mg: Mass,
+}
+
+impl Promise {
+    /// Whether it is still to be pulled.
+    pub fn is_open(&self) -> bool {
+        self.pulled_mg.is_none() && self.state != PromiseState::Released
+    }
+
+    /// Why it can't be kept, if so.
+    pub fn broken(&self) -> Option<Broken> {
+        if !self.is_open() || self.state != PromiseState::Standing {
+            return None;
+        }
+        if self.bundle_state != BundleState::Ready {
+            return Some(Broken::NotReady(self.bundle_state));
+        }
+        (self.through_mg > self.balance_mg).then(|| {
+            let before = self.through_mg - self.promised_mg;
+            Broken::Short { there: (self.balance_mg - before).clamp(Mass::ZERO, self.promised_mg) }
+        })
+    }
+}
+
+/// Why a promise can't be kept.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Broken {
+    /// Its bundle isn't washed and ready.
+    NotReady(BundleState),
+    /// Its bundle holds less.
+    Short {
+        /// What is left for it.
+        there: Mass,
+    },
+}
+
+/// Cloth that a share-out found for a part.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NewPromise {
+    /// What for.
+    pub part: Part,
+    /// From which bundle.
+    pub bundle: BundleId,
+    /// How much.
+    pub promised: Mass,
+}
+
+/// A bundle that may be shared out, and what of it is promised to others.
+#[derive(Clone, Debug, FromRow)]
+pub struct Offered {
+    /// The bundle.
+    pub id: BundleId,
+    /// The number on its tape.
+    pub tag: i64,
+    /// Its cloth.
+    pub kind: Kind,
+    /// Its colour in words.
+    pub colour_name: String,
+    /// Its colour as it looks, about.
+    pub colour_hex: Hex,
+    /// How far it is on its way to the shelf.
+    pub state: BundleState,
+    /// What is left of it.
+    pub balance_mg: Mass,
+    /// What of that stands promised to rugs.
+    pub promised_mg: Mass,
+}
+
+/// Why a proposal can't be accepted. Nothing was written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NotAccepted {
+    /// It is no proposal any more.
+    StateIs(ShareOutState),
+    /// Cloth of this bundle, by its tag, isn't there any more.
+    Gone(i64),
+}
+
+impl Read {
+    /// The promises of a share-out, of a rug, or all that stand; in the order of the shelf.
+    async fn promises_where(
+        &mut self,
+        share_out: Option<ShareOutId>,
+        rug: Option<RugId>,
+    ) -> Result<Vec<Promise>, Error> {
+        sql!(
+            all Promise, self,
+            "WITH pulled AS (
+                 SELECT m.id, -e.change_mg AS pulled_mg FROM promise m JOIN cloth_entry e ON e.request_key = m.pull_key
+                 WHERE NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)
+             ), back AS (
+                 SELECT m.id, e.change_mg AS back_mg FROM promise m JOIN cloth_entry e ON e.request_key = m.back_key
+                 WHERE NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)
+             ), laid AS (
+                 SELECT m.*, u.pulled_mg, k.back_mg,
+                     CAST(SUM(CASE WHEN u.pulled_mg IS NULL AND m.state = 'standing' THEN m.promised_mg ELSE 0 END)
+                         OVER (PARTITION BY m.bundle_id ORDER BY m.id) AS BIGINT) AS through_mg
+                 FROM promise m LEFT JOIN pulled u ON u.id = m.id LEFT JOIN back k ON k.id = m.id
+             )
+             SELECT m.id, m.share_out_id, m.rug_id, m.warp, m.colour_name, m.colour_hex, m.bundle_id, m.promised_mg,
+                 m.state, m.locked, m.pulled_mg, m.back_mg, m.through_mg, r.name AS rug, p.name AS weaver, b.tag, b.kind,
+                 b.colour_name AS bundle_colour, b.colour_hex AS bundle_hex, b.state AS bundle_state, b.balance_mg
+             FROM laid m JOIN rug r ON r.id = m.rug_id JOIN person p ON p.id = r.weaver_id
+             JOIN bundle b ON b.id = m.bundle_id
+             WHERE (m.share_out_id = $1 OR (CAST($1 AS TEXT) IS NULL AND m.state = 'standing'))
+                 AND (CAST($2 AS TEXT) IS NULL OR m.rug_id = $2)
+             ORDER BY b.tag, m.id",
+            share_out, rug
+        )
+    }
+
+    /// Every promise that stands, pulled or not, in the order of the shelf.
+    pub async fn promises(&mut self) -> Result<Vec<Promise>, Error> {
+        self.promises_where(None, None).await
+    }
+
+    /// What a share-out found, in the order of the shelf.
+    pub async fn promises_of(&mut self, share_out: ShareOutId) -> Result<Vec<Promise>, Error> {
+        self.promises_where(Some(share_out), None).await
+    }
+
+    /// What stands promised to a rug, in the order of the shelf.
+    pub async fn promises_to(&mut self, rug: RugId) -> Result<Vec<Promise>, Error> {
+        self.promises_where(None, Some(rug)).await
+    }
+
+    /// The bundles that hold anything, in the order of the shelf.
+    pub async fn offered(&mut self) -> Result<Vec<Offered>, Error> {
+        sql!(
+            all Offered, self,
+            "SELECT b.id, b.tag, b.kind, b.colour_name, b.colour_hex, b.state, b.balance_mg,
+                 CAST(COALESCE((SELECT SUM(m.promised_mg) FROM promise m WHERE m.bundle_id = b.id AND m.state = 'standing'
+                     AND NOT EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = m.pull_key
+                         AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id))), 0) AS BIGINT) AS promised_mg
+             FROM bundle b WHERE b.balance_mg > 0 ORDER BY b.tag"
+        )
+    }
+}
+
+impl Write {
+    /// Accepts a proposal: its cloth is promised, and what its rugs were promised before and nobody pulled is released.
+    /// Refused when cloth it counted on isn't there any more.
+    pub async fn accept_share_out(&mut self, id: ShareOutId) -> Result<Result<(), NotAccepted>, Error> {
+        // Locks every bundle it wants, in one order, so that two acceptances can't promise the same cloth.
+        sql!(
+            exec self,
+            "UPDATE bundle SET entries = entries WHERE id IN (SELECT m.bundle_id FROM promise m WHERE m.share_out_id = $1)",
+            id
+        )?;
+        let rows = sql!(
+            exec self,
+            "UPDATE share_out SET state = 'accepted' WHERE id = $1 AND state = 'proposed'",
+            id
+        )?;
+        if rows == 0 {
+            let state = sql!(opt(ShareOutState,), self, "SELECT state FROM share_out WHERE id = $1", id)?;
+            return Ok(Err(NotAccepted::StateIs(state.map_or(ShareOutState::Dropped, |(state,)| state))));
+        }
+        sql!(
+            exec self,
+            "UPDATE promise SET state = 'released' WHERE state = 'standing'
+                 AND rug_id IN (SELECT n.rug_id FROM share_out_need n WHERE n.share_out_id = $1)
+                 AND NOT EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = promise.pull_key
+                     AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id))",
+            id
+        )?;
+        sql!(exec self, "UPDATE promise SET state = 'standing' WHERE share_out_id = $1 AND state = 'proposed'", id)?;
+        let gone = sql!(
+            opt (i64,), self,
+            "SELECT b.tag FROM bundle b WHERE b.id IN (SELECT w.bundle_id FROM promise w WHERE w.share_out_id = $1)
+                 AND (b.state <> 'ready' OR b.balance_mg < (SELECT SUM(m.promised_mg) FROM promise m
+                     WHERE m.bundle_id = b.id AND m.state = 'standing'
+                     AND NOT EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = m.pull_key
+                         AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id))))
+             ORDER BY b.tag LIMIT 1",
+            id
+        )?;
+        if let Some((tag,)) = gone {
+            return Ok(Err(NotAccepted::Gone(tag)));
+        }
+        self.record(Noun::ShareOut, id, "accepted", json!({})).await?;
+        Ok(Ok(()))
+    }
+
+    /// Pulls what was promised, by what the scale says, and answers what is left of the bundle.
+    pub async fn pull_promise(&mut self, id: PromiseId, key: RequestKey, weighing: &Weighing) -> Acted<Mass> {
+        let Some(promise) = self.standing_promise(id).await? else { return Ok(Err(Refusal::NoEntry)) };
+        if promise.pulled {
+            return Ok(Err(Refusal::Unchanged));
+        }
+        let note = format!("promised to {}", promise.rug);
+        let left = self.pull(promise.bundle_id, key, weighing, &note).await?;
+        if left.is_ok() {
+            sql!(exec self, "UPDATE promise SET pull_key = $2, back_key = NULL WHERE id = $1", id, key)?;
+        }
+        Ok(left)
+    }
+
+    /// Puts back what was pulled for a promise and not used, and answers what the bundle weighs then.
+    pub async fn put_promise_back(
+        &mut self,
+        id: PromiseId,
+        key: RequestKey,
+        weighing: &Weighing,
+    ) -> Acted<Mass> {
+        let Some(promise) = self.standing_promise(id).await? else { return Ok(Err(Refusal::NoEntry)) };
+        if !promise.pulled {
+            return Ok(Err(Refusal::TooMuchBack { out: Mass::ZERO }));
+        }
+        let out = promise.out_mg.unwrap_or(Mass::ZERO);
+        if weighing.net() > out {
+            return Ok(Err(Refusal::TooMuchBack { out }));
+        }
+        let note = format!("rest from {}", promise.rug);
+        let left = self.put_back(promise.bundle_id, key, weighing, &note).await?;
+        if left.is_ok() {
+            sql!(exec self, "UPDATE promise SET back_key = $2 WHERE id = $1", id, key)?;
+        }
+        Ok(left)
+    }
+
+    /// Takes a promise back that nobody pulled; the cloth is free again.
+    pub async fn release_promise(&mut self, id: PromiseId) -> Result<bool, Error> {
+        let Some(promise) = self.standing_promise(id).await?.filter(|promise| !promise.pulled) else {
+            return Ok(false);
+        };
+        sql!(exec self, "UPDATE promise SET state = 'released' WHERE id = $1", id)?;
+        let detail = json!({ "bundle": promise.bundle_id, "rug": promise.rug });
+        self.record(Noun::ShareOut, promise.share_out_id, "promise released", detail).await?;
+        Ok(true)
+    }
+
+    /// A promise that stands, locked until the end of the change.
+    async fn standing_promise(&mut self, id: PromiseId) -> Result<Option<Standing>, Error> {
+        sql!(exec self, "UPDATE promise SET locked = locked WHERE id = $1", id)?;
+        sql!(
+            opt Standing, self,
+            "SELECT m.share_out_id, m.bundle_id, r.name AS rug, EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = m.pull_key
+                     AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)) AS pulled,
+                 (SELECT CAST(SUM(-e.change_mg) AS BIGINT) FROM cloth_entry e
+                     WHERE e.request_key IN (m.pull_key, m.back_key)
+                     AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)) AS out_mg
+             FROM promise m JOIN rug r ON r.id = m.rug_id WHERE m.id = $1 AND m.state = 'standing'",
+            id
+        )
+    }
+}
+
+#[derive(FromRow)]
+struct Standing {
+    share_out_id: ShareOutId,
+    bundle_id: BundleId,
+    rug: String,
+    pulled: bool,
+    out_mg: Option<Mass>,
+}

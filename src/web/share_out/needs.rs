@@ -1,0 +1,188 @@
+//! From rugs and bundles to the share-out that is computed, and back from its answer to promises.
+use std::collections::{BTreeMap, HashMap};
+
+use crate::class::share_out::{Answer, Bundle, Job, Need, Weights};
+use crate::craft::Kind;
+use crate::craft::cloth::WarpFit;
+use crate::craft::colour::Hex;
+use crate::craft::units::{Mass, Units};
+use crate::store::bundles::BundleState;
+use crate::store::promises::{NewPromise, Offered, Promise};
+use crate::store::rugs::{Rug, RugState};
+use crate::store::share_outs::{Limits, Part, PartNeed};
+use crate::store::{Read, RugId};
+use crate::web::Result;
+use crate::web::rugs::learning::Learning;
+use crate::web::rugs::spec::plan_of;
+
+/// Kinds stand in for each other when one is at most so much heavier than the other; common practice, no source.
+const ALIKE: f64 = 1.25;
+/// What another bundle than before costs, as dear as forty grams that are lacking: few changes, but not at any price.
+const CHANGE: f64 = 2_000.0;
+
+/// A rug that may be given cloth, and its needs at the plan's "take" figure.
+pub(super) struct Wanting {
+    pub rug: Rug,
+    pub needs: Vec<PartNeed>,
+}
+
+/// The rugs that are planned or on a frame, with what they need in all.
+pub(super) async fn wanting(read: &mut Read, units: Units) -> Result<Vec<Wanting>> {
+    let rugs = read.rugs(None, None).await?;
+    let learning = Learning::load(read).await?;
+    let open = rugs.into_iter().filter(|rug| matches!(rug.state, RugState::Planned | RugState::Weaving));
+    open.map(|rug| {
+        let needs = needs_of(&rug, &learning, units)?;
+        Ok(Wanting { rug, needs })
+    })
+    .collect()
+}
+
+/// The warp, and the weft by colour. What a log says of weft in hand is left aside: the whole rug is provided for.
+fn needs_of(rug: &Rug, learning: &Learning, units: Units) -> Result<Vec<PartNeed>> {
+    let known = plan_of(rug, learning, &[], units)?;
+    let cloth = &known.plan.cloth;
+    let part = |warp, name: &str, hex: &str| Part {
+        rug_id: rug.id,
+        warp,
+        colour_name: name.to_owned(),
+        colour_hex: hex.to_owned(),
+    };
+    let mut needs = vec![PartNeed {
+        part: part(true, "", ""),
+        kind: rug.fields.warp_kind,
+        wanted_mg: cloth.warp.take + cloth.fringe.take,
+    }];
+    // A colour in strips of two widths is one cloth.
+    let mut weft: BTreeMap<usize, Mass> = BTreeMap::new();
+    for need in &known.plan.weft.colours {
+        *weft.entry(need.colour.into()).or_insert(Mass::ZERO) += need.mass.take;
+    }
+    for (at, wanted_mg) in weft {
+        let colour = &known.planned.colours[at];
+        let kind = rug.fields.weft_kind;
+        needs.push(PartNeed { part: part(false, &colour.name, &colour.hex), kind, wanted_mg });
+    }
+    Ok(needs)
+}
+
+/// What is still to be found for these needs: less what was pulled and not brought back.
+pub(super) fn still_wanted(mut needs: Vec<PartNeed>, standing: &[Promise]) -> Vec<PartNeed> {
+    for need in &mut needs {
+        let out = |promise: &Promise| {
+            promise.pulled_mg.map(|pulled| pulled - promise.back_mg.unwrap_or(Mass::ZERO))
+        };
+        let pulled: Mass = standing.iter().filter(|promise| promise.part == need.part).filter_map(out).sum();
+        need.wanted_mg = (need.wanted_mg - pulled).max(Mass::ZERO);
+    }
+    needs
+}
+
+/// Whether cloth of one kind can be used where another was planned: about as heavy, as stretchy, and fit for warp if it is
+/// for warp.
+fn serves(has: Kind, planned: Kind, warp: bool) -> bool {
+    let (has_facts, planned_facts) = (has.facts(), planned.facts());
+    let ratio = has_facts.typical / planned_facts.typical;
+    let alike = has == planned
+        || ((1.0 / ALIKE..=ALIKE).contains(&ratio)
+            && (has_facts.stretch - planned_facts.stretch).abs() < 0.05);
+    alike && (!warp || has == planned || has_facts.warp == WarpFit::Fit)
+}
+
+/// Whether a bundle could serve a need, were it washed.
+pub(super) fn could_serve(bundle: &Offered, need: &PartNeed) -> bool {
+    serves(bundle.kind, need.kind, need.part.warp)
+}
+
+/// A share-out to be computed, and what its numbers stand for.
+pub(super) struct Question {
+    pub job: Job,
+    parts: Vec<Part>,
+    bundles: Vec<crate::store::BundleId>,
+}
+
+impl Question {
+    /// For these needs: from washed cloth that isn't promised to other rugs. `locked` stays as it is; with `few_changes`
+    /// what a part was promised before counts for much.
+    pub(super) fn of(
+        needs: &[PartNeed],
+        offered: &[Offered],
+        standing: &[Promise],
+        locked: &[NewPromise],
+        (limits, few_changes): (Limits, bool),
+    ) -> Self {
+        let picked = |rug: RugId| needs.iter().any(|need| need.part.rug_id == rug);
+        let mut freed: HashMap<_, Mass> = HashMap::new();
+        for promise in standing.iter().filter(|p| p.is_open() && picked(p.part.rug_id)) {
+            *freed.entry(promise.bundle_id).or_insert(Mass::ZERO) += promise.promised_mg;
+        }
+        for promise in locked {
+            *freed.entry(promise.bundle).or_insert(Mass::ZERO) -= promise.promised;
+        }
+        let ready: Vec<&Offered> = offered.iter().filter(|one| one.state == BundleState::Ready).collect();
+        let free = |one: &Offered| {
+            let mass = one.balance_mg - one.promised_mg + freed.get(&one.id).copied().unwrap_or(Mass::ZERO);
+            (mass.grams().floor() as i64).max(0)
+        };
+        let bundles = ready
+            .iter()
+            .map(|one| Bundle { grams: free(one), lab: one.colour_hex.lab(), warp_worthy: true })
+            .collect();
+        let need = |need: &PartNeed| {
+            let kept = || locked.iter().filter(|promise| promise.part == need.part);
+            let grams = (need.wanted_mg - kept().map(|promise| promise.promised).sum::<Mass>()).grams();
+            let before = |one: &Offered| {
+                standing.iter().any(|p| p.is_open() && p.part == need.part && p.bundle_id == one.id)
+            };
+            let wanted = Hex::parse(&need.part.colour_hex).ok();
+            let too_far = |one: &Offered| {
+                wanted.is_some_and(|hex| hex.difference(one.colour_hex) > limits.most_off as f64)
+            };
+            let taken = |one: &Offered| kept().any(|promise| promise.bundle == one.id);
+            let which = |test: &dyn Fn(&Offered) -> bool| -> Vec<usize> {
+                (0..ready.len()).filter(|&at| test(ready[at])).collect()
+            };
+            Need {
+                grams: (grams.ceil() as i64).max(0),
+                lab: wanted.map(Hex::lab),
+                warp: need.part.warp,
+                most: (limits.most as usize).saturating_sub(kept().count()),
+                held: if few_changes { which(&before) } else { Vec::new() },
+                barred: which(&|one| !could_serve(one, need) || taken(one) || too_far(one)),
+            }
+        };
+        let weights = Weights { change: if few_changes { CHANGE } else { 0.0 }, ..Weights::default() };
+        Self {
+            job: Job { bundles, needs: needs.iter().map(need).collect(), weights },
+            parts: needs.iter().map(|need| need.part.clone()).collect(),
+            bundles: ready.iter().map(|one| one.id).collect(),
+        }
+    }
+
+    /// The answer as promises.
+    pub(super) fn promises(&self, answer: &Answer) -> Vec<NewPromise> {
+        let mut found = Vec::new();
+        for (part, takes) in self.parts.iter().zip(&answer.takes) {
+            for take in takes {
+                let promised = Mass::from_grams(take.grams as f64);
+                found.push(NewPromise { part: part.clone(), bundle: self.bundles[take.bundle], promised });
+            }
+        }
+        found
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::serves;
+    use crate::craft::Kind;
+
+    #[test]
+    fn cloth_stands_in_for_cloth_like_it() {
+        assert!(serves(Kind::Percale, Kind::Percale, true));
+        assert!(serves(Kind::Sateen, Kind::Percale, true));
+        assert!(!serves(Kind::Denim, Kind::Percale, false), "far too heavy");
+        assert!(!serves(Kind::Jersey, Kind::Sateen, false), "it stretches");
+        assert!(serves(Kind::Jersey, Kind::Jersey, false));
+    }
+}

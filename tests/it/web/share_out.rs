@@ -1,0 +1,159 @@
+//! The share-out's pages: begun, watched, accepted, pulled; and what breaks is shown.
+use std::time::Duration;
+
+use thrumhall::craft::Kind;
+use thrumhall::craft::colour::Hex;
+use thrumhall::craft::units::{Mass, Units};
+use thrumhall::store::bundles::BundleFields;
+use thrumhall::store::ledger::Weighing;
+use thrumhall::store::people::Role;
+use thrumhall::store::{BundleId, PersonId, RequestKey, RugId};
+
+use crate::support::browser::{Browser, Page, World};
+use crate::support::{actor, loft};
+
+async fn bundle(
+    world: &World,
+    who: PersonId,
+    name: &str,
+    rrggbb: u32,
+    pounds: f64,
+    washed: bool,
+) -> BundleId {
+    let id = BundleId::fresh();
+    let fields = BundleFields {
+        kind: Kind::Percale,
+        colour_name: name.into(),
+        colour_hex: Hex::rgb(rrggbb),
+        washed,
+        sheets: None,
+        note: String::new(),
+    };
+    let gross = Mass::from_pounds(pounds);
+    let weighing = Weighing { typed: gross.exact(Units::Inches), gross, tare: Mass::ZERO };
+    let mut tx = world.store().write(actor(who)).await.unwrap();
+    tx.weigh_in(id, RequestKey::fresh(), &fields, &weighing).await.unwrap();
+    tx.commit().await.unwrap();
+    id
+}
+
+/// A rug in sea and sand, and cloth: sea enough, sand too little and some of it unwashed, white for the warp.
+async fn world() -> (World, PersonId, Browser, RugId, Browser) {
+    let world = World::new().await;
+    let (who, instructor) = world.instructor().await;
+    let (weaver, weavers) = world.enter(Role::Weaver, "Wanda Probe").await;
+    let rug = loft::rug(world.store(), weaver, "Tide", &loft::usual("S1"), None).await;
+    bundle(&world, who, "Sea", 0x002b_5f75, 8.0, true).await;
+    bundle(&world, who, "Sand", 0x00d9_c9a3, 0.25, true).await;
+    bundle(&world, who, "Sand too", 0x00d9_c9a3, 8.0, false).await;
+    bundle(&world, who, "White", 0x00f8_f7f2, 8.0, true).await;
+    (world, who, instructor, rug, weavers)
+}
+
+/// Follows the page that waits until it has an answer.
+async fn answer(browser: &mut Browser, path: &str) -> Page {
+    for _ in 0..100 {
+        let page = browser.get(path).await.is(200);
+        if !page.headers.contains_key("refresh") {
+            return page;
+        }
+        tokio::time::sleep(Duration::from_millis(100)).await;
+    }
+    panic!("no answer at {path}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn cloth_is_shared_out_accepted_pulled_and_shown_to_the_weaver() {
+    let (world, who, mut browser, rug, mut weaver) = world().await;
+    let id = rug.to_string();
+    let start = browser.get("/share-out").await.is(200);
+    assert_eq!(start.all("input[name=rug][checked]").len(), 1, "a rug without cloth is picked at first");
+    let to = browser
+        .post("/share-out", &[("rug", &id), ("most", "1"), ("seconds", "1"), ("most_off", "12")])
+        .await
+        .to()
+        .to_owned();
+    // Washed sand is too little, the rest waits for the wash, and the white is too far off.
+    let page = answer(&mut browser, &to).await;
+    assert!(page.one(".lead").contains("nothing is promised until you accept it"), "{}", page.text);
+    let lacking = page.all("table")[0].clone();
+    assert!(page.one("h2").contains("What is lacking"), "{}", page.text);
+    assert!(lacking.contains("sand") && lacking.contains("Wash bundle 3"), "{lacking}");
+    assert!(lacking.contains("Or buy") && lacking.contains("flat sheet"), "{lacking}");
+    assert!(page.text.contains("No share-out is better") || page.text.contains("no share-out is better"));
+    assert!(browser.get("/pull").await.is(200).text.contains("Nothing to pull"));
+
+    assert_eq!(browser.post(&format!("{to}/accept"), &[]).await.to(), format!("{to}?said=accepted"));
+    browser.post(&format!("{to}/accept"), &[]).await.is(409);
+    let mine = weaver.get(&format!("/rugs/{rug}")).await.is(200);
+    assert!(mine.one("#promised").contains("Sea"), "{}", mine.one("#promised"));
+    assert!(weaver.get(&format!("/rugs/{rug}/card")).await.is(200).text.contains("Bundle 1, sea"));
+
+    let (_, mut volunteer) = world.volunteer().await;
+    let sheet = volunteer.get("/pull").await.is(200);
+    let tags = sheet.all("tbody th");
+    assert!(tags.is_sorted(), "in the order of the shelf: {tags:?}");
+    let promise = sheet.attr("td a.button", "href");
+    let wrong = volunteer.post(&format!("{promise}/pull"), &[("pull_weight", "much")]).await.is(422);
+    assert_eq!(wrong.field("pull_weight"), "much");
+    wrong.error("pull_weight");
+    let over = volunteer.post(&format!("{promise}/pull"), &[("pull_weight", "99 lb")]).await.is(422);
+    assert!(over.error("pull_weight").contains("There is only"));
+    assert_eq!(
+        volunteer.post(&format!("{promise}/pull"), &[("pull_weight", "1 lb")]).await.to(),
+        "/pull?said=pulled"
+    );
+    let back = volunteer.post(&format!("{promise}/back"), &[("back_weight", "2 lb")]).await.is(422);
+    assert!(back.error("back_weight").contains("is out; no more than that can come back"));
+    assert_eq!(
+        volunteer.post(&format!("{promise}/back"), &[("back_weight", "1 oz")]).await.to(),
+        "/pull?said=put-back"
+    );
+
+    // The rest of a promised bundle goes: the promise is shown broken, wherever it is shown.
+    let open = volunteer.get("/pull").await.is(200);
+    let bundle = open.attr("tbody th a", "href");
+    let bundle: BundleId = bundle.trim_start_matches("/cloth/").parse().unwrap();
+    let mut tx = world.store().write(actor(who)).await.unwrap();
+    tx.scrap(bundle, RequestKey::fresh(), None, "").await.unwrap().unwrap();
+    tx.commit().await.unwrap();
+    assert!(volunteer.get("/pull").await.is(200).text.contains("Broken: nothing of it is left for this."));
+    assert!(browser.get("/share-out").await.is(200).text.contains("can’t be kept any more"));
+    assert!(weaver.get(&format!("/rugs/{rug}")).await.is(200).text.contains("broken: the stock changed"));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_is_locked_stays_and_a_long_search_can_be_stopped() {
+    let (_world, _, mut browser, rug, _) = world().await;
+    let id = rug.to_string();
+    let begun = browser
+        .post("/share-out", &[("rug", &id), ("most", "2"), ("seconds", "60"), ("most_off", "25")])
+        .await;
+    let first = begun.to().to_owned();
+    browser.post(&format!("{first}/stop"), &[]).await.is(303);
+    let page = answer(&mut browser, &first).await;
+    let keep = page.attr("input[name=keep]", "value");
+    let to =
+        browser.post(&format!("{first}/again"), &[("keep", &keep), ("few", "yes")]).await.to().to_owned();
+    assert_ne!(to, first);
+    browser.post(&format!("{to}/stop"), &[]).await.is(303);
+    let page = answer(&mut browser, &to).await;
+    assert_eq!(page.all("input[name=keep][checked]").len(), 1);
+    assert_eq!(browser.post(&format!("{to}/drop"), &[]).await.to(), format!("{to}?said=set-aside"));
+    assert!(browser.get(&to).await.is(200).one(".lead").contains("set aside"));
+}
+
+#[tokio::test]
+async fn a_share_out_wants_rugs_and_a_sensible_limit() {
+    let (_world, _, mut browser, rug, _) = world().await;
+    let page =
+        browser.post("/share-out", &[("most", "0"), ("seconds", "3"), ("most_off", "25")]).await.is(422);
+    assert!(page.error("most").contains("from 1 to 6"));
+    assert!(page.text.contains("Pick at least one rug."));
+    let id = rug.to_string();
+    let page = browser
+        .post("/share-out", &[("most", "x"), ("seconds", "3"), ("most_off", "25"), ("rug", &id)])
+        .await
+        .is(422);
+    assert_eq!((page.field("most"), page.all("input[name=rug][checked]").len()), ("x".to_owned(), 1));
+}
