@@ -41,7 +41,7 @@ enum Command {
     Serve(serve::Args),
     /// Plan one rug, without a database
     Reckon(Box<reckon::ReckonArgs>),
-    /// Cut bars, sheets and rods, piece rugs together, lay out a frame, plan many rugs: JSON in, JSON out
+    /// Cut bars, sheets and rods, piece rugs together, lay out a frame, plan many rugs, share cloth out: JSON in, JSON out
     Solve(solve::SolveArgs),
     /// Walk the database and prove that everything in it holds; lists what doesn't, and then exits with 1
     Check(check::Args),

@@ -3,15 +3,12 @@
 share_out.py PROGRAM: prints each check, and `N passed, N failed` last. HiGHS gets the time in which it proves most of the
 plain cases; where it doesn't, both bounds are compared with both answers, which must not cross.
 """
-import json
-import random
-import subprocess
-import sys
 import time
 from collections import Counter
 
 import highspy
 import numpy as np
+from checks import answers, program, refused, run
 
 import colour
 
@@ -22,38 +19,21 @@ REFERENCE = 45
 
 
 def main(program):
-    tally = Counter()
     checks = [
         ("small classes, to the optimum", lambda chance: small(program, chance)),
         ("24 weavers, 4 needs, 60 bundles", lambda chance: evening(program, chance)),
         ("60 weavers, 4 needs, 300 bundles", lambda chance: large(program, chance)),
         ("input that can't be used", lambda chance: refusals(program)),
     ]
-    for name, check in checks:
-        try:
-            told = check(random.Random(f"{SEED} {name}"))
-        except Exception as error:  # a check that falls over has failed; the others still run
-            tally["failed"] += 1
-            print(f"FAIL  {name}: {type(error).__name__}: {error}")
-        else:
-            tally["passed"] += 1
-            print(f"ok    {name}: {told}")
-    print(f"{tally['passed']} passed, {tally['failed']} failed")
-    return 1 if tally["failed"] else 0
-
-
-def solve(program, asked):
-    line = [program, "solve", "share-out", "-"]
-    return subprocess.run(line, input=json.dumps(asked), capture_output=True, text=True, timeout=120)
+    return run(SEED, checks)
 
 
 def answered(program, asked):
     began = time.monotonic()
-    told = solve(program, asked)
-    assert told.returncode == 0, told.stderr
-    answer = json.loads(told.stdout)
+    (answer,) = answers(program, "share-out", asked)
+    seconds = time.monotonic() - began
     holds(asked, answer)
-    return answer, time.monotonic() - began
+    return answer, seconds
 
 
 def looks(asked):
@@ -163,7 +143,7 @@ def small(program, chance):
         assert answer["bound"] <= least + 1e-4 * max(least, 1), f"class {number}: bound {answer['bound']} above {least}"
         above = answer["cost"] / max(least, 1e-9) - 1
         worst = max(worst, above)
-        assert above <= 1e-3, f"class {number}: {answer['cost']} instead of {least}: {json.dumps(asked)}"
+        assert above <= 1e-3, f"class {number}: {answer['cost']} instead of {least}: {asked}"
     return f"20 classes, the worst {worst:.4%} above the optimum"
 
 
@@ -210,13 +190,9 @@ def refusals(program):
         [],
         "share",
     ]
-    for asked in wrong:
-        told = solve(program, asked)
-        assert told.returncode == 2 and told.stderr and not told.stdout, f"{asked}: {told}"
-    return f"{len(wrong)} refused with a reason"
+    right = {"max_bundles_per_need": 2, "bundles": [bundle], "needs": [need], "seconds": 0.1}
+    return refused(program, "share-out", right, wrong)
 
 
 if __name__ == "__main__":
-    if len(sys.argv) != 2:
-        raise SystemExit(__doc__)
-    raise SystemExit(main(sys.argv[1]))
+    raise SystemExit(main(program(__doc__)))

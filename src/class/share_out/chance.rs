@@ -1,6 +1,6 @@
 //! Chance from a seed: the same seed, the same numbers.
 
-/// SplitMix64 (Steele, Lea, Flood, OOPSLA 2014, from memory): small, and good enough to choose moves by.
+/// `SplitMix64` (Steele, Lea, Flood, OOPSLA 2014, from memory): small, and good enough to choose moves by.
 #[derive(Debug, Clone)]
 pub(super) struct Chance(pub u64);
 

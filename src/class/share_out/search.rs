@@ -162,7 +162,7 @@ impl<'p> Search<'p> {
         let mut widest = 0;
         for offer in &self.offers[need][leaning] {
             let room = self.left[offer.bundle as usize].min(offer.room);
-            if room > 0 && !(blink && self.chance.next() % 64 == 0) {
+            if room > 0 && !(blink && self.chance.next().is_multiple_of(64)) {
                 widest = widest.max(room);
                 self.filtered.push(Offer { room, ..*offer });
                 // What lies beyond the first few that hold it all can't be cheaper.

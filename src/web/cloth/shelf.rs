@@ -75,6 +75,7 @@ impl Asked {
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "cloth/shelf.html")]
+#[allow(clippy::struct_excessive_bools, reason = "a page's flags are its template's questions")]
 struct ShelfPage {
     shell: Shell,
     form: Form,

@@ -91,6 +91,6 @@ pub(super) fn lacks(short: &[(&PartNeed, Mass)], offered: &[Offered], units: Uni
         all.extend(Lack::of(&same, offered, units));
         left = others;
     }
-    all.sort_by(|a, b| b.short.cmp(&a.short));
+    all.sort_by_key(|lack| std::cmp::Reverse(lack.short));
     all
 }
