@@ -40,7 +40,7 @@ enum Command {
     /// Serve the workroom
     Serve(serve::Args),
     /// Plan one rug, without a database
-    Reckon(reckon::ReckonArgs),
+    Reckon(Box<reckon::ReckonArgs>),
     /// Cut bars, sheets and rods, piece rugs together, lay out a frame, plan many rugs: JSON in, JSON out
     Solve(solve::SolveArgs),
     /// Walk the database and prove that everything in it holds; lists what doesn't, and then exits with 1
