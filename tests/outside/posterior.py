@@ -3,14 +3,10 @@
 posterior.py PROGRAM: prints each check, and `N passed, N failed` last.
 """
 import functools
-import json
 import math
-import random
-import subprocess
-import sys
-from collections import Counter
 
 import numpy as np
+from checks import answers, program, run
 from scipy import integrate, stats
 
 SEED = 20_261_125
@@ -26,30 +22,11 @@ CLOTH = (0.15, 0.00, 0.25, 0.10)
 
 
 def main(program):
-    tally = Counter()
     checks = [
         ("learnt rows per inch against a latent model", lambda chance: rows(program, chance)),
         ("pace, times and chances against SciPy's distributions", lambda chance: paces(program, chance)),
     ]
-    for name, check in checks:
-        try:
-            told = check(random.Random(f"{SEED} {name}"))
-        except Exception as error:  # a check that falls over has failed; the others still run
-            tally["failed"] += 1
-            print(f"FAIL  {name}: {type(error).__name__}: {error}")
-        else:
-            tally["passed"] += 1
-            print(f"ok    {name}: {told}")
-    print(f"{tally['passed']} passed, {tally['failed']} failed")
-    return 1 if tally["failed"] else 0
-
-
-def solve(program, asked):
-    line = [program, "solve", "pace", "-"]
-    done = subprocess.run(line, input=json.dumps(asked), capture_output=True, text=True, timeout=60)
-    if done.returncode:
-        raise AssertionError(done.stderr.strip())
-    return json.loads(done.stdout)
+    return run(SEED, checks)
 
 
 def near(found, wanted, tolerance, what):
@@ -122,7 +99,7 @@ def rows(program, chance):
             count = max(1, round(plain * inches * math.exp(chance.gauss(0, 0.2))))
             done.append(rug | {"rows": count, "woven_mm": inches * INCH})
         asked = random_rug(chance)
-        told = solve(program, {"rug": asked, "finished": done})["learnt"]
+        told = answers(program, "pace", {"rug": asked, "finished": done})[0]["learnt"]
         if [figure["figure"] for figure in told] != ["rows"]:
             raise AssertionError(f"learnt {told}")
         told = told[0]
@@ -167,7 +144,7 @@ def paces(program, chance):
             if chance.random() < 0.5 and done:
                 log[-1]["woven_mm"] = round(done / chance.uniform(3.5, 4.5) * INCH, 1)
         rooms = [round(chance.uniform(10, 1500), 1) for _ in range(4)]
-        told = solve(program, {"rug": rug, "log": log, "room_minutes": rooms})
+        [told] = answers(program, "pace", {"rug": rug, "log": log, "room_minutes": rooms})
         spell, prior, pace, left = (told[key] for key in ("spell_twists", "prior", "pace", "left"))
         shape = prior["shape"] + told["timed"]["twists"] / spell
         exposure = prior["exposure_minutes"] + told["timed"]["minutes"]
@@ -191,4 +168,4 @@ def paces(program, chance):
     return f"{LOGS} logs, worst difference {worst:.1e}"
 
 
-sys.exit(main(sys.argv[1]))
+raise SystemExit(main(program(__doc__)))

@@ -162,6 +162,26 @@ fn usable(sizes: &[FrameSize]) -> Vec<FrameSize> {
     usable
 }
 
+/// The best layout. Where panels may be narrower, few panels are tried first, since the shares of many make more layouts
+/// than can be looked at; and when even those are too many, the frames' own sizes still may fit.
+fn nearest(sizes: &[Size], wanted: &Wanted, units: Units) -> Result<Layout, PanelsError> {
+    if wanted.narrower {
+        for most in (1..wanted.most).step_by(2) {
+            match piece_together(sizes, &Wanted { most, ..*wanted }, units) {
+                Err(PanelsError::NoFit { proven: true, .. }) => {}
+                Err(PanelsError::NoFit { .. }) => break,
+                settled => return settled,
+            }
+        }
+    }
+    match piece_together(sizes, wanted, units) {
+        Err(refused @ PanelsError::NoFit { proven: false, .. }) => {
+            piece_together(sizes, &Wanted { narrower: false, ..*wanted }, units).or(Err(refused))
+        }
+        settled => settled,
+    }
+}
+
 async fn search(app: &App, form: &mut Form, choices: &Choices) -> Result<Found> {
     let Some(wish) = read(form) else { return Ok(Found::Unasked) };
     let (frames, units) = (usable(&choices.sizes), form.units());
@@ -171,7 +191,7 @@ async fn search(app: &App, form: &mut Form, choices: &Choices) -> Result<Found> 
     let (sizes, wanted) = (frames.iter().map(makes).collect::<Vec<_>>(), wish.wanted);
     let found = one_at_a_time(&app.searching, {
         let sizes = sizes.clone();
-        move || piece_together(&sizes, &wanted, units)
+        move || nearest(&sizes, &wanted, units)
     })
     .await?;
     let layout = match found {
