@@ -93,7 +93,8 @@ pub fn lasting(spec: &RugSpec, plan: &Plan, log: &[Entry], units: Units) -> Resu
         } else if rest <= 0.0 {
             0.0
         } else {
-            normal_below((rest / expected).ln() / sd.hypot(SCALE_GRAMS / rest))
+            // The scale's step against what is needed, not against the rest: a smaller rest must not look surer.
+            normal_below((rest / expected).ln() / sd.hypot(SCALE_GRAMS / expected))
         };
         let reach = |z: f64| {
             let each = strand.grams * (z * NINTH_DECILE * sd).exp();
