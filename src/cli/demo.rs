@@ -5,6 +5,7 @@ mod frames;
 mod log;
 mod people;
 mod rugs;
+mod share_out;
 
 use std::net::SocketAddr;
 use std::path::PathBuf;

@@ -7,7 +7,7 @@ use jiff::civil::{self, Date, Time};
 use jiff::tz::TimeZone;
 use jiff::{Span, Timestamp, ToSpan as _};
 
-use super::cloth::{EARLY, LATE, Lot, PULLED, PUT_BACK, Row as Cloth, SCRAPPED};
+use super::cloth::{EARLY, LATE, Lot, Row as Cloth};
 use super::frames::{FRAMES, RODS};
 use super::log::{LOG, PAST, Took, Woven};
 use super::people::{ENROLLED, INSTRUCTORS, VOLUNTEERS, WEAVERS};
@@ -30,7 +30,6 @@ use crate::store::{
     Actor, BundleId, Day, FrameId, LoanId, LogId, MeetingId, PersonId, RequestKey, RodId, RugId, Store,
     TermId, TimeOfDay, Write,
 };
-use crate::web::share_out_at_once;
 
 /// The workroom's clock; the harbour town lies nowhere.
 const ZONE: &str = "America/New_York";
@@ -42,10 +41,6 @@ const CALLED_OFF: usize = 7;
 /// The first evenings of the term, which are over.
 const OVER: usize = 4;
 
-/// To how many of the waiting rugs cloth is shared out, and how long that may look.
-const SHARED: usize = 4;
-const LOOKS: u32 = 250;
-
 /// The people one can enter as: an instructor, a volunteer, a weaver with a rug on a frame.
 pub(super) struct Cast {
     pub instructor: PersonId,
@@ -54,19 +49,19 @@ pub(super) struct Cast {
 }
 
 /// Everything the evenings need to find again.
-struct Class<'a> {
-    store: &'a Store,
+pub(super) struct Class<'a> {
+    pub(super) store: &'a Store,
     zone: TimeZone,
     today: Date,
-    instructors: Vec<PersonId>,
-    volunteers: Vec<PersonId>,
+    pub(super) instructors: Vec<PersonId>,
+    pub(super) volunteers: Vec<PersonId>,
     weavers: Vec<PersonId>,
     term: TermId,
     frames: HashMap<&'static str, FrameId>,
     rods: Vec<RodId>,
-    rugs: Vec<RugId>,
+    pub(super) rugs: Vec<RugId>,
     loans: HashMap<&'static str, LoanId>,
-    bundles: Vec<BundleId>,
+    pub(super) bundles: Vec<BundleId>,
 }
 
 /// Fills the database, as if `now` were somewhere in the middle of the term.
@@ -110,12 +105,12 @@ impl Class<'_> {
     }
 
     /// A moment on a day of the past.
-    fn at(&self, days: i64, time: Time, after: Span) -> anyhow::Result<Timestamp> {
+    pub(super) fn at(&self, days: i64, time: Time, after: Span) -> anyhow::Result<Timestamp> {
         let start = self.zone.to_timestamp(self.day(days)?.to_datetime(time))?;
         Ok(start.checked_add(after)?)
     }
 
-    async fn write(&self, person: Option<PersonId>, at: Timestamp) -> anyhow::Result<Write> {
+    pub(super) async fn write(&self, person: Option<PersonId>, at: Timestamp) -> anyhow::Result<Write> {
         Ok(self.store.write(Actor { person, at }).await?)
     }
 
@@ -304,49 +299,6 @@ impl Class<'_> {
         })
     }
 
-    async fn fetch_cloth(&self, evening: usize, at: Timestamp) -> anyhow::Result<()> {
-        let who = self.volunteers[evening % self.volunteers.len()];
-        let bundle = |tag: i64| self.bundles[tag as usize - 1];
-        let mut tx = self.write(Some(who), at).await?;
-        for (_, tag, weight, rug) in PULLED.iter().filter(|pull| pull.0 == evening) {
-            let (key, note) = (RequestKey::fresh(), format!("for {rug}"));
-            let pulled = tx.pull(bundle(*tag), key, &weighing(weight)?, &note).await?;
-            pulled.with_context(|| format!("pulling {weight} of bundle {tag}"))?;
-        }
-        let (when, tag, weight, note) = SCRAPPED;
-        if when == evening {
-            tx.scrap(bundle(tag), RequestKey::fresh(), Some(&weighing(weight)?), note).await??;
-        }
-        let (when, tag, weight, note) = PUT_BACK;
-        if when == evening {
-            tx.put_back(bundle(tag), RequestKey::fresh(), &weighing(weight)?, note).await??;
-        }
-        Ok(tx.commit().await?)
-    }
-
-    /// The day before: cloth is shared out to the first rugs that wait, and some of it pulled; then a bundle that was
-    /// counted on goes off.
-    async fn share_out(&self) -> anyhow::Result<()> {
-        let waiting = self.rugs.iter().zip(RUGS).filter(|(_, rug)| matches!(rug.fate, Fate::Planned));
-        let waiting: Vec<RugId> = waiting.map(|(id, _)| *id).take(SHARED).collect();
-        let at = self.at(-1, civil::time(16, 0, 0, 0), Span::new())?;
-        let actor = Actor { person: self.instructors.first().copied(), at };
-        share_out_at_once(self.store, actor, &waiting, LOOKS).await?;
-        let promises = self.store.read().await?.promises().await?;
-        let at = self.at(-1, civil::time(16, 40, 0, 0), Span::new())?;
-        let mut tx = self.write(self.volunteers.first().copied(), at).await?;
-        for promise in promises.iter().filter(|promise| promise.part.rug_id == waiting[0]) {
-            // Nobody cuts to the ounce: half of one more.
-            let taken = Mass::from_mg(promise.promised_mg.mg() + 14_175).min(promise.balance_mg);
-            let weighing = Weighing { typed: taken.exact(Units::Inches), gross: taken, tare: Mass::ZERO };
-            tx.pull_promise(promise.id, RequestKey::fresh(), &weighing).await??;
-        }
-        if let Some(last) = promises.iter().rev().find(|promise| promise.part.rug_id != waiting[0]) {
-            tx.scrap(last.bundle_id, RequestKey::fresh(), None, "mildew, all of it").await??;
-        }
-        Ok(tx.commit().await?)
-    }
-
     fn design(&self, rug: &RugRow) -> anyhow::Result<(RugFields, Vec<RugBand>)> {
         let size = rug.size;
         let fields = RugFields {
@@ -427,7 +379,7 @@ fn fields(lot: &Lot, cloth: &Cloth) -> BundleFields {
     }
 }
 
-fn weighing(typed: &str) -> anyhow::Result<Weighing> {
+pub(super) fn weighing(typed: &str) -> anyhow::Result<Weighing> {
     Ok(Weighing { typed: typed.to_owned(), gross: Mass::parse(typed, Units::Inches)?, tare: Mass::ZERO })
 }
 
