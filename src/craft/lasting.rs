@@ -84,7 +84,7 @@ pub fn lasting(spec: &RugSpec, plan: &Plan, log: &[Entry], units: Units) -> Resu
         } else {
             (more / fewer).ln().abs() / 2.0
         };
-        let sd = strand.sd.hypot(COLOURS).hypot(rows_sd);
+        let sd = strand.with_rows(rows_sd).hypot(COLOURS);
         let expected = strand.grams * strands;
         let range = |z: f64| Mass::from_grams(expected * (z * NINTH_DECILE * sd).exp());
         let rest = left.grams().max(0.0);
@@ -94,7 +94,8 @@ pub fn lasting(spec: &RugSpec, plan: &Plan, log: &[Entry], units: Units) -> Resu
             0.0
         } else {
             // The scale's step against what is needed, not against the rest: a smaller rest must not look surer.
-            normal_below((rest / expected).ln() / sd.hypot(SCALE_GRAMS / expected))
+            let off = (rest / expected).ln() - strand.skew * (1.0 - strand.told);
+            normal_below(off / sd.hypot(SCALE_GRAMS / expected))
         };
         let reach = |z: f64| {
             let each = strand.grams * (z * NINTH_DECILE * sd).exp();
@@ -141,8 +142,28 @@ fn weighed(plan: &Plan, log: &[Entry]) -> Vec<Weighed> {
 /// What is believed of the weight of one strand in one row.
 struct StrandWeight {
     grams: f64,
-    /// The standard deviation of its logarithm.
+    /// The standard deviation of its logarithm before any rest told more.
     sd: f64,
+    /// How it goes with the rows to the inch, from −1 to 1: closer rows are lighter ones.
+    with_rows: f64,
+    /// How far the middle of what may come lies from what is expected, on the logarithm: ranges reach further to one side.
+    skew: f64,
+    /// How much of the doubt the weighed rests have taken away, from 0 to 1.
+    told: f64,
+}
+
+impl StrandWeight {
+    /// The standard deviation of the logarithm of a strand's weight times rows of which that of the logarithm is `rows`.
+    ///
+    /// Normal beliefs on the logarithm: what the rests told of the weight tells of the rows too, as far as the two go
+    /// together.
+    fn with_rows(&self, rows: f64) -> f64 {
+        let left = 1.0 - self.told;
+        let weight = self.sd.powi(2) * left;
+        let own = rows.powi(2) * (1.0 - self.told * self.with_rows.powi(2));
+        let common = self.with_rows * self.sd * rows * left;
+        (weight + own + 2.0 * common).max(0.0).sqrt()
+    }
 }
 
 fn strand_weight(rug: &Rug, plan: &Plan, weighed: &[Weighed], others: &[Pattern; 2]) -> StrandWeight {
@@ -155,6 +176,14 @@ fn strand_weight(rug: &Rug, plan: &Plan, weighed: &[Weighed], others: &[Pattern;
         needs.weft_mass.grams() / needs.rows.max(1.0)
     });
     let prior_sd = prior_sd.sd();
+    let [all, rows] = Spread::of_all(&rug.settings, |at| {
+        let needs = Needs::of(rug, at, Counting::Smooth);
+        [needs.weft_mass.grams(), needs.rows]
+    });
+    let skew = (all.up * all.down).ln() / 2.0;
+    let [all, rows] = [all, rows].map(Spread::sd);
+    let with_rows = (all.powi(2) - prior_sd.powi(2) - rows.powi(2)) / (2.0 * prior_sd * rows);
+    let with_rows = if with_rows.is_finite() { with_rows.clamp(-1.0, 1.0) } else { 0.0 };
     let (mut used, mut strands, mut scale, mut otherwise) = (0.0, 0.0, 0.0, [0.0; 2]);
     for (i, after) in weighed.iter().enumerate() {
         let Some(before) = weighed[..i].iter().rev().find(|w| w.colour == after.colour) else { continue };
@@ -175,14 +204,14 @@ fn strand_weight(rug: &Rug, plan: &Plan, weighed: &[Weighed], others: &[Pattern;
         }
     }
     if strands == 0.0 || prior_sd == 0.0 {
-        return StrandWeight { grams: prior, sd: prior_sd };
+        return StrandWeight { grams: prior, sd: prior_sd, with_rows, skew, told: 0.0 };
     }
     // Where nobody measured the length, the band may have changed sooner or later than by the plan.
     let bands = (otherwise[1].max(0.5) / otherwise[0].max(0.5)).ln() / 2.0;
     let noise = (scale.sqrt() / used).hypot(1.0 / strands).hypot(STRETCH).hypot(bands);
     let weight = prior_sd.powi(2) / (prior_sd.powi(2) + noise.powi(2));
     let off = (used / strands / prior).ln();
-    StrandWeight { grams: prior * (weight * off).exp(), sd: prior_sd * (1.0 - weight).sqrt() }
+    StrandWeight { grams: prior * (weight * off).exp(), sd: prior_sd, with_rows, skew, told: weight }
 }
 
 /// Rows that are woven alike, in the order of weaving.

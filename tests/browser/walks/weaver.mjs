@@ -54,6 +54,31 @@ export default async function weaver(step, house) {
     assert.equal(await me.heading(), "Driftwood runner");
   });
 
+  await step("two variants of it stand side by side, and nothing is kept before it is asked for", async () => {
+    await me.follow("Change");
+    await me.press("Set aside as A, try another");
+    await me.field("Band 1, height").fill("24 in");
+    await me.press("See what it needs");
+    const table = me.page.locator(".variant-table");
+    assert.match(await table.innerText(), /30 in[\s\S]*24 in/);
+    await me.look("rug-variants");
+    await me.press("Change A and B over");
+    assert.equal(await me.field("Band 1, height").inputValue(), "30 in");
+    await me.press("Let A go");
+    assert.equal(await table.count(), 0);
+    await me.follow("Leave it");
+    assert.equal(await me.heading(), "Driftwood runner");
+  });
+
+  await step("its rows are read off, and the way of its warp is drawn", async () => {
+    await me.follow("Reading card");
+    assert.match(await me.page.locator(".reading").innerText(), /1–120/);
+    await me.follow("Back to the rug");
+    await me.follow("drawn");
+    assert.equal(await me.page.locator("figure.way svg").count(), 2);
+    await me.look("way");
+  });
+
   await step("others' rugs and the class's people are closed to them", async () => {
     const other = await Visitor.come(house, { name: "the instructor", link: house.demo.links.instructor });
     await other.open("/rugs");
