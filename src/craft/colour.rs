@@ -255,6 +255,10 @@ const fn cloth(key: &'static str, name: &'static str, rrggbb: u32) -> Named {
     Named { key, name, hex: Hex::rgb(rrggbb) }
 }
 
+/// Beyond this difference by CIEDE2000 nobody would call it the same colour, and cloth isn't offered for it; about 5 is seen at
+/// a glance, and in a twined pair of strands a little more passes. Reasoned estimate.
+pub const NEAR: f64 = 12.0;
+
 /// The colours of cloth that forms offer, light to dark within each family.
 pub const NAMED: [Named; 24] = [
     cloth("white", "White", 0x00f8_f7f2),

@@ -5,7 +5,7 @@ use super::needs::{Counting, Needs, pattern};
 use super::pattern::{BandRows, ColourId, Pattern};
 use super::plan::Plan;
 use super::progress::Entry;
-use super::spec::{Rug, RugSpec, SpecError};
+use super::spec::{RugSpec, SpecError};
 use super::units::{Length, Mass, Units};
 use super::weft::rows_until;
 use serde::Serialize;
@@ -60,12 +60,21 @@ const COLOURS: f64 = 0.05;
 pub fn lasting(spec: &RugSpec, plan: &Plan, log: &[Entry], units: Units) -> Result<Vec<Lasting>, SpecError> {
     let rug = spec.check(units)?;
     let weighed = weighed(plan, log);
-    let rows_doubt = Spread::of(&rug.settings, |at| Needs::of(&rug, at, Counting::Smooth).rows).sd();
+    if weighed.is_empty() {
+        return Ok(Vec::new());
+    }
+    let [rows, weft, row] = Spread::of_all(&rug.settings, |at| {
+        let needs = Needs::of(&rug, at, Counting::Smooth);
+        let (rows, weft) = (needs.rows, needs.weft_mass.grams());
+        [rows, weft, weft / rows.max(1.0)]
+    });
+    let rows_doubt = rows.sd();
     let patterns = [-1.0, 1.0].map(|z: f64| {
         let rows_per_inch = plan.weft.rows_per_inch * (z * rows_doubt).exp();
         pattern(&rug, rows_per_inch, plan.warp.units)
     });
-    let strand = strand_weight(&rug, plan, &weighed, &patterns);
+    let believed = StrandWeight::believed(plan, rows, weft, row);
+    let strand = believed.after(plan, &weighed, &patterns);
     let mut found = Vec::new();
     let own = plan.weft.strip;
     for colour in plan.pattern.colours() {
@@ -153,6 +162,51 @@ struct StrandWeight {
 }
 
 impl StrandWeight {
+    /// Before any rest told more: from the plan, and the spreads of its rows, of all its weft and of the weft in a row.
+    fn believed(plan: &Plan, rows: Spread, weft: Spread, row: Spread) -> Self {
+        let all = plan.pattern.colours();
+        let strands = all.iter().map(|&colour| strands_after(&plan.pattern, plan.weft.strip, colour, 0));
+        let strands = strands.sum::<f64>();
+        let skew = (weft.up * weft.down).ln() / 2.0;
+        let [rows, weft, row] = [rows, weft, row].map(Spread::sd);
+        let with_rows = (weft.powi(2) - row.powi(2) - rows.powi(2)) / (2.0 * row * rows);
+        let with_rows = if with_rows.is_finite() { with_rows.clamp(-1.0, 1.0) } else { 0.0 };
+        let grams = plan.cloth.weft.expected.grams() / strands.max(1.0);
+        Self { grams, sd: row, with_rows, skew, told: 0.0 }
+    }
+
+    /// After every stretch of a colour that was weighed at both ends.
+    fn after(self, plan: &Plan, weighed: &[Weighed], others: &[Pattern; 2]) -> Self {
+        let (mut used, mut strands, mut scale, mut otherwise) = (0.0, 0.0, 0.0, [0.0; 2]);
+        for (i, after) in weighed.iter().enumerate() {
+            let Some(before) = weighed[..i].iter().rev().find(|w| w.colour == after.colour) else { continue };
+            let grams = before.mass.grams() - after.mass.grams();
+            let between = |pattern: &Pattern| {
+                let [from, to] = [before.row, after.row]
+                    .map(|row| strands_after(pattern, plan.weft.strip, after.colour, row));
+                (from - to).max(0.0)
+            };
+            let planned = between(&plan.pattern);
+            if grams > 0.0 && planned > 0.0 {
+                used += grams;
+                strands += planned;
+                scale += 2.0 * SCALE_GRAMS.powi(2);
+                for (sum, pattern) in otherwise.iter_mut().zip(others) {
+                    *sum += if after.measured { planned } else { between(pattern) };
+                }
+            }
+        }
+        if strands == 0.0 || self.sd == 0.0 {
+            return self;
+        }
+        // Where nobody measured the length, the band may have changed sooner or later than by the plan.
+        let bands = (otherwise[1].max(0.5) / otherwise[0].max(0.5)).ln() / 2.0;
+        let noise = (scale.sqrt() / used).hypot(1.0 / strands).hypot(STRETCH).hypot(bands);
+        let weight = self.sd.powi(2) / (self.sd.powi(2) + noise.powi(2));
+        let off = (used / strands / self.grams).ln();
+        Self { grams: self.grams * (weight * off).exp(), told: weight, ..self }
+    }
+
     /// The standard deviation of the logarithm of a strand's weight times rows of which that of the logarithm is `rows`.
     ///
     /// Normal beliefs on the logarithm: what the rests told of the weight tells of the rows too, as far as the two go
@@ -164,54 +218,6 @@ impl StrandWeight {
         let common = self.with_rows * self.sd * rows * left;
         (weight + own + 2.0 * common).max(0.0).sqrt()
     }
-}
-
-fn strand_weight(rug: &Rug, plan: &Plan, weighed: &[Weighed], others: &[Pattern; 2]) -> StrandWeight {
-    let all = plan.pattern.colours();
-    let strands =
-        all.iter().map(|&colour| strands_after(&plan.pattern, plan.weft.strip, colour, 0)).sum::<f64>();
-    let prior = plan.cloth.weft.expected.grams() / strands.max(1.0);
-    let prior_sd = Spread::of(&rug.settings, |at| {
-        let needs = Needs::of(rug, at, Counting::Smooth);
-        needs.weft_mass.grams() / needs.rows.max(1.0)
-    });
-    let prior_sd = prior_sd.sd();
-    let [all, rows] = Spread::of_all(&rug.settings, |at| {
-        let needs = Needs::of(rug, at, Counting::Smooth);
-        [needs.weft_mass.grams(), needs.rows]
-    });
-    let skew = (all.up * all.down).ln() / 2.0;
-    let [all, rows] = [all, rows].map(Spread::sd);
-    let with_rows = (all.powi(2) - prior_sd.powi(2) - rows.powi(2)) / (2.0 * prior_sd * rows);
-    let with_rows = if with_rows.is_finite() { with_rows.clamp(-1.0, 1.0) } else { 0.0 };
-    let (mut used, mut strands, mut scale, mut otherwise) = (0.0, 0.0, 0.0, [0.0; 2]);
-    for (i, after) in weighed.iter().enumerate() {
-        let Some(before) = weighed[..i].iter().rev().find(|w| w.colour == after.colour) else { continue };
-        let grams = before.mass.grams() - after.mass.grams();
-        let between = |pattern: &Pattern| {
-            let [from, to] =
-                [before.row, after.row].map(|row| strands_after(pattern, plan.weft.strip, after.colour, row));
-            (from - to).max(0.0)
-        };
-        let planned = between(&plan.pattern);
-        if grams > 0.0 && planned > 0.0 {
-            used += grams;
-            strands += planned;
-            scale += 2.0 * SCALE_GRAMS.powi(2);
-            for (sum, pattern) in otherwise.iter_mut().zip(others) {
-                *sum += if after.measured { planned } else { between(pattern) };
-            }
-        }
-    }
-    if strands == 0.0 || prior_sd == 0.0 {
-        return StrandWeight { grams: prior, sd: prior_sd, with_rows, skew, told: 0.0 };
-    }
-    // Where nobody measured the length, the band may have changed sooner or later than by the plan.
-    let bands = (otherwise[1].max(0.5) / otherwise[0].max(0.5)).ln() / 2.0;
-    let noise = (scale.sqrt() / used).hypot(1.0 / strands).hypot(STRETCH).hypot(bands);
-    let weight = prior_sd.powi(2) / (prior_sd.powi(2) + noise.powi(2));
-    let off = (used / strands / prior).ln();
-    StrandWeight { grams: prior * (weight * off).exp(), sd: prior_sd, with_rows, skew, told: weight }
 }
 
 /// Rows that are woven alike, in the order of weaving.

@@ -144,7 +144,7 @@ impl Needs {
             rows_per_inch,
             rows,
             take_up: take_up(rug, at, spec.strip_width),
-            strand: strand(rug, at, rows_per_inch, None),
+            strand: sorts[0].strand,
             sorts,
             path,
             warp,
@@ -199,6 +199,7 @@ pub(crate) fn pattern(rug: &Rug, rows_per_inch: f64, units: u32) -> Pattern {
     Pattern::new(&rug.bands, rows_per_inch, twining)
 }
 
+/// The weft by width of strip; the rug's own is the first, and always there.
 fn sorts(rug: &Rug, at: &At, rows_per_inch: f64, units: u32, counting: Counting) -> Vec<Sort> {
     let (join, own) = (at.length(Dial::Join), rug.spec.strip_width);
     let mut widths = vec![None];
@@ -209,8 +210,9 @@ fn sorts(rug: &Rug, at: &At, rows_per_inch: f64, units: u32, counting: Counting)
     }
     let runs =
         if counting == Counting::Whole { pattern(rug, rows_per_inch, units).runs() } else { Vec::new() };
+    let own_strand = strand(rug, at, rows_per_inch, None);
     let sort = |strip: Option<Length>| {
-        let strand = strand(rug, at, rows_per_inch, strip);
+        let strand = if strip.is_none() { own_strand } else { strand(rug, at, rows_per_inch, strip) };
         let of_sort = || runs.iter().filter(|run| run.strip == strip);
         let rows = match counting {
             // Each row is a row of both strands.
@@ -226,25 +228,16 @@ fn sorts(rug: &Rug, at: &At, rows_per_inch: f64, units: u32, counting: Counting)
             Counting::Smooth => weft::pieces(weft, at.length(Dial::WeftPiece), join),
         };
         let cut = weft + join.scale(joins);
-        let mass =
-            mass(rug, at, rows_per_inch, &Sort { strip, rows, strand, weft, joins, cut, mass: Mass::ZERO });
+        let mass = if at.basis(Dial::GramsPerRow) == Basis::Default {
+            at.areal(Dial::WeftAreal).mass_of(cut, strip.unwrap_or(own))
+        } else {
+            // The weight of a row of the rug's own strips; one of other strips differs as its width and its length do.
+            let as_own = grams_per_row(at).scale(rows);
+            strip.map_or(as_own, |strip| as_own.scale(strip.ratio(own) * strand.ratio(own_strand)))
+        };
         Sort { strip, rows, strand, weft, joins, cut, mass }
     };
     widths.into_iter().map(sort).collect()
-}
-
-/// The weight of the weft of one width of strip: from the cloth's mass per area; or from the weight of a row of the rug's own
-/// strips, which one of other strips differs from as its width and its length do.
-fn mass(rug: &Rug, at: &At, rows_per_inch: f64, sort: &Sort) -> Mass {
-    let width = sort.strip.unwrap_or(rug.spec.strip_width);
-    if at.basis(Dial::GramsPerRow) == Basis::Default {
-        return at.areal(Dial::WeftAreal).mass_of(sort.cut, width);
-    }
-    let own = grams_per_row(at).scale(sort.rows);
-    if sort.strip.is_none() {
-        return own;
-    }
-    own.scale(width.ratio(rug.spec.strip_width) * sort.strand.ratio(strand(rug, at, rows_per_inch, None)))
 }
 
 fn rows_per_inch(rug: &Rug, at: &At) -> f64 {

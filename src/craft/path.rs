@@ -68,11 +68,6 @@ impl WarpPath {
         if self.doubled { wound * 2 } else { wound }
     }
 
-    /// The length nail by nail, as [`WarpPath::length`] does for any winding but a plain one.
-    pub fn length_nail_by_nail(&self, span: Length, wrap: &Wrap) -> Length {
-        Length::millimetres(self.followed(span, wrap.radius().mm())) + wrap.tail * 2
-    }
-
     /// Each strand's length from where it leaves one nail to where it meets the next.
     pub fn strand_lengths(&self, span: Length, wrap: &Wrap) -> Vec<Length> {
         let tangents = self.tangents(span.mm(), wrap.radius().mm());

@@ -223,11 +223,6 @@ impl Plan {
         plan.workings = explain::workings(&rug, &needs, &plan);
         Ok(plan)
     }
-
-    /// Twists still to do after so many rows.
-    pub fn twists_after(&self, rows: u32) -> u64 {
-        u64::from(self.weft.rows.saturating_sub(rows)) * u64::from(self.warp.units)
-    }
 }
 
 macro_rules! spreads {

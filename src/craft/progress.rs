@@ -170,11 +170,6 @@ impl Progress {
         (minutes.get() > 0.0).then(|| twists / minutes.get())
     }
 
-    /// Whether all rows are woven.
-    pub fn woven_out(&self) -> bool {
-        self.began && self.rows >= self.rows_in_all
-    }
-
     /// The chance, 0 to 1, to end the weaving and all other work within so much time.
     ///
     /// The pace is a gamma rate and the twists to come a Poisson number of spells; that the rows still to come, and the

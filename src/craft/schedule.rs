@@ -1,6 +1,5 @@
 //! A rug's steps placed into meetings and the hours at home between them. Dates are the caller's: a slot knows only
 //! its minutes.
-use super::pace::Pace;
 use super::quantity::Minutes;
 use super::steps::{Step, StepKind};
 use serde::Serialize;
@@ -93,13 +92,4 @@ pub fn place(steps: &[Step], slots: &[Slot]) -> Schedule {
         rows_by_slot[i] = rows_by_slot[i].max(rows_by_slot[i - 1]);
     }
     Schedule { steps: placed, rows_by_slot, lacking: Minutes::new(lacking) }
-}
-
-/// The chance, 0 to 1, to end the weaving and the finishing in the slots that are left, with the weaver's pace.
-///
-/// `other` is the work beside the weaving, taken as sure: what is left to prepare and the finishing.
-pub fn finishing_chance(pace: Pace, twists_left: f64, other: Minutes, slots: &[Slot]) -> f64 {
-    let total: Minutes = slots.iter().map(|slot| slot.minutes).sum();
-    let for_weaving = total.get() - other.get();
-    if for_weaving < 0.0 { 0.0 } else { pace.chance(twists_left, Minutes::new(for_weaving)) }
 }

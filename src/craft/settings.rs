@@ -315,11 +315,6 @@ impl Setting {
         measured(GSM, areal.gsm(), 0.03)
     }
 
-    /// Rows per inch counted over a long stretch, with 5 % of doubt (reasoned estimate).
-    pub fn measured_rows_per_inch(rows: f64) -> Self {
-        measured(PER_INCH, rows, 0.05)
-    }
-
     /// The weight of a row, weighed over many, with 5 % of doubt (reasoned estimate).
     pub fn measured_grams_per_row(mass: Mass) -> Self {
         measured(GRAMS, mass.grams(), 0.05)

@@ -40,11 +40,6 @@ pub fn path(span: Length, pitch: Length, nails: u32, wrap: &Wrap) -> Length {
     Length::millimetres(between + turns * PI * rho) + wrap.tail * 2
 }
 
-/// The trade's rule of thumb for the warp, `2·n·L`, shown beside the path. Common practice.
-pub fn rule_of_thumb(span: Length, nails: u32) -> Length {
-    span * i64::from(2 * nails)
-}
-
 /// What a ball of joined strips measures, `Σℓ − (m − 1)·j`; nothing for no strips.
 pub fn ball(strips: &[Length], join: Length) -> Length {
     strips.iter().sum::<Length>() - strips.iter().skip(1).map(|_| join).sum()

@@ -6,7 +6,7 @@ use sqlx::FromRow;
 use super::bundles::BundleState;
 use super::columns::words;
 use super::ledger::{Acted, Refusal, Weighing};
-use super::share_outs::{Part, ShareOutState};
+use super::share_outs::{RugPart, ShareOutState};
 use super::tx::{Noun, Read, Write, sql};
 use super::{BundleId, Error, PromiseId, RequestKey, RugId, ShareOutId};
 use crate::craft::cloth::Kind;
@@ -34,7 +34,7 @@ pub struct Promise {
     pub share_out_id: ShareOutId,
     /// What it is for.
     #[sqlx(flatten)]
-    pub part: Part,
+    pub part: RugPart,
     /// The rug's name.
     pub rug: String,
     /// Whose it is.
@@ -68,6 +68,11 @@ pub struct Promise {
 }
 
 impl Promise {
+    /// What was pulled and not brought back; nothing before it was pulled.
+    pub fn pulled_for_good(&self) -> Option<Mass> {
+        Some(self.pulled_mg? - self.back_mg.unwrap_or(Mass::ZERO))
+    }
+
     /// Whether it is still to be pulled.
     pub fn is_open(&self) -> bool {
         self.pulled_mg.is_none() && self.state != PromiseState::Released
@@ -104,7 +109,7 @@ pub enum Broken {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NewPromise {
     /// What for.
-    pub part: Part,
+    pub part: RugPart,
     /// From which bundle.
     pub bundle: BundleId,
     /// How much.

@@ -56,7 +56,7 @@ pub struct ShareOut {
 
 /// Which cloth of a rug is meant: its warp, or its weft of one colour.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, FromRow)]
-pub struct Part {
+pub struct RugPart {
     /// Whose.
     pub rug_id: RugId,
     /// The warp; its colour is empty.
@@ -72,7 +72,7 @@ pub struct Part {
 pub struct PartNeed {
     /// Which.
     #[sqlx(flatten)]
-    pub part: Part,
+    pub part: RugPart,
     /// The cloth it is planned in.
     pub kind: Kind,
     /// How much.

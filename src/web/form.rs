@@ -256,6 +256,16 @@ impl Form {
         self.take(name, read.map_err(|_| format!("{what} is a time such as 18:30.")))
     }
 
+    /// A field that may be left empty, and then means what is `usual`; `None` when it can't be read.
+    pub fn optional<T>(
+        &mut self,
+        name: &str,
+        usual: T,
+        read: impl FnOnce(&mut Self) -> Option<T>,
+    ) -> Option<T> {
+        if self.is_empty(name) { Some(usual) } else { read(self) }
+    }
+
     /// Whether a box was ticked.
     pub fn ticked(&self, name: &str) -> bool {
         !self.value(name).is_empty()

@@ -52,7 +52,7 @@ async fn new(me: Me) -> NewPage {
 pub(super) fn read_fields(form: &mut Form) -> Option<PersonFields> {
     let name = form.text("name", "The name", LINE);
     let contact = form.optional_text("contact", "The contact", NOTE);
-    let units = if form.is_empty("units") { Some(None) } else { super::workroom::read_units(form).map(Some) };
+    let units = form.optional("units", None, |form| super::workroom::read_units(form).map(Some));
     Some(PersonFields { name: name?, contact: contact?, units: units? })
 }
 

@@ -64,11 +64,8 @@ pub(super) fn read_sizes(form: &mut Form) -> Option<(FrameSizes, NailRows)> {
     let width = form.length("width", least, most);
     let nails = i64::from(Frame::MIN_NAILS)..=i64::from(Frame::MAX_NAILS);
     let nails = form.count("nails", "The number of nails per end", nails);
-    let pitch = if form.is_empty("pitch") {
-        Some(None)
-    } else {
-        form.length("pitch", Frame::MIN_PITCH, Frame::MAX_PITCH).map(Some)
-    };
+    let pitch = form
+        .optional("pitch", None, |form| form.length("pitch", Frame::MIN_PITCH, Frame::MAX_PITCH).map(Some));
     let rows = read_rows(form, nails);
     let sizes = FrameSizes {
         span: span?,
@@ -129,11 +126,9 @@ fn read_rows(form: &mut Form, nails: Option<i64>) -> Option<NailRows> {
     } else {
         form.count("far_nails", "The number of nails of the far row", range)
     };
-    let by = if form.is_empty("set_off") {
-        Some(None)
-    } else {
+    let by = form.optional("set_off", None, |form| {
         form.length("set_off", Frame::MAX_PITCH * -1, Frame::MAX_PITCH).map(Some)
-    };
+    });
     Some(NailRows::SetOff { far_nails: u32::try_from(far_nails?).ok()?, by: by? })
 }
 

@@ -96,12 +96,10 @@ fn read(form: &mut Form) -> Option<Wish> {
     let inches = Length::inches;
     let width = form.length("width", Frame::MIN_SIDE, Frame::MAX_SIDE);
     let span = form.length("span", Frame::MIN_SIDE, Frame::MAX_SIDE);
-    let nails = if form.is_empty("nails") {
-        Some(None)
-    } else {
+    let nails = form.optional("nails", None, |form| {
         let most = i64::from(Frame::MIN_NAILS)..=i64::from(Frame::MAX_NAILS);
         form.count("nails", "The number of nails per end", most).map(Some)
-    };
+    });
     // Nails that are counted settle the pitch, whatever stands there.
     let pitch = match (nails, width) {
         (Some(Some(nails)), Some(width)) => spread(form, width, nails),

@@ -299,7 +299,7 @@ struct Common {
 fn read_common(form: &mut Form) -> Option<Common> {
     // Room for ", panel 24 of 24".
     let name = form.text("name", "The rug’s name", LINE - 20);
-    let term = if form.is_empty("term") { Some(None) } else { form.choice("term", "a term").map(Some) };
+    let term = form.optional("term", None, |form| form.choice("term", "a term").map(Some));
     let band = ["first", "other"].map(|strand| {
         let colour = typed::read_colour(form.value(strand));
         if colour.is_none() {

@@ -5,7 +5,6 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::learning::entries;
-use super::log::optional;
 use crate::craft::lasting::used;
 use crate::craft::{Length, Mass, Units};
 use crate::store::rug_results::ResultFields;
@@ -107,18 +106,19 @@ fn read(form: &mut Form, rug: &Rug) -> Option<ResultFields> {
     let long = Length::inches(1.0);
     let most = rug.fields.span_nm.scale(1.1);
     let minutes = 1..=60_000;
-    let rows = optional(form, "rows", |form| form.count("rows", "The number of rows", 1..=3000));
-    let woven = optional(form, "woven", |form| form.length("woven", long, most));
-    let weft =
-        optional(form, "weft", |form| form.mass("weft", Mass::from_grams(10.0), Mass::from_grams(50_000.0)));
-    let weave = optional(form, "weave_minutes", |form| {
-        form.count("weave_minutes", "The time of weaving", minutes.clone())
+    let rows =
+        form.optional("rows", None, |form| form.count("rows", "The number of rows", 1..=3000).map(Some));
+    let woven = form.optional("woven", None, |form| form.length("woven", long, most).map(Some));
+    let (light, heavy) = (Mass::from_grams(10.0), Mass::from_grams(50_000.0));
+    let weft = form.optional("weft", None, |form| form.mass("weft", light, heavy).map(Some));
+    let weave = form.optional("weave_minutes", None, |form| {
+        form.count("weave_minutes", "The time of weaving", minutes.clone()).map(Some)
     });
-    let prepare = optional(form, "prepare_minutes", |form| {
-        form.count("prepare_minutes", "The time of preparing", minutes.clone())
+    let prepare = form.optional("prepare_minutes", None, |form| {
+        form.count("prepare_minutes", "The time of preparing", minutes).map(Some)
     });
-    let warp =
-        optional(form, "warp", |form| form.length("warp", rug.fields.span_nm, rug.fields.span_nm * 2000));
+    let span = rug.fields.span_nm;
+    let warp = form.optional("warp", None, |form| form.length("warp", span, span * 2000).map(Some));
     let fields = ResultFields {
         rows_woven: rows?,
         woven_nm: woven?,

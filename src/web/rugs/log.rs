@@ -93,9 +93,12 @@ pub(super) async fn add(
 
 fn read(form: &mut Form, rug: &Rug) -> Option<LogFields> {
     let units = form.units();
-    let rows = optional(form, "rows", |form| form.count("rows", "The number of rows", 0..=MOST_ROWS));
-    let woven = optional(form, "woven", |form| form.length("woven", Length::ZERO, rug.length()));
-    let minutes = optional(form, "minutes", |form| form.count("minutes", "The time worked", 1..=1440));
+    let rows =
+        form.optional("rows", None, |form| form.count("rows", "The number of rows", 0..=MOST_ROWS).map(Some));
+    let woven =
+        form.optional("woven", None, |form| form.length("woven", Length::ZERO, rug.length()).map(Some));
+    let minutes =
+        form.optional("minutes", None, |form| form.count("minutes", "The time worked", 1..=1440).map(Some));
     let mut left = Vec::new();
     let mut whole = true;
     for (i, colour) in rug.colours().into_iter().enumerate() {
@@ -105,7 +108,8 @@ fn read(form: &mut Form, rug: &Rug) -> Option<LogFields> {
             left.push((colour.clone(), Mass::ZERO));
             continue;
         }
-        match optional(form, &name, |form| form.mass(&name, Mass::ZERO, Mass::from_grams(20_000.0))) {
+        let most = Mass::from_grams(20_000.0);
+        match form.optional(&name, None, |form| form.mass(&name, Mass::ZERO, most).map(Some)) {
             Some(Some(mass)) => left.push((colour.clone(), mass)),
             Some(None) => {}
             None => whole = false,
@@ -125,16 +129,6 @@ fn read(form: &mut Form, rug: &Rug) -> Option<LogFields> {
         return None;
     }
     whole.then_some(fields)
-}
-
-/// A field that may be left empty: `Some(None)` then, `None` when it can't be read.
-#[allow(clippy::option_option, reason = "left out is one answer, not understood another")]
-pub(super) fn optional<T>(
-    form: &mut Form,
-    name: &str,
-    read: impl FnOnce(&mut Form) -> Option<T>,
-) -> Option<Option<T>> {
-    if form.is_empty(name) { Some(None) } else { read(form).map(Some) }
 }
 
 pub(super) async fn undo(

@@ -2,7 +2,7 @@
 use jiff::tz::TimeZone;
 
 use super::spec::{Known, Standing};
-use crate::craft::colour::Hex;
+use crate::craft::colour::{Hex, NEAR};
 use crate::craft::lasting::{self, Lasting};
 use crate::craft::{Length, Units};
 use crate::store::Read;
@@ -11,9 +11,6 @@ use crate::store::rug_log::LogEntry;
 use crate::store::rugs::{Colour, Rug};
 use crate::web::{Result, show};
 
-/// Beyond this difference by CIEDE2000 nobody would call it the same colour; about 5 is seen at a glance, and in a twined
-/// pair of strands a little more passes. Reasoned estimate.
-const NEAR: f64 = 12.0;
 /// How many bundles to offer.
 const OFFERED: usize = 3;
 

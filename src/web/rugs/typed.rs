@@ -133,10 +133,9 @@ pub(super) fn colour_choices(form: &Form) -> Vec<(String, String)> {
 pub(super) fn read(form: &mut Form, sizes: &[FrameSize]) -> Option<(RugFields, Vec<RugBand>)> {
     let units = form.units();
     let name = form.text("name", "The rug’s name", LINE);
-    let term_id =
-        if form.is_empty("term") { Some(None) } else { form.choice::<TermId>("term", "a term").map(Some) };
+    let term_id = form.optional("term", None, |form| form.choice::<TermId>("term", "a term").map(Some));
     let size = read_size(form, sizes);
-    let woven_width_nm = optional(form, "woven_width", None, |form| {
+    let woven_width_nm = form.optional("woven_width", None, |form| {
         form.length("woven_width", Length::inches(2.0), Frame::MAX_SIDE).map(Some)
     });
     let winding = read_winding(form);
@@ -144,11 +143,9 @@ pub(super) fn read(form: &mut Form, sizes: &[FrameSize]) -> Option<(RugFields, V
     let strip_width_nm = form.length("strip_width", Length::inches(0.25), Length::inches(6.0));
     let warp_kind = form.choice::<Kind>("warp_kind", "the cloth of the warp");
     let weft_kind = form.choice::<Kind>("weft_kind", "the cloth of the weft");
-    let fringe_nm = if form.is_empty("fringe") {
-        Some(Length::ZERO)
-    } else {
+    let fringe_nm = form.optional("fringe", Length::ZERO, |form| {
         form.length("fringe", Length::inches(0.5), Length::inches(18.0))
-    };
+    });
     let unit_size = form.count("unit_size", "The warp unit", 1..=6);
     let rugs_before = form.count("rugs_before", "Rugs before this one", 0..=999);
     let home_minutes = form.count("home_minutes", "Minutes at home", 0..=5000);
@@ -204,16 +201,11 @@ fn read_size(form: &mut Form, sizes: &[FrameSize]) -> Option<FrameSize> {
     Some(FrameSize { span_nm, width_nm, nails, pitch_nm, nail_rows, frames: 0 })
 }
 
-/// A field that may be empty, and then means what is usual.
-fn optional<T>(form: &mut Form, name: &str, usual: T, read: impl Fn(&mut Form) -> Option<T>) -> Option<T> {
-    if form.is_empty(name) { Some(usual) } else { read(form) }
-}
-
 fn read_winding(form: &mut Form) -> Option<Winding> {
-    let every = optional(form, "every", 1, |form| {
+    let every = form.optional("every", 1, |form| {
         form.count("every", "Every so manyth nail", 1..=i64::from(Winding::MOST_EVERY))
     });
-    let extra_wraps = optional(form, "extra_wraps", 0, |form| {
+    let extra_wraps = form.optional("extra_wraps", 0, |form| {
         form.count("extra_wraps", "Further turns round each nail", 0..=i64::from(Winding::MOST_WRAPS))
     });
     let typed = form.value("left_out").to_owned();
@@ -267,7 +259,7 @@ fn read_bands(form: &mut Form) -> Option<Vec<RugBand>> {
             colour
         });
         let strip = format!("band-{n}-strip");
-        let strip = optional(form, &strip, None, |form| {
+        let strip = form.optional(&strip, None, |form| {
             form.length(&strip, Length::inches(0.25), Length::inches(6.0)).map(Some)
         });
         match (height, first, other, strip) {

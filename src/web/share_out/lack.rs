@@ -2,14 +2,11 @@
 use super::needs::could_serve;
 use crate::class::purchase::{SHEETS, least_sheets};
 use crate::craft::Kind;
-use crate::craft::colour::{Hex, nearest};
+use crate::craft::colour::{Hex, NEAR, nearest};
 use crate::craft::units::{Areal, Mass, Units};
 use crate::store::bundles::BundleState;
 use crate::store::promises::Offered;
 use crate::store::share_outs::PartNeed;
-
-/// Cloth no further off than this by CIEDE2000 is offered for a colour that is lacking: the same family, another shade.
-const NEAR: f64 = 12.0;
 
 /// Cloth that is lacking, of one kind and colour, over all rugs.
 pub(super) struct Lack {

@@ -9,7 +9,7 @@ use crate::craft::units::{Mass, Units};
 use crate::store::bundles::BundleState;
 use crate::store::promises::{NewPromise, Offered, Promise};
 use crate::store::rugs::{Rug, RugState};
-use crate::store::share_outs::{Limits, Part, PartNeed};
+use crate::store::share_outs::{Limits, PartNeed, RugPart};
 use crate::store::{Read, RugId};
 use crate::web::Result;
 use crate::web::rugs::learning::Learning;
@@ -42,7 +42,7 @@ pub(super) async fn wanting(read: &mut Read, units: Units) -> Result<Vec<Wanting
 fn needs_of(rug: &Rug, learning: &Learning, units: Units) -> Result<Vec<PartNeed>> {
     let known = plan_of(rug, learning, &[], units)?;
     let cloth = &known.plan.cloth;
-    let part = |warp, name: &str, hex: &str| Part {
+    let part = |warp, name: &str, hex: &str| RugPart {
         rug_id: rug.id,
         warp,
         colour_name: name.to_owned(),
@@ -69,10 +69,8 @@ fn needs_of(rug: &Rug, learning: &Learning, units: Units) -> Result<Vec<PartNeed
 /// What is still to be found for these needs: less what was pulled and not brought back.
 pub(super) fn still_wanted(mut needs: Vec<PartNeed>, standing: &[Promise]) -> Vec<PartNeed> {
     for need in &mut needs {
-        let out = |promise: &Promise| {
-            promise.pulled_mg.map(|pulled| pulled - promise.back_mg.unwrap_or(Mass::ZERO))
-        };
-        let pulled: Mass = standing.iter().filter(|promise| promise.part == need.part).filter_map(out).sum();
+        let own = standing.iter().filter(|promise| promise.part == need.part);
+        let pulled: Mass = own.filter_map(Promise::pulled_for_good).sum();
         need.wanted_mg = (need.wanted_mg - pulled).max(Mass::ZERO);
     }
     needs
@@ -97,7 +95,7 @@ pub(super) fn could_serve(bundle: &Offered, need: &PartNeed) -> bool {
 /// A share-out to be computed, and what its numbers stand for.
 pub(super) struct Question {
     pub job: Job,
-    parts: Vec<Part>,
+    parts: Vec<RugPart>,
     bundles: Vec<crate::store::BundleId>,
 }
 

@@ -98,10 +98,7 @@ impl StartPage {
 fn row(one: Wanting, standing: &[Promise], form: &Form, fresh: bool) -> Row {
     let rug = one.rug;
     let own = || standing.iter().filter(|promise| promise.part.rug_id == rug.id);
-    let got = |promise: &Promise| match promise.pulled_mg {
-        Some(pulled) => pulled - promise.back_mg.unwrap_or(Mass::ZERO),
-        None => promise.promised_mg,
-    };
+    let got = |promise: &Promise| promise.pulled_for_good().unwrap_or(promise.promised_mg);
     let promised: Mass = own().map(got).sum();
     let needs: Mass = one.needs.iter().map(|need| need.wanted_mg).sum();
     let broken = own().filter(|promise| promise.broken().is_some()).count();

@@ -1,5 +1,6 @@
 //! The form for sheets: rows of equal sheets with their hems, corners and spoilt places, filled from bundles or typed.
 use super::purpose::Purpose;
+use crate::craft::colour::NEAR;
 use crate::craft::cutting::{Blocked, Sheet, Way};
 use crate::craft::sheets::{Lot, MOST_SHEETS, Wish};
 use crate::craft::units::{Length, Units};
@@ -88,9 +89,6 @@ pub(super) fn put(form: &mut Form, n: usize, bundle: &Bundle, count: Option<u32>
     }
     form.set(&field(n, "hem"), Length::inches(1.0).exact(units));
 }
-
-/// Colours further apart than this are not offered as the same, CIEDE2000; reasoned estimate.
-const NEAR: f64 = 12.0;
 
 /// Fills the rows with the bundles that serve best: of the cloth that is wanted, nearest in colour, oldest first, until they
 /// suffice.

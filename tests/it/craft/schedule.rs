@@ -2,7 +2,7 @@
 use super::{near, plan, small};
 use proptest::prelude::*;
 use thrumhall::craft::pace::Pace;
-use thrumhall::craft::schedule::{finishing_chance, place, slots};
+use thrumhall::craft::schedule::{place, slots};
 use thrumhall::craft::steps::StepKind;
 use thrumhall::craft::{Minutes, RugSpec};
 
@@ -43,7 +43,8 @@ fn the_chance_to_finish_falls_with_the_meetings_left() {
     let pace = Pace::before_any_log(plan.weft.twists as f64, weave);
     let chance = |meetings: usize| {
         let slots = slots(&vec![Minutes::new(120.0); meetings], None);
-        finishing_chance(pace, plan.weft.twists as f64, plan.minutes.finish.expected, &slots)
+        let room: Minutes = slots.iter().map(|slot| slot.minutes).sum();
+        pace.chance(plan.weft.twists as f64, room + plan.minutes.finish.expected * -1.0)
     };
     assert!(chance(1) < 0.05 && chance(6) > 0.9, "{} {}", chance(1), chance(6));
     assert!(chance(3) < chance(4));

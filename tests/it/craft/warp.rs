@@ -1,8 +1,12 @@
 //! The warp's path, its strips and joins, and the frame it is wound on.
-use super::{frame, inches, near, small};
+use super::{frame, inches, near, plan, small};
 use thrumhall::craft::frame::{Frame, FrameError, FrameSizes};
-use thrumhall::craft::warp::{Wrap, ball, ball_of_strips, joined, path, rule_of_thumb, strands};
-use thrumhall::craft::{Length, Units};
+use thrumhall::craft::warp::{Wrap, ball, ball_of_strips, joined, path, strands};
+use thrumhall::craft::{Length, Plan, RugSpec, Units};
+
+fn small_rug() -> Plan {
+    plan(&RugSpec::plain(small()))
+}
 
 fn usual() -> Wrap {
     Wrap { nail_diameter: inches(0.1), strip_thickness: inches(0.06), tail: inches(6.0) }
@@ -12,7 +16,7 @@ fn usual() -> Wrap {
 /// a pitch of 9/16 in lies within 2 % of it.
 #[test]
 fn the_path_agrees_with_the_rule_of_thumb() {
-    let thumb = rule_of_thumb(inches(33.0), 33);
+    let thumb = small_rug().warp.rule_of_thumb;
     near(thumb.mm(), 55_321.2, 0.0);
     near(thumb.yards(), 60.5, 1e-9);
     near(small().pitch().in_inches(), 0.5625, 1e-9);

@@ -5,7 +5,7 @@ use thrumhall::store::bundles::BundleState;
 use thrumhall::store::ledger::Refusal;
 use thrumhall::store::people::Role;
 use thrumhall::store::promises::{Broken, NewPromise, NotAccepted, Promise};
-use thrumhall::store::share_outs::{Limits, Part, PartNeed, ShareOutState, Told};
+use thrumhall::store::share_outs::{Limits, PartNeed, RugPart, ShareOutState, Told};
 use thrumhall::store::{BundleId, PersonId, RequestKey, RugId, ShareOutId, Store};
 
 use super::cloth::{add, grams, navy};
@@ -32,8 +32,8 @@ async fn class(store: &Store) -> Class {
     Class { who, rugs, bundle }
 }
 
-fn sea(rug_id: RugId) -> Part {
-    Part { rug_id, warp: false, colour_name: "sea".into(), colour_hex: "#2b5f75".into() }
+fn sea(rug_id: RugId) -> RugPart {
+    RugPart { rug_id, warp: false, colour_name: "sea".into(), colour_hex: "#2b5f75".into() }
 }
 
 /// A proposal of so many grams for a rug.
