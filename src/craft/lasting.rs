@@ -29,6 +29,12 @@ pub struct Lasting {
     pub safe_until: u32,
     /// Rows in which the colour shows from there to the end.
     pub rows_to_come: u32,
+    /// Its strands in those rows together, those of other strips by their weight.
+    pub strands_to_come: f64,
+    /// What one strand in one row is believed to weigh.
+    pub strand: Mass,
+    /// How much of the doubt of that the weighed rests have taken away, from 0 to 1.
+    pub told: f64,
 }
 
 impl Lasting {
@@ -119,6 +125,9 @@ pub fn lasting(spec: &RugSpec, plan: &Plan, log: &[Entry], units: Units) -> Resu
             runs_out: Some(reach(0.0)).filter(|row| *row < plan.weft.rows),
             safe_until: reach(1.0),
             rows_to_come: rows_after(&plan.pattern, own, colour, row),
+            strands_to_come: strands,
+            strand: Mass::from_grams(strand.grams),
+            told: strand.told,
         });
     }
     Ok(found)

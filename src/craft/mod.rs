@@ -7,7 +7,7 @@ pub mod colour;
 pub mod cut_picture;
 pub mod cutting;
 pub mod estimate;
-mod explain;
+pub mod explain;
 pub mod finish;
 pub mod frame;
 pub mod frame_picture;

@@ -11,11 +11,6 @@ pub fn practice(n: u32, rate: f64) -> f64 {
     f64::from(n.max(1)).powf(rate.log2())
 }
 
-/// Time of the first n units together, relative to the first.
-pub fn practice_together(n: u32, rate: f64) -> f64 {
-    (1..=n).map(|unit| practice(unit, rate)).sum()
-}
-
 /// A gamma belief about a Poisson rate: `shape` events in `exposure`.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Gamma {
@@ -51,16 +46,6 @@ pub struct Pace(Gamma);
 impl Pace {
     /// Twists that count as one event.
     pub const SPELL: f64 = 160.0;
-    /// How many minutes of log the class's pace is worth to a new weaver: three hours.
-    pub const PRIOR: Minutes = Minutes::new(180.0);
-
-    /// The pace of a weaver nobody has timed yet: the class's, or the plan's default.
-    ///
-    /// `twists` took `minutes`, everything at the frame included: turns, joins, the slow end.
-    pub fn before_any_log(twists: f64, minutes: Minutes) -> Self {
-        let rate = twists.max(1.0) / minutes.get().max(1e-6) / Self::SPELL;
-        Self(Gamma { shape: rate * Self::PRIOR.get(), exposure: Self::PRIOR.get() })
-    }
 
     /// The pace of a weaver of whom so much is believed: half of such weavers take less than `minutes` for `twists`, and the
     /// logarithm of their pace has the standard deviation `sd`. The less doubt, the more hours of log the belief is worth.

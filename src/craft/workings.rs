@@ -11,6 +11,8 @@ use serde::Serialize;
 pub enum Origin {
     /// The weaver or the frame says so.
     Chosen,
+    /// The rug's log says so.
+    Logged,
     /// Measured on this frame, cloth or sample.
     Measured {
         /// One case in ten lies under it.
@@ -98,6 +100,24 @@ impl Working {
     #[must_use]
     pub fn chosen(self, name: impl Into<String>, value: impl Into<Quantity>) -> Self {
         self.input(name, value, Origin::Chosen)
+    }
+
+    /// The same among others of its kind: its key, and those it points to, begin with `prefix` and a full stop.
+    #[must_use]
+    pub fn under(mut self, prefix: &str) -> Self {
+        self.key = format!("{prefix}.{}", self.key);
+        for input in &mut self.inputs {
+            if let Origin::Worked { key } = &mut input.origin {
+                *key = format!("{prefix}.{key}");
+            }
+        }
+        self
+    }
+
+    /// With an input from the rug's log.
+    #[must_use]
+    pub fn logged(self, name: impl Into<String>, value: impl Into<Quantity>) -> Self {
+        self.input(name, value, Origin::Logged)
     }
 
     /// With an input that another working gives.

@@ -102,6 +102,7 @@ fn shown(show: Show, asked: &Asked, units: Units, out: &mut dyn Write) -> std::i
                 for input in &working.inputs {
                     let from = match &input.origin {
                         Origin::Chosen => "chosen",
+                        Origin::Logged => "logged",
                         Origin::Measured { .. } => "measured",
                         Origin::Learnt { .. } => "learnt",
                         Origin::Default { .. } => "a default",

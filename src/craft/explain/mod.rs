@@ -1,5 +1,7 @@
 //! A working for every number of a plan. The numbers are `plan`'s and `needs`'; only the words are here: the warp's, the weft's
-//! and the times' in files of their own.
+//! and the times', and where a rug stands, in files of their own.
+mod pieced;
+mod standing;
 mod time;
 mod warp;
 mod weft;
@@ -12,6 +14,8 @@ use super::rods as rod;
 use super::settings::{Basis, Dial};
 use super::spec::{Rug, RugSpec};
 use super::workings::Working;
+pub use pieced::pieced;
+pub use standing::standing;
 
 const GEOMETRY: &str = "geometry";
 const COUNTING: &str = "counting";

@@ -20,6 +20,8 @@ pub(in crate::web) struct Calendar {
     pub lacking: Option<String>,
     /// The last of them.
     pub last: Option<String>,
+    /// The time left for it, at meetings and at home; `None` without meetings.
+    pub room: Option<Minutes>,
     /// The chance, 0 to 1, to finish by the last meeting; `None` without meetings.
     pub chance: Option<f64>,
 }
@@ -70,12 +72,14 @@ impl Calendar {
         }
         let lacking = placed.lacking;
         let room: Minutes = slots.iter().map(|slot| slot.minutes).sum();
+        let room = (!left.is_empty()).then_some(room);
         Self {
             entries,
             meetings: left.len(),
             last: left.last().map(|(meeting, _)| show::short_day(meeting.on_day.0)),
             lacking: (lacking.get() >= 1.0 && !left.is_empty()).then(|| lacking.show()),
-            chance: (!left.is_empty()).then(|| standing.progress.chance(room)),
+            chance: room.map(|room| standing.progress.chance(room)),
+            room,
         }
     }
 

@@ -35,6 +35,7 @@ pub fn routes() -> Vec<Route> {
         get("/my", Who::SignedIn, list::mine),
         get("/rugs/any-size", Who::SignedIn, any_size::look),
         post("/rugs/any-size", Who::SignedIn, any_size::plan),
+        get("/rugs/any-size/worked", Who::SignedIn, any_size::worked::worked),
         get("/rugs/new", Who::SignedIn, edit::new),
         post("/rugs", Who::SignedIn, edit::add),
         get("/rugs/{id}", Who::SignedIn, show::show),

@@ -32,6 +32,8 @@ pub(super) struct Shown {
 
 /// Whether one colour lasts.
 pub(super) struct ColourShown {
+    /// Its number in the plan, counted from 1.
+    pub number: u32,
     pub colour: Colour,
     pub left: String,
     pub at_row: u32,
@@ -107,6 +109,7 @@ impl Shown {
                 }
             }
             ColourShown {
+                number: u32::from(told.colour) + 1,
                 colour,
                 left: told.left.show(units),
                 at_row: told.at_row,

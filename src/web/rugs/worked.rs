@@ -3,9 +3,12 @@ use askama_web::WebTemplate;
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse as _, Response};
 
+use super::calendar::Calendar;
+use super::spec::Known;
 use crate::craft::Units;
+use crate::craft::explain::standing;
 use crate::craft::workings::{Origin, Working};
-use crate::store::rugs::Rug;
+use crate::store::rugs::{Colour, Rug};
 use crate::web::{App, Me, Result, Shell};
 
 #[derive(askama::Template, WebTemplate)]
@@ -13,20 +16,29 @@ use crate::web::{App, Me, Result, Shell};
 struct WorkedPage {
     shell: Shell,
     rug: Rug,
+    /// In the order of their numbers.
+    colours: Vec<Colour>,
     workings: Vec<Working>,
     units: Units,
 }
 
 pub(super) async fn worked(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
     let rug = super::load(&app, &me, path).await?;
-    let plan = super::known(&app, &rug, me.units()).await?.0.plan;
-    Ok(WorkedPage { shell: me.shell(), rug, workings: plan.workings, units: me.units() }.into_response())
+    let meetings = super::show::meetings(&app, &rug).await?;
+    let units = me.units();
+    let (known, _) = super::known(&app, &rug, units).await?;
+    let calendar = Calendar::of(&rug, &known, &meetings, app.clock.now(), &me.zone(), units);
+    let Known { planned, plan, standing: at } = known;
+    let stands = standing(&plan, &at.progress, &at.lasting, calendar.room);
+    let workings = plan.workings.into_iter().chain(stands).collect();
+    Ok(WorkedPage { shell: me.shell(), rug, colours: planned.colours, workings, units }.into_response())
 }
 
 /// Where an input is from, in words, with its range where it is in doubt.
-fn from(origin: &Origin, units: Units) -> String {
+pub(super) fn from(origin: &Origin, units: Units) -> String {
     match origin {
         Origin::Chosen => "chosen".into(),
+        Origin::Logged => "from the rug’s log".into(),
         Origin::Measured { low, high } => {
             format!("measured here; eight in ten between {} and {}", low.show(units), high.show(units))
         }

@@ -39,6 +39,32 @@ export default async function weaver(step, house) {
     });
   }
 
+  await step("an evening is logged with three figures and one button, and each number says how it came about", async () => {
+    await me.open(card.replace(/\/card$/, ""));
+    const bar = me.page.getByRole("progressbar", { name: "Rows woven" });
+    const before = Number(await bar.getAttribute("value"));
+    await me.page.getByRole("link", { name: "Log", exact: true }).first().click();
+    await me.page.waitForLoadState();
+    await me.look("log");
+    await me.page.getByLabel("Rows so far").fill("half");
+    await me.expecting(422, () => me.press("Log it"));
+    assert.equal(await me.page.getByLabel("Rows so far").inputValue(), "half");
+    await me.page.getByLabel("Rows so far").fill(String(before + 12));
+    await me.page.getByLabel("Minutes worked since last time").fill("45");
+    await me.page.locator("fieldset input").first().fill("2 oz");
+    await me.press("Log it");
+    assert.equal(Number(await bar.getAttribute("value")), before + 12);
+    const log = me.page.locator("details", { hasText: "The log, newest first" });
+    await log.locator("summary").click();
+    assert.match(await log.innerText(), new RegExp(`${before + 12} rows, 45 min`));
+    const how = me.page.locator("#standing a", { hasText: "how?" }).last();
+    const key = (await how.getAttribute("href")).split("#")[1];
+    await how.click();
+    await me.page.waitForLoadState();
+    assert.ok(await me.page.locator(`[id="${key}"]`).isVisible());
+    await me.look("rug-worked");
+  });
+
   await step("a rug of their own is planned; a height nobody can read comes back as it was typed", async () => {
     await me.open("/rugs/new");
     await me.look("rug-new");

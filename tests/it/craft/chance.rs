@@ -3,7 +3,7 @@ use super::near;
 use proptest::prelude::*;
 use thrumhall::craft::Minutes;
 use thrumhall::craft::chance::{beta_below, gamma_below, ln_gamma, place_of};
-use thrumhall::craft::pace::{Gamma, Pace, practice, practice_together};
+use thrumhall::craft::pace::{Gamma, Pace, practice};
 
 #[test]
 fn ln_gamma_gives_factorials() {
@@ -59,15 +59,18 @@ fn each_doubling_takes_its_share_of_time() {
     {
         near(practice(n, rate), wanted, 5e-5);
     }
-    near(practice_together(10, 0.8), 6.3154, 5e-5);
-    near(practice_together(10, 0.9), 7.9945, 5e-5);
+    let together = |rate| (1..=10).map(|unit| practice(unit, rate)).sum::<f64>();
+    near(together(0.8), 6.3154, 5e-5);
+    near(together(0.9), 7.9945, 5e-5);
     near(practice(0, 0.9), 1.0, 0.0);
 }
 
 #[test]
 fn two_evenings_of_log_make_the_pace_the_weavers_own() {
-    let class = Pace::before_any_log(1400.0, Minutes::new(100.0));
-    near(class.twists_per_minute(), 14.0, 1e-9);
+    // A doubt of a quarter up or down is what three hours of log leave.
+    let class = Pace::believed(1400.0, Minutes::new(100.0), 0.256);
+    near(class.worth().get(), 180.0, 5.0);
+    near(class.quantile(0.5), 14.0, 0.01);
     let evenings = class.after(7.0 * 240.0, Minutes::new(240.0));
     assert!(evenings.twists_per_minute() < 10.5, "nearer to the log's 7 than to the class's 14");
     assert!(evenings.twists_per_minute() > 7.0);
@@ -75,7 +78,7 @@ fn two_evenings_of_log_make_the_pace_the_weavers_own() {
 
 #[test]
 fn the_times_are_where_the_chance_reaches_them() {
-    let pace = Pace::before_any_log(4224.0, Minutes::new(370.0));
+    let pace = Pace::believed(4224.0, Minutes::new(370.0), 0.28);
     let time = pace.time(3000.0);
     assert!(time.low < time.expected && time.expected < time.take);
     for (chance, minutes) in [(0.1, time.low), (0.5, time.expected), (0.9, time.take)] {
@@ -90,7 +93,7 @@ proptest! {
     fn more_time_never_lowers_the_chance(
         twists in 0.0..30_000.0_f64, minutes in 0.0..3_000.0_f64, more in 0.0..600.0_f64, log in 0.0..20_000.0_f64,
     ) {
-        let pace = Pace::before_any_log(4224.0, Minutes::new(370.0)).after(log, Minutes::new(log / 11.0));
+        let pace = Pace::believed(4224.0, Minutes::new(370.0), 0.28).after(log, Minutes::new(log / 11.0));
         let (less, longer) = (pace.chance(twists, Minutes::new(minutes)), pace.chance(twists, Minutes::new(minutes + more)));
         prop_assert!((0.0..=1.0).contains(&less) && less <= longer + 1e-9);
         prop_assert!(pace.chance(twists + 500.0, Minutes::new(minutes)) <= less + 1e-9);

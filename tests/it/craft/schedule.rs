@@ -40,7 +40,7 @@ fn home_hours_lie_between_meetings() {
 fn the_chance_to_finish_falls_with_the_meetings_left() {
     let plan = plan(&RugSpec::plain(small()));
     let weave = plan.minutes.weave.expected;
-    let pace = Pace::before_any_log(plan.weft.twists as f64, weave);
+    let pace = Pace::believed(plan.weft.twists as f64, weave, 0.28);
     let chance = |meetings: usize| {
         let slots = slots(&vec![Minutes::new(120.0); meetings], None);
         let room: Minutes = slots.iter().map(|slot| slot.minutes).sum();

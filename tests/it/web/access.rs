@@ -43,6 +43,7 @@ const TABLE: &[(&str, &str, char)] = &[
     ("GET", "/rods/{id}", 'v'),
     ("GET", "/rugs", 'v'),
     ("GET", "/rugs/any-size", 's'),
+    ("GET", "/rugs/any-size/worked", 's'),
     ("GET", "/rugs/new", 's'),
     ("GET", "/rugs/{id}", 's'),
     ("GET", "/rugs/{id}/card", 's'),

@@ -3,6 +3,7 @@ use thrumhall::craft::Length;
 use thrumhall::store::frames::Condition;
 use thrumhall::store::people::Role;
 
+use super::rugs::explained;
 use crate::support::browser::World;
 use crate::support::loft;
 
@@ -27,7 +28,7 @@ async fn four_panels_of_the_usual_frame_are_drawn_and_reckoned() {
     let page = browser.get(ASK).await.is(200);
     assert!(page.text.contains("4 panels, 36 in × 64 in"), "{}", page.text);
     // The seams: 64 in up the middle and 36 in across.
-    assert!(page.all(".facts dd").contains(&"100 in".to_owned()), "{:?}", page.all(".facts dd"));
+    assert!(page.all(".facts dd").contains(&"100 in how?".to_owned()), "{:?}", page.all(".facts dd"));
     assert_eq!(page.all("figure.drawing svg title"), ["The rug's panels"]);
     let row = page.one("tbody tr");
     assert!(
@@ -35,6 +36,21 @@ async fn four_panels_of_the_usual_frame_are_drawn_and_reckoned() {
         "{row}"
     );
     assert!(page.text.contains("Proven: no rug of fewer panels comes near enough"));
+}
+
+#[tokio::test]
+async fn what_panels_take_is_worked_out_number_by_number() {
+    let world = World::new().await;
+    let (me, mut browser) = world.instructor().await;
+    loft::frame(world.store(), me, &loft::usual("S1")).await;
+    let shown = browser.get(ASK).await.is(200);
+    let worked = browser.get(&ASK.replace("any-size?", "any-size/worked?")).await.is(200);
+    assert!(explained(&shown.text, &worked.text).len() >= 6);
+    let weaving = worked.one("section[id='kind1.minutes.weave'] h2");
+    assert_eq!(weaving, "Panel 1, 2, 3, 4: Weaving");
+    // Nothing to explain: back to where it is asked, and said what is wrong.
+    let back = browser.get("/rugs/any-size/worked?width=soon").await.to().to_owned();
+    browser.get(&back).await.is(422);
 }
 
 #[tokio::test]

@@ -4,7 +4,7 @@ use thrumhall::store::people::Role;
 use thrumhall::store::terms::Meeting;
 use thrumhall::store::{Day, MeetingId, TermId, TimeOfDay};
 
-use super::rugs::{planned, with};
+use super::rugs::{explained, planned, with};
 use crate::support::browser::{Browser, World};
 use crate::support::{actor, noon};
 
@@ -40,6 +40,27 @@ async fn a_weaver_logs_and_sees_where_the_rug_is() {
     assert!(colours[0].starts_with("White will last") && colours[1].starts_with("Navy"), "{colours:?}");
     assert!(weaver.get(&format!("{rug}/log")).await.one(".lead").contains("Last time: 40 rows, 10 in"));
     assert!(weaver.get(&rug).await.one("form[action$='/state']").contains("The rug is weaving"));
+}
+
+#[tokio::test]
+async fn where_a_rug_stands_is_worked_out_number_by_number() {
+    let world = World::new().await;
+    let (me, _) = world.instructor().await;
+    let (_, mut weaver) = world.weaver().await;
+    let term = term(&world, me).await.to_string();
+    let rug =
+        weaver.post("/rugs", &with(&[("term", &term)])).await.to().split('?').next().unwrap().to_owned();
+    for (rows, minutes, left) in [("0", "70", "36 oz"), ("40", "120", "30 oz")] {
+        log(&mut weaver, &rug, &[("rows", rows), ("minutes", minutes), ("left-1", left)]).await;
+    }
+    let (shown, worked) = (weaver.get(&rug).await, weaver.get(&format!("{rug}/worked")).await.is(200));
+    let keys = explained(&shown.text, &worked.text);
+    for key in ["weave_left", "other_left", "pace", "chance"] {
+        assert!(keys.contains(&format!("progress.{key}")), "{key} has no “how?”");
+    }
+    assert!(keys.contains(&"lasting.1.chance".to_owned()));
+    let pace = worked.all("section[id='progress.pace'] dd");
+    assert!(pace[2].ends_with("from the rug’s log") && pace[3].starts_with("2 h from"), "{pace:?}");
 }
 
 #[tokio::test]

@@ -66,16 +66,24 @@ async fn every_number_leads_to_how_it_was_worked_out() {
     let page = planned(&mut weaver).await;
     let shown = weaver.get(&page).await;
     let worked = weaver.get(&format!("{page}/worked")).await.is(200);
-    let document = scraper::Html::parse_document(&shown.text);
-    let links = scraper::Selector::parse("a[href*='/worked#']").unwrap();
-    let mut seen = 0;
-    for link in document.select(&links) {
-        let key = link.attr("href").unwrap().split('#').nth(1).unwrap();
-        assert!(worked.text.contains(&format!("id=\"{key}\"")), "nothing explains {key}");
-        seen += 1;
-    }
-    assert!(seen > 10, "{seen}");
+    assert!(explained(&shown.text, &worked.text).len() > 10);
     assert!(worked.text.contains("a default nobody measured"));
+}
+
+/// The keys that a page's "how?" links lead to; each stands on the page of workings, and so does what that page links to.
+pub fn explained(shown: &str, worked: &str) -> Vec<String> {
+    let keys = |page: &str, selector: &str| -> Vec<String> {
+        let links = scraper::Selector::parse(selector).unwrap();
+        let document = scraper::Html::parse_document(page);
+        let key =
+            |link: scraper::ElementRef<'_>| link.attr("href").unwrap().split('#').nth(1).unwrap().to_owned();
+        document.select(&links).map(key).collect()
+    };
+    let asked = keys(shown, "main a[href*='/worked'][href*='#']");
+    for key in asked.iter().chain(&keys(worked, ".working a[href^='#']")) {
+        assert!(worked.contains(&format!("id=\"{key}\"")), "nothing explains {key}");
+    }
+    asked
 }
 
 #[tokio::test]

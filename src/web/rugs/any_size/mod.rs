@@ -1,5 +1,7 @@
 //! A rug of any size, pieced together from rugs of the frames there are: the layout, what each panel needs, and planning
 //! the panels as rugs of one weaver. The search is `craft`'s.
+pub(super) mod worked;
+
 use askama_web::WebTemplate;
 use axum::extract::State;
 use axum::http::StatusCode;
@@ -36,6 +38,13 @@ struct AnySizePage {
     found: Found,
     frames: i64,
     units: Units,
+}
+
+impl AnySizePage {
+    /// Where the numbers are worked out: the same question, on another page.
+    fn worked(&self, key: &str) -> String {
+        format!("/rugs/any-size/worked?{}#{key}", self.form.packed(&[]))
+    }
 }
 
 /// What came of looking.
@@ -220,10 +229,7 @@ async fn search(app: &App, form: &mut Form, choices: &Choices) -> Result<Found> 
     }
     let names: Vec<String> = sizes.iter().map(|s| format!("{} wide frame", s.width.show(units))).collect();
     let times = |group: &Group| group.count() as f64;
-    let minutes = groups.iter().map(|group| {
-        let m = &group.plan.minutes;
-        (m.prepare.expected + m.weave.expected + m.finish.expected) * times(group)
-    });
+    let minutes = groups.iter().map(|group| group.work() * times(group));
     Ok(Found::Laid(Box::new(Laid {
         picture: panel_picture::svg(&layout, &names, units, "panels"),
         sewing: Sewing::of(&layout),
