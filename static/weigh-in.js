@@ -7,7 +7,9 @@
   if (!form) return;
 
   if (!document.getElementById("errors")) {
-    const first = form.querySelector("[name=kind]:checked") || form.querySelector("[name=kind]");
+    // Another bundle of the same cloth lacks its weight only.
+    const weight = form.querySelector("[name=colour]:checked") && form.querySelector("[name=weight]");
+    const first = weight || form.querySelector("[name=kind]:checked") || form.querySelector("[name=kind]");
     // The number for the tape stays in sight.
     if (first) first.focus({ preventScroll: true });
   }

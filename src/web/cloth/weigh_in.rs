@@ -21,6 +21,8 @@ const EVENING_HOURS: i64 = 10;
 pub(super) struct After {
     done: Option<String>,
     undone: Option<String>,
+    /// The next is of the same cloth as this.
+    like: Option<String>,
 }
 
 #[derive(askama::Template, WebTemplate)]
@@ -81,9 +83,9 @@ fn next(one: &WeighIn, units: Units) -> Form {
     if one.tare_mg > Mass::ZERO { form.with("tare", one.tare_mg.exact(units)) } else { form }
 }
 
-/// The form as it was typed for a bundle that was then undone.
-fn again(one: &WeighIn, units: Units) -> Form {
-    let mut form = next(one, units).with("weight", &one.typed).with("note", &one.note);
+/// The form for another bundle of the same cloth: all but its weight is filled in.
+fn alike(one: &WeighIn, units: Units) -> Form {
+    let mut form = next(one, units);
     let listed = NAMED.iter().find(|named| named.name == one.colour_name && named.hex == one.colour_hex);
     if let Some(named) = listed {
         form.set("colour", named.key);
@@ -92,6 +94,12 @@ fn again(one: &WeighIn, units: Units) -> Form {
         form.set("own_hex", one.colour_hex);
         form.set("own_name", &one.colour_name);
     }
+    form
+}
+
+/// The form as it was typed for a bundle that was then undone.
+fn again(one: &WeighIn, units: Units) -> Form {
+    let mut form = alike(one, units).with("weight", &one.typed).with("note", &one.note);
     if let Some(sheets) = one.sheets {
         form.set("sheets", sheets);
     }
@@ -114,10 +122,11 @@ pub(super) async fn station(
     };
     let done = named(after.done).filter(|one| !one.undone);
     let units = me.units();
-    let form = match (&done, named(after.undone)) {
-        (Some(done), _) => next(done, units),
-        (None, Some(undone)) => again(&undone, units),
-        (None, None) => Form::blank(units),
+    let form = match (named(after.like), &done, named(after.undone)) {
+        (Some(like), ..) => alike(&like, units),
+        (None, Some(done), _) => next(done, units),
+        (None, None, Some(undone)) => again(&undone, units),
+        (None, None, None) => Form::blank(units),
     };
     Ok(StationPage::new(&me, form, evening, done))
 }

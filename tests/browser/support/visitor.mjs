@@ -52,8 +52,8 @@ export class Visitor {
     this.page.on("pageerror", (error) => complain(`a script fell over: ${error.message}`));
     this.page.on("requestfailed", (request) => {
       const why = request.failure()?.errorText;
-      // A page that is left while something loads isn't at fault.
-      if (why !== "net::ERR_ABORTED") complain(`${request.url()} failed: ${why}`);
+      // A page that is left while something loads isn't at fault, nor one whose network was cut.
+      if (why !== "net::ERR_ABORTED" && !this.cut) complain(`${request.url()} failed: ${why}`);
     });
     this.page.on("response", (response) => {
       const path = new URL(response.url()).pathname;
@@ -92,6 +92,12 @@ export class Visitor {
     await Promise.all([answer, act()]);
     await this.page.waitForLoadState();
     this.expected.pop();
+  }
+
+  // Cuts this visitor's network, or mends it.
+  async network(there) {
+    this.cut = !there;
+    await this.page.context().setOffline(!there);
   }
 
   async heading() {
