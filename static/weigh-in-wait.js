@@ -51,8 +51,11 @@
     list.append(item);
   }
 
-  function show(text) {
+  const title = box.querySelector("h2");
+  const waits = title.textContent;
+  function show(text, heading = waits) {
     box.hidden = false;
+    title.textContent = heading;
     words.textContent = text;
     list.replaceChildren();
     for (const body of read()) line(named(body));
@@ -84,7 +87,7 @@
       else throw new Error(`answered ${answer.status}`);
       write(rest);
     }
-    show("All is sent. Write these numbers on the tapes:");
+    show("All is sent. Write these numbers on the tapes:", "Sent from this device");
     for (const [text, href] of sent) line(text, href);
   }
 

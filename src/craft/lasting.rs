@@ -288,6 +288,12 @@ fn row_reached(pattern: &Pattern, own: Length, colour: ColourId, row: u32, stran
     pattern.rows()
 }
 
+/// The part of a colour's weft, by weight, that the rows after so many woven ones take, from 0 to 1.
+pub fn part_to_come(plan: &Plan, colour: ColourId, row: u32) -> f64 {
+    let [all, to_come] = [0, row].map(|row| strands_after(&plan.pattern, plan.weft.strip, colour, row));
+    if all > 0.0 { to_come / all } else { 0.0 }
+}
+
 /// How much shorter the bands still to come with this colour must become together, so that it lasts nine times in ten.
 pub fn shorter_by(lasting: &Lasting, plan: &Plan) -> Length {
     if lasting.needed.take <= lasting.left || lasting.needed.take == Mass::ZERO {

@@ -4,7 +4,7 @@ use serde_json::json;
 use sqlx::FromRow;
 
 use super::bundles::BundleState;
-use super::columns::words;
+use super::columns::{Instant, words};
 use super::ledger::{Acted, Refusal, Weighing};
 use super::share_outs::{RugPart, ShareOutState};
 use super::tx::{Noun, Read, Write, sql};
@@ -61,6 +61,8 @@ pub struct Promise {
     pub locked: bool,
     /// What was pulled for it; nothing before, or once that was undone.
     pub pulled_mg: Option<Mass>,
+    /// When that was.
+    pub pulled_at: Option<Instant>,
     /// What of that came back.
     pub back_mg: Option<Mass>,
     /// What of this bundle is promised to this one and to those before it, as far as it isn't pulled.
@@ -147,51 +149,58 @@ pub enum NotAccepted {
 }
 
 impl Read {
-    /// The promises of a share-out, of a rug, or all that stand; in the order of the shelf.
+    /// The promises of a share-out; or those that stand: to a rug, of a bundle, or all; in the order of the shelf.
     async fn promises_where(
         &mut self,
         share_out: Option<ShareOutId>,
         rug: Option<RugId>,
+        bundle: Option<BundleId>,
     ) -> Result<Vec<Promise>, Error> {
         sql!(
             all Promise, self,
             "WITH pulled AS (
-                 SELECT m.id, -e.change_mg AS pulled_mg FROM promise m JOIN cloth_entry e ON e.request_key = m.pull_key
+                 SELECT m.id, -e.change_mg AS pulled_mg, e.at AS pulled_at FROM promise m JOIN cloth_entry e ON e.request_key = m.pull_key
                  WHERE NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)
              ), back AS (
                  SELECT m.id, e.change_mg AS back_mg FROM promise m JOIN cloth_entry e ON e.request_key = m.back_key
                  WHERE NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)
              ), laid AS (
-                 SELECT m.*, u.pulled_mg, k.back_mg,
+                 SELECT m.*, u.pulled_mg, u.pulled_at, k.back_mg,
                      CAST(SUM(CASE WHEN u.pulled_mg IS NULL AND m.state = 'standing' THEN m.promised_mg ELSE 0 END)
                          OVER (PARTITION BY m.bundle_id ORDER BY m.id) AS BIGINT) AS through_mg
                  FROM promise m LEFT JOIN pulled u ON u.id = m.id LEFT JOIN back k ON k.id = m.id
              )
              SELECT m.id, m.share_out_id, m.rug_id, m.warp, m.colour_name, m.colour_hex, m.bundle_id, m.promised_mg,
-                 m.state, m.locked, m.pulled_mg, m.back_mg, m.through_mg, r.name AS rug, p.name AS weaver, b.tag, b.kind,
+                 m.state, m.locked, m.pulled_mg, m.pulled_at, m.back_mg, m.through_mg, r.name AS rug, p.name AS weaver, b.tag, b.kind,
                  b.colour_name AS bundle_colour, b.colour_hex AS bundle_hex, b.state AS bundle_state, b.balance_mg
              FROM laid m JOIN rug r ON r.id = m.rug_id JOIN person p ON p.id = r.weaver_id
              JOIN bundle b ON b.id = m.bundle_id
              WHERE (m.share_out_id = $1 OR (CAST($1 AS TEXT) IS NULL AND m.state = 'standing'))
                  AND (CAST($2 AS TEXT) IS NULL OR m.rug_id = $2)
+                 AND (CAST($3 AS TEXT) IS NULL OR m.bundle_id = $3)
              ORDER BY b.tag, m.id",
-            share_out, rug
+            share_out, rug, bundle
         )
     }
 
     /// Every promise that stands, pulled or not, in the order of the shelf.
     pub async fn promises(&mut self) -> Result<Vec<Promise>, Error> {
-        self.promises_where(None, None).await
+        self.promises_where(None, None, None).await
     }
 
     /// What a share-out found, in the order of the shelf.
     pub async fn promises_of(&mut self, share_out: ShareOutId) -> Result<Vec<Promise>, Error> {
-        self.promises_where(Some(share_out), None).await
+        self.promises_where(Some(share_out), None, None).await
     }
 
     /// What stands promised to a rug, in the order of the shelf.
     pub async fn promises_to(&mut self, rug: RugId) -> Result<Vec<Promise>, Error> {
-        self.promises_where(None, Some(rug)).await
+        self.promises_where(None, Some(rug), None).await
+    }
+
+    /// What of a bundle stands promised, the earliest promise first.
+    pub async fn promises_from(&mut self, bundle: BundleId) -> Result<Vec<Promise>, Error> {
+        self.promises_where(None, None, Some(bundle)).await
     }
 
     /// The bundles that hold anything, in the order of the shelf.

@@ -69,7 +69,12 @@ impl Read {
         self.log_where(Some(rug), None).await
     }
 
-    /// The logs of all rugs of a term that are being woven, the oldest entry first.
+    /// The logs of all rugs that are under way, the oldest entry first.
+    pub async fn logs(&mut self) -> Result<Vec<LogEntry>, Error> {
+        self.log_where(None, None).await
+    }
+
+    /// The logs of all rugs of a term that are under way, the oldest entry first.
     pub async fn term_log(&mut self, term: TermId) -> Result<Vec<LogEntry>, Error> {
         self.log_where(None, Some(term)).await
     }
@@ -81,8 +86,8 @@ impl Read {
                  u.at AS undone_at, w.colour_name, w.colour_hex, w.left_mg
              FROM rug_log l JOIN rug r ON r.id = l.rug_id JOIN person p ON p.id = l.person_id
              LEFT JOIN rug_log u ON u.undoes = l.id LEFT JOIN rug_log_left w ON w.log_id = l.id
-             WHERE (CAST($1 AS TEXT) IS NULL OR l.rug_id = $1)
-                 AND (CAST($2 AS TEXT) IS NULL OR (r.term_id = $2 AND r.state = 'weaving'))
+             WHERE (l.rug_id = $1 OR (CAST($1 AS TEXT) IS NULL AND r.state IN ('planned', 'weaving')))
+                 AND (CAST($2 AS TEXT) IS NULL OR r.term_id = $2)
              ORDER BY l.at, l.id, w.colour_hex, w.colour_name",
             rug, term
         )?;

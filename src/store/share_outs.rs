@@ -228,6 +228,34 @@ impl Write {
         self.record(Noun::ShareOut, id, "proposed", json!({ "promises": found.len() })).await
     }
 
+    /// Replaces what a proposal found for one part by what somebody chose, and locks it. What the proposal costs isn't known
+    /// from then on. `false` when it is no proposal any more.
+    pub async fn choose_for_part(
+        &mut self,
+        id: ShareOutId,
+        part: &RugPart,
+        chosen: &[NewPromise],
+    ) -> Result<bool, Error> {
+        let rows = sql!(
+            exec self,
+            "UPDATE share_out SET cost = NULL, bound = NULL WHERE id = $1 AND state = 'proposed'",
+            id
+        )?;
+        if rows == 0 {
+            return Ok(false);
+        }
+        sql!(
+            exec self,
+            "DELETE FROM promise WHERE share_out_id = $1 AND state = 'proposed' AND rug_id = $2 AND warp = $3
+                 AND colour_name = $4 AND colour_hex = $5",
+            id, part.rug_id, part.warp, part.colour_name.clone(), part.colour_hex.clone()
+        )?;
+        self.propose(id, chosen, true).await?;
+        let detail = json!({ "rug": part.rug_id, "colour": part.colour_name, "bundles": chosen.len() });
+        self.record(Noun::ShareOut, id, "chosen by hand", detail).await?;
+        Ok(true)
+    }
+
     /// Sets a proposal aside, or one whose work broke off.
     pub async fn drop_share_out(&mut self, id: ShareOutId) -> Result<(), Error> {
         sql!(

@@ -10,6 +10,7 @@ use super::route::{Route, Who, get};
 use super::rugs::learning::Learning;
 use super::{App, Me, Result, Shell, show};
 use crate::craft::units::Units;
+use crate::store::promises::Promise;
 use crate::store::rugs::RugState;
 use crate::store::terms::Meeting;
 use crate::store::today::{Counts, Due, Expected, Running};
@@ -33,6 +34,10 @@ struct TodayPage {
     due: Vec<DueLine>,
     weavers: Vec<Weaver>,
     outlook: Outlook,
+    /// Promised cloth that the stock no longer covers.
+    broken: Vec<Promise>,
+    /// Promised cloth that waits to be pulled.
+    to_pull: usize,
 }
 
 async fn today(State(app): State<App>, me: Me) -> Result<TodayPage> {
@@ -56,6 +61,8 @@ async fn today(State(app): State<App>, me: Me) -> Result<TodayPage> {
     };
     let until = meeting.as_ref().map_or(day, |next| next.meeting.on_day.0.max(day));
     let due = read.frames_due(Day(until)).await?;
+    let promises = read.promises().await?.into_iter().filter(Promise::is_open);
+    let (broken, kept): (Vec<_>, Vec<_>) = promises.partition(|promise| promise.broken().is_some());
     Ok(TodayPage {
         shell: me.shell(),
         day: show::day(day),
@@ -67,6 +74,8 @@ async fn today(State(app): State<App>, me: Me) -> Result<TodayPage> {
         due: due.into_iter().map(|due| DueLine::new(due, day)).collect(),
         weavers,
         outlook,
+        broken,
+        to_pull: kept.len(),
     })
 }
 
@@ -104,6 +113,8 @@ impl TodayPage {
             && self.outlook.short.is_empty()
             && self.outlook.late.is_empty()
             && self.counts.unwashed == 0
+            && self.broken.is_empty()
+            && self.to_pull == 0
             && self.without_frame().next().is_none()
             && self.without_rug().next().is_none()
     }

@@ -3,7 +3,7 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::bundle::BundlePage;
+use super::bundle::{BundlePage, spare};
 use super::{App, Form, Me, Posted, Result, WHAT, bundle_id, reading};
 use crate::craft::units::{Mass, Units};
 use crate::store::bundles::BundleState;
@@ -129,6 +129,20 @@ async fn act(
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
     };
     let (said, field) = act.words();
+    if let Act::Pull(weighing, _) = &act
+        && !form.ticked("pull_promised")
+        && let Some(spare) = spare(&app, id).await?.filter(|spare| weighing.net() > *spare)
+    {
+        form.refuse(
+            field,
+            format!(
+                "Only {} of this is promised to nobody. To take promised cloth all the same, tick so.",
+                spare.show(me.units())
+            ),
+        );
+        let page = BundlePage::load(&app, &me, id, form).await?;
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+    }
     let to = match form.value("back") {
         "weigh-in" => format!("/cloth/weigh-in?said={said}&undone={id}"),
         _ => format!("/cloth/{id}?said={said}"),

@@ -8,8 +8,9 @@ use crate::craft::units::{Areal, Length, Mass, Units};
 use crate::craft::weighed::Weighed;
 use crate::store::bundles::Bundle;
 use crate::store::ledger::{Entry, Reason};
+use crate::store::promises::Promise;
 use crate::store::workroom::Workroom;
-use crate::store::{BundleId, Instant, RequestKey};
+use crate::store::{BundleId, Instant, Read, RequestKey};
 use crate::web::show;
 
 #[derive(askama::Template, WebTemplate)]
@@ -20,6 +21,8 @@ pub(super) struct BundlePage {
     bundle: Bundle,
     workroom: Workroom,
     ledger: Vec<Entry>,
+    /// What of it is promised and not yet pulled.
+    promises: Vec<Promise>,
     units: Units,
     zone: TimeZone,
 }
@@ -31,7 +34,9 @@ impl BundlePage {
         let bundle = read.bundle(id).await?.ok_or(WHAT)?;
         let ledger = read.ledger(id).await?;
         let workroom = read.workroom().await?.ok_or(Error::NotFound("workroom"))?;
-        Ok(Self { shell: me.shell(), form, bundle, workroom, ledger, units: me.units(), zone: me.zone() })
+        let promises = open_promises(&mut read, id).await?;
+        let (units, zone) = (me.units(), me.zone());
+        Ok(Self { shell: me.shell(), form, bundle, workroom, ledger, promises, units, zone })
     }
 
     /// Each form has a key of its own, or a scrap after a pull from the same page would pass for a repetition.
@@ -55,6 +60,10 @@ impl BundlePage {
             .filter(|entry| matches!(entry.reason, Reason::Pulled | Reason::PutBack))
             .map(|entry| entry.change_mg)
             .sum::<Mass>()
+    }
+
+    fn spare(&self) -> String {
+        unpromised(self.bundle.balance_mg, &self.promises).show(self.units)
     }
 
     fn was_pulled(&self) -> bool {
@@ -125,6 +134,25 @@ impl BundlePage {
         let shown = entry.change_mg.show(self.units);
         if entry.change_mg > Mass::ZERO { format!("+{shown}") } else { shown }
     }
+}
+
+/// What of a bundle is promised and not yet pulled.
+async fn open_promises(read: &mut Read, id: BundleId) -> Result<Vec<Promise>> {
+    let all = read.promises_from(id).await?;
+    Ok(all.into_iter().filter(Promise::is_open).collect())
+}
+
+/// What of a bundle is promised to nobody.
+fn unpromised(balance: Mass, promises: &[Promise]) -> Mass {
+    (balance - promises.iter().map(|promise| promise.promised_mg).sum::<Mass>()).max(Mass::ZERO)
+}
+
+/// What of a bundle is promised to nobody, where anything of it is promised.
+pub(super) async fn spare(app: &App, id: BundleId) -> Result<Option<Mass>> {
+    let mut read = app.store.read().await?;
+    let promises = open_promises(&mut read, id).await?;
+    let bundle = read.bundle(id).await?.ok_or(WHAT)?;
+    Ok((!promises.is_empty()).then(|| unpromised(bundle.balance_mg, &promises)))
 }
 
 /// How much strip of the usual width a weight of cloth makes, for an areal mass from low to high.

@@ -87,7 +87,8 @@ pub(super) async fn again(
             promised: promise.promised_mg,
         })
         .collect();
-    let all = wanting(&mut read, me.units()).await?;
+    let standing = read.promises().await?;
+    let all = wanting(&mut read, &standing, me.units()).await?;
     let needs: Vec<_> =
         all.into_iter().filter(|one| rugs.contains(&one.rug.id)).flat_map(|one| one.needs).collect();
     drop(read);

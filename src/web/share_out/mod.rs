@@ -1,6 +1,7 @@
 //! The share-out: the instructor picks rugs, the program finds cloth for them, the instructor accepts; then the pull sheet.
 //! What is computed is in `class::share_out`.
 mod act;
+mod choose;
 mod lack;
 mod needs;
 mod page;
@@ -24,6 +25,8 @@ pub fn routes() -> Vec<Route> {
         post("/share-out/{id}/accept", Who::Instructor, act::accept),
         post("/share-out/{id}/again", Who::Instructor, act::again),
         post("/share-out/{id}/drop", Who::Instructor, act::set_aside),
+        get("/share-out/{id}/choose/{number}", Who::Instructor, choose::choose),
+        post("/share-out/{id}/choose/{number}", Who::Instructor, choose::save),
         get("/pull", Who::Staff, pull::sheet),
         get("/promises/{id}", Who::Staff, pull::show),
         post("/promises/{id}/pull", Who::Staff, pull::pull),

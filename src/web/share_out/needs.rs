@@ -2,78 +2,98 @@
 use std::collections::{BTreeMap, HashMap};
 
 use crate::class::share_out::{Answer, Bundle, Job, Need, Weights};
-use crate::craft::Kind;
 use crate::craft::cloth::WarpFit;
 use crate::craft::colour::Hex;
+use crate::craft::lasting::part_to_come;
 use crate::craft::units::{Mass, Units};
+use crate::craft::{ColourId, Kind};
 use crate::store::bundles::BundleState;
 use crate::store::promises::{NewPromise, Offered, Promise};
-use crate::store::rugs::{Rug, RugState};
+use crate::store::rug_log::LogEntry;
+use crate::store::rugs::{Colour, Rug, RugState};
 use crate::store::share_outs::{Limits, PartNeed, RugPart};
-use crate::store::{Read, RugId};
+use crate::store::{Instant, Read, RugId};
 use crate::web::Result;
 use crate::web::rugs::learning::Learning;
-use crate::web::rugs::spec::plan_of;
+use crate::web::rugs::spec::{Known, plan_of};
 
 /// Kinds stand in for each other when one is at most so much heavier than the other; common practice, no source.
 const ALIKE: f64 = 1.25;
 /// What another bundle than before costs, as dear as forty grams that are lacking: few changes, but not at any price.
 const CHANGE: f64 = 2_000.0;
 
-/// A rug that may be given cloth, and its needs at the plan's "take" figure.
+/// A rug that may be given cloth.
 pub(super) struct Wanting {
     pub rug: Rug,
+    /// What it needs in all, at the plan's "take" figure.
+    pub whole: Mass,
+    /// What of that is still to be found, part by part: all that isn't pulled, woven or in the weaver's hands.
     pub needs: Vec<PartNeed>,
 }
 
-/// The rugs that are planned or on a frame, with what they need in all.
-pub(super) async fn wanting(read: &mut Read, units: Units) -> Result<Vec<Wanting>> {
+/// The rugs that are planned or on a frame, with what they need. `standing` are all promises.
+pub(super) async fn wanting(read: &mut Read, standing: &[Promise], units: Units) -> Result<Vec<Wanting>> {
     let rugs = read.rugs(None, None).await?;
+    let log = read.logs().await?;
     let learning = Learning::load(read).await?;
     let open = rugs.into_iter().filter(|rug| matches!(rug.state, RugState::Planned | RugState::Weaving));
     open.map(|rug| {
-        let needs = needs_of(&rug, &learning, units)?;
-        Ok(Wanting { rug, needs })
+        let own: Vec<LogEntry> = log.iter().filter(|entry| entry.rug_id == rug.id).cloned().collect();
+        let known = plan_of(&rug, &learning, &own, units)?;
+        let (whole, needs) = needs_of(&rug, &known, &own, standing);
+        Ok(Wanting { rug, whole, needs })
     })
     .collect()
 }
 
-/// The warp, and the weft by colour. What a log says of weft in hand is left aside: the whole rug is provided for.
-fn needs_of(rug: &Rug, learning: &Learning, units: Units) -> Result<Vec<PartNeed>> {
-    let known = plan_of(rug, learning, &[], units)?;
-    let cloth = &known.plan.cloth;
+/// The warp, and the weft by colour: in all, and what is still to be found.
+fn needs_of(rug: &Rug, known: &Known, log: &[LogEntry], standing: &[Promise]) -> (Mass, Vec<PartNeed>) {
+    let (plan, at) = (&known.plan, &known.standing);
     let part = |warp, name: &str, hex: &str| RugPart {
         rug_id: rug.id,
         warp,
         colour_name: name.to_owned(),
         colour_hex: hex.to_owned(),
     };
-    let mut needs = vec![PartNeed {
-        part: part(true, "", ""),
-        kind: rug.fields.warp_kind,
-        wanted_mg: cloth.warp.take + cloth.fringe.take,
-    }];
+    // What was pulled of a part and stayed out, since a moment.
+    let pulled = |part: &RugPart, since: Option<Instant>| -> Mass {
+        let own = standing.iter().filter(|promise| promise.part == *part && promise.pulled_at > since);
+        own.filter_map(Promise::pulled_for_good).sum()
+    };
+    let warp = part(true, "", "");
+    let (warp_take, fringe) = (plan.cloth.warp.take, plan.cloth.fringe.take);
+    let on_the_frame = if at.progress.began { warp_take } else { Mass::ZERO };
+    let had = pulled(&warp, None).max(on_the_frame);
+    let mut whole = warp_take + fringe;
+    let wanted_mg = (whole - had).max(Mass::ZERO);
+    let mut needs = vec![PartNeed { part: warp, kind: rug.fields.warp_kind, wanted_mg }];
     // A colour in strips of two widths is one cloth.
-    let mut weft: BTreeMap<usize, Mass> = BTreeMap::new();
-    for need in &known.plan.weft.colours {
-        *weft.entry(need.colour.into()).or_insert(Mass::ZERO) += need.mass.take;
+    let mut weft: BTreeMap<ColourId, Mass> = BTreeMap::new();
+    for need in &plan.weft.colours {
+        *weft.entry(need.colour).or_insert(Mass::ZERO) += need.mass.take;
     }
-    for (at, wanted_mg) in weft {
-        let colour = &known.planned.colours[at];
-        let kind = rug.fields.weft_kind;
-        needs.push(PartNeed { part: part(false, &colour.name, &colour.hex), kind, wanted_mg });
+    for (id, take) in weft {
+        let colour = &known.planned.colours[usize::from(id)];
+        let part = part(false, &colour.name, &colour.hex);
+        let wanted_mg = match at.lasting.iter().find(|told| told.colour == id) {
+            // A rest on the scale is what there is; more may have been pulled since.
+            Some(told) => told.lacking() - pulled(&part, weighed_at(log, colour)),
+            // What is woven was had, whether or not it was pulled here.
+            None => {
+                let woven = take.scale(1.0 - part_to_come(plan, id, at.progress.rows));
+                take - pulled(&part, None).max(woven)
+            }
+        };
+        whole += take;
+        needs.push(PartNeed { part, kind: rug.fields.weft_kind, wanted_mg: wanted_mg.max(Mass::ZERO) });
     }
-    Ok(needs)
+    (whole, needs)
 }
 
-/// What is still to be found for these needs: less what was pulled and not brought back.
-pub(super) fn still_wanted(mut needs: Vec<PartNeed>, standing: &[Promise]) -> Vec<PartNeed> {
-    for need in &mut needs {
-        let own = standing.iter().filter(|promise| promise.part == need.part);
-        let pulled: Mass = own.filter_map(Promise::pulled_for_good).sum();
-        need.wanted_mg = (need.wanted_mg - pulled).max(Mass::ZERO);
-    }
-    needs
+/// When the rest of a colour was last weighed.
+fn weighed_at(log: &[LogEntry], colour: &Colour) -> Option<Instant> {
+    let weighed = |entry: &&LogEntry| entry.counts() && entry.fields.left.iter().any(|(of, _)| of == colour);
+    log.iter().rev().find(weighed).map(|entry| entry.at)
 }
 
 /// Whether cloth of one kind can be used where another was planned: about as heavy, as stretchy, and fit for warp if it is

@@ -48,6 +48,8 @@ struct RugRow {
 }
 
 struct PartRow {
+    /// Its number among the parts of the share-out, counted from 1.
+    number: usize,
     name: String,
     hex: Option<Hex>,
     wanted: Mass,
@@ -130,13 +132,13 @@ impl ResultPage {
             .filter(|(_, short)| *short > Mass::ZERO)
             .collect();
         let mut rugs: Vec<RugRow> = Vec::new();
-        for row in &needs {
+        for (row, number) in needs.iter().zip(1..) {
             if rugs.last().is_none_or(|last| last.id != row.need.part.rug_id) {
                 let (rug, weaver) = (row.rug.clone(), row.weaver.clone());
                 rugs.push(RugRow { id: row.need.part.rug_id, rug, weaver, parts: Vec::new() });
             }
             if let Some(last) = rugs.last_mut() {
-                last.parts.push(part(row, &promises, short(row), units));
+                last.parts.push(part(row, number, &promises, short(row), units));
             }
         }
         let mut opened: Vec<i64> = promises.iter().map(|promise| promise.tag).collect();
@@ -156,7 +158,7 @@ impl ResultPage {
     }
 }
 
-fn part(row: &NeedRow, promises: &[Promise], short: Mass, units: Units) -> PartRow {
+fn part(row: &NeedRow, number: usize, promises: &[Promise], short: Mass, units: Units) -> PartRow {
     let need = &row.need;
     let hex = Hex::parse(&need.part.colour_hex).ok();
     let kind = need.kind.facts().title.to_lowercase();
@@ -166,6 +168,7 @@ fn part(row: &NeedRow, promises: &[Promise], short: Mass, units: Units) -> PartR
         promise: promise.clone(),
     });
     PartRow {
+        number,
         name: if need.part.warp { format!("Warp, {kind}") } else { need.part.colour_name.clone() },
         hex,
         wanted: need.wanted_mg,
@@ -175,7 +178,7 @@ fn part(row: &NeedRow, promises: &[Promise], short: Mass, units: Units) -> PartR
 }
 
 /// A difference by CIEDE2000 in words. Where one ends and the next begins is ours, set by eye.
-fn nearness(difference: f64) -> &'static str {
+pub(super) fn nearness(difference: f64) -> &'static str {
     match difference {
         d if d < 2.0 => "the same to the eye",
         d if d < 6.0 => "very near",

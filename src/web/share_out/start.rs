@@ -4,7 +4,7 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::needs::{Question, Wanting, still_wanted, wanting};
+use super::needs::{Question, Wanting, wanting};
 use super::{App, Form, Me, Posted, Result, Shell, work};
 use crate::craft::units::{Mass, Units};
 use crate::store::promises::{NewPromise, Promise};
@@ -32,7 +32,8 @@ struct Row {
     rug: String,
     weaver: String,
     state: String,
-    needs: Mass,
+    whole: Mass,
+    wanted: Mass,
     promised: Mass,
     broken: usize,
     picked: bool,
@@ -62,7 +63,7 @@ impl StartPage {
     }
 
     fn wanted(&self) -> Mass {
-        self.rows.iter().map(|row| row.needs).sum()
+        self.rows.iter().map(|row| row.wanted).sum()
     }
 
     fn promised(&self) -> Mass {
@@ -77,8 +78,8 @@ impl StartPage {
         let units = me.units();
         let mut read = app.store.read().await?;
         let standing = read.promises().await?;
-        let rows = wanting(&mut read, units).await?.into_iter().map(|one| row(one, &standing, &form, fresh));
-        let rows = rows.collect();
+        let all = wanting(&mut read, &standing, units).await?;
+        let rows = all.into_iter().map(|one| row(one, &standing, &form, fresh)).collect();
         let zone = me.zone();
         let earlier = read.share_outs(EARLIER).await?.into_iter();
         let offered = read.offered().await?;
@@ -98,23 +99,23 @@ impl StartPage {
 fn row(one: Wanting, standing: &[Promise], form: &Form, fresh: bool) -> Row {
     let rug = one.rug;
     let own = || standing.iter().filter(|promise| promise.part.rug_id == rug.id);
-    let got = |promise: &Promise| promise.pulled_for_good().unwrap_or(promise.promised_mg);
-    let promised: Mass = own().map(got).sum();
-    let needs: Mass = one.needs.iter().map(|need| need.wanted_mg).sum();
+    let promised: Mass = own().filter(|promise| promise.is_open()).map(|promise| promise.promised_mg).sum();
+    let wanted: Mass = one.needs.iter().map(|need| need.wanted_mg).sum();
     let broken = own().filter(|promise| promise.broken().is_some()).count();
     let id = rug.id.to_string();
     Row {
         id: rug.id,
         weaver: rug.weaver,
         state: rug.state.to_string(),
-        // At first those that wait and lack something are picked; one on a frame may have had its cloth long ago.
+        // At first those that wait and lack something are picked; one on a frame may have had its cloth from elsewhere.
         picked: if fresh {
-            (rug.state == RugState::Planned && promised.scale(1.02) < needs) || broken > 0
+            (rug.state == RugState::Planned && promised.scale(1.02) < wanted) || broken > 0
         } else {
             form.values("rug").any(|picked| picked == id)
         },
         rug: rug.fields.name,
-        needs,
+        whole: one.whole,
+        wanted,
         promised,
         broken,
     }
@@ -143,13 +144,14 @@ pub(super) async fn begin(State(app): State<App>, me: Me, posted: Posted) -> Res
             .into_response());
     };
     let mut read = app.store.read().await?;
-    let all = wanting(&mut read, me.units()).await?;
+    let standing = read.promises().await?;
+    let all = wanting(&mut read, &standing, me.units()).await?;
     let needs = all.into_iter().filter(|one| rugs.contains(&one.rug.id)).flat_map(|one| one.needs).collect();
     drop(read);
     launch(&app, &me, &form, needs, &[], Limits { most, seconds, most_off }).await
 }
 
-/// Begins a share-out for these needs in full, keeping what is locked, and leads to its page.
+/// Begins a share-out for these needs, keeping what is locked, and leads to its page.
 pub(super) async fn launch(
     app: &App,
     me: &Me,
@@ -161,7 +163,6 @@ pub(super) async fn launch(
     let mut read = app.store.read().await?;
     let (standing, offered) = (read.promises().await?, read.offered().await?);
     drop(read);
-    let needs = still_wanted(needs, &standing);
     let few = form.ticked("few");
     let question = Question::of(&needs, &offered, &standing, locked, (limits, few));
     let id = ShareOutId::fresh();

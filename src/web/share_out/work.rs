@@ -109,10 +109,11 @@ pub async fn share_out_at_once(
 ) -> Result<ShareOutId> {
     let limits = Limits { most: 2, seconds: 3, most_off: 25 };
     let mut read = store.read().await?;
-    let all = wanting(&mut read, Units::Inches).await?;
+    let standing = read.promises().await?;
+    let all = wanting(&mut read, &standing, Units::Inches).await?;
     let needs: Vec<PartNeed> =
         all.into_iter().filter(|one| rugs.contains(&one.rug.id)).flat_map(|one| one.needs).collect();
-    let (standing, offered) = (read.promises().await?, read.offered().await?);
+    let offered = read.offered().await?;
     drop(read);
     let question = Question::of(&needs, &offered, &standing, &[], (limits, false));
     let problem = question.job.problem().map_err(|e| Error::Internal(e.to_string()))?;

@@ -59,6 +59,7 @@ const TABLE: &[(&str, &str, char)] = &[
     ("GET", "/setup/{token}", 'a'),
     ("GET", "/share-out", 'i'),
     ("GET", "/share-out/{id}", 'i'),
+    ("GET", "/share-out/{id}/choose/{number}", 'i'),
     ("GET", "/sign-in", 'a'),
     ("GET", "/static/{*path}", 'a'),
     ("GET", "/terms", 'i'),
@@ -110,6 +111,7 @@ const TABLE: &[(&str, &str, char)] = &[
     ("POST", "/share-out/{id}/accept", 'i'),
     ("POST", "/share-out/{id}/again", 'i'),
     ("POST", "/share-out/{id}/drop", 'i'),
+    ("POST", "/share-out/{id}/choose/{number}", 'i'),
     ("POST", "/share-out/{id}/stop", 'i'),
     ("POST", "/sign-in", 'a'),
     ("POST", "/sign-out", 'a'),
@@ -148,6 +150,7 @@ async fn every_route_lets_in_whom_the_table_lets_in() {
         // Ids and tokens that exist nowhere: whoever is let in finds nothing there, which is not a refusal.
         let address = path
             .replace("{id}", "01890000-0000-7000-8000-000000000000")
+            .replace("{number}", "1")
             .replace("{token}", "no-such-token")
             .replace("{*path}", "style.css");
         for (name, may, browser) in &visitors {

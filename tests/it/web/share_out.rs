@@ -7,7 +7,7 @@ use thrumhall::craft::units::{Mass, Units};
 use thrumhall::store::bundles::BundleFields;
 use thrumhall::store::ledger::Weighing;
 use thrumhall::store::people::Role;
-use thrumhall::store::{BundleId, PersonId, RequestKey, RugId};
+use thrumhall::store::{BundleId, PersonId, RequestKey, RugId, TermId};
 
 use crate::support::browser::{Browser, Page, World};
 use crate::support::{actor, loft};
@@ -118,6 +118,11 @@ async fn cloth_is_shared_out_accepted_pulled_and_shown_to_the_weaver() {
     tx.scrap(bundle, RequestKey::fresh(), None, "").await.unwrap().unwrap();
     tx.commit().await.unwrap();
     assert!(volunteer.get("/pull").await.is(200).text.contains("Broken: nothing of it is left for this."));
+    let mut tx = world.store().write(actor(who)).await.unwrap();
+    tx.add_term(TermId::fresh(), "Ebb", "").await.unwrap();
+    tx.commit().await.unwrap();
+    let today = browser.get("/today").await.is(200);
+    assert!(today.all("h3").contains(&"Promised cloth is gone".to_owned()), "{:?}", today.all("h3"));
     assert!(browser.get("/share-out").await.is(200).text.contains("can’t be kept any more"));
     assert!(weaver.get(&format!("/rugs/{rug}")).await.is(200).text.contains("broken: the stock changed"));
 }
@@ -156,4 +161,76 @@ async fn a_share_out_wants_rugs_and_a_sensible_limit() {
         .await
         .is(422);
     assert_eq!((page.field("most"), page.all("input[name=rug][checked]").len()), ("x".to_owned(), 1));
+}
+
+/// A proposal for the rug, with the page that shows it.
+async fn proposal(browser: &mut Browser, rug: RugId) -> (String, Page) {
+    let id = rug.to_string();
+    let asked = [("rug", id.as_str()), ("most", "2"), ("seconds", "1"), ("most_off", "25")];
+    let to = browser.post("/share-out", &asked).await.to().to_owned();
+    let page = answer(browser, &to).await;
+    (to, page)
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_part_is_chosen_by_hand_within_what_is_free() {
+    let (_world, _, mut browser, rug, mut weaver) = world().await;
+    let (to, page) = proposal(&mut browser, rug).await;
+    // Part 1 is the warp; its cloth is white, since the sea is wanted as sea.
+    assert!(page.one("#part-1").starts_with("Warp"), "{}", page.one("#part-1"));
+    let choose = format!("{to}/choose/1");
+    let choices = browser.get(&choose).await.is(200);
+    assert_eq!(choices.all("tbody tr").len(), 3, "what isn't washed can't be chosen");
+    weaver.get(&choose).await.is(403);
+
+    let wrong = browser.post(&choose, &[("take-1", "lots"), ("take-4", "99 lb")]).await.is(422);
+    assert_eq!(wrong.field("take-1"), "lots");
+    assert!(wrong.error("take-4").contains("of bundle 4 is free"), "{}", wrong.error("take-4"));
+
+    let kept = browser.post(&choose, &[("take-1", "8 oz"), ("take-4", "4 oz")]).await;
+    assert_eq!(kept.to(), format!("{to}?said=chosen#part-1"));
+    let page = browser.get(&to).await.is(200);
+    let part = page.one("#part-1");
+    assert!(part.contains("8 oz of bundle 1") && part.contains("4 oz of bundle 4"), "{part}");
+    assert_eq!(page.all("#part-1 input[name=keep][checked]").len(), 2, "what was chosen is locked");
+    assert!(page.text.contains("Changed by hand"));
+    // Accepted, it can't be changed any more without sharing out again.
+    browser.post(&format!("{to}/accept"), &[]).await.is(303);
+    assert_eq!(browser.post(&choose, &[("take-1", "1 oz")]).await.to(), to);
+    assert!(browser.get("/pull").await.is(200).text.contains("8 oz"));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_rug_under_way_asks_only_for_what_it_still_lacks() {
+    let (_world, _, mut browser, rug, mut weaver) = world().await;
+    let still = |page: &Page| page.all("tbody td[data-label='Still to be found']")[0].clone();
+    let whole = still(&browser.get("/share-out").await);
+    let log = format!("/rugs/{rug}/log");
+    // More than enough in hand of one colour; of the other nothing is known but that a third is woven.
+    weaver.post(&log, &[("rows", "40"), ("minutes", "60"), ("left-1", "5 lb")]).await.is(303);
+    let (_, page) = proposal(&mut browser, rug).await;
+    let parts = page.all("tr[id^=part-]");
+    assert!(
+        parts[0].starts_with("Warp") && parts[0].contains("pulled"),
+        "the warp is on the frame: {parts:?}"
+    );
+    let none = parts[1..].iter().filter(|part| part.contains("nothing more")).count();
+    assert_eq!(none, 1, "{parts:?}");
+    assert_ne!(still(&browser.get("/share-out").await), whole);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn promised_cloth_is_pulled_by_hand_only_on_purpose() {
+    let (_world, _, mut browser, rug, _) = world().await;
+    let (to, _) = proposal(&mut browser, rug).await;
+    browser.post(&format!("{to}/accept"), &[]).await.is(303);
+    let bundle = browser.get("/pull").await.attr("tbody th a", "href");
+    let page = browser.get(&bundle).await.is(200);
+    assert!(page.one("form .caution").contains("of it is promised to nobody"), "{}", page.text);
+    let pull = format!("{bundle}/pull");
+    let refused = browser.post(&pull, &[("pull_weight", "8 lb")]).await.is(422);
+    assert!(refused.error("pull_weight").contains("promised to nobody"));
+    browser.post(&pull, &[("pull_weight", "1 oz")]).await.is(303);
+    browser.post(&pull, &[("pull_weight", "7 lb"), ("pull_promised", "yes")]).await.is(303);
+    assert!(browser.get("/pull").await.text.contains("Broken"));
 }
