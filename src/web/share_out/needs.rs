@@ -75,14 +75,14 @@ fn needs_of(rug: &Rug, known: &Known, log: &[LogEntry], standing: &[Promise]) ->
     for (id, take) in weft {
         let colour = &known.planned.colours[usize::from(id)];
         let part = part(false, &colour.name, &colour.hex);
-        let wanted_mg = match at.lasting.iter().find(|told| told.colour == id) {
+        let weighed = at.lasting.iter().find(|told| told.colour == id);
+        let wanted_mg = if let Some(told) = weighed {
             // A rest on the scale is what there is; more may have been pulled since.
-            Some(told) => told.lacking() - pulled(&part, weighed_at(log, colour)),
+            told.lacking() - pulled(&part, weighed_at(log, colour))
+        } else {
             // What is woven was had, whether or not it was pulled here.
-            None => {
-                let woven = take.scale(1.0 - part_to_come(plan, id, at.progress.rows));
-                take - pulled(&part, None).max(woven)
-            }
+            let woven = take.scale(1.0 - part_to_come(plan, id, at.progress.rows));
+            take - pulled(&part, None).max(woven)
         };
         whole += take;
         needs.push(PartNeed { part, kind: rug.fields.weft_kind, wanted_mg: wanted_mg.max(Mass::ZERO) });

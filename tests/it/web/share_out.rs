@@ -211,7 +211,7 @@ async fn a_rug_under_way_asks_only_for_what_it_still_lacks() {
     let (_, page) = proposal(&mut browser, rug).await;
     let parts = page.all("tr[id^=part-]");
     assert!(
-        parts[0].starts_with("Warp") && parts[0].contains("pulled"),
+        parts[0].starts_with("Warp") && parts[0].contains("nothing more"),
         "the warp is on the frame: {parts:?}"
     );
     let none = parts[1..].iter().filter(|part| part.contains("nothing more")).count();
