@@ -15,6 +15,7 @@ CREATE TABLE meeting (
     minutes    BIGINT  NOT NULL,
     called_off BOOLEAN NOT NULL DEFAULT FALSE,
     revision   BIGINT  NOT NULL DEFAULT 1,
+    changed_at BIGINT  NOT NULL,
     CONSTRAINT u_meeting__term_id__on_day__starts_at UNIQUE (term_id, on_day, starts_at),
     CONSTRAINT ck_meeting__minutes CHECK (minutes > 0)
 );

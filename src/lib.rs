@@ -5,5 +5,6 @@ pub mod class;
 pub mod cli;
 pub mod craft;
 pub mod edge;
+pub mod exchange;
 pub mod store;
 pub mod web;

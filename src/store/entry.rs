@@ -1,4 +1,5 @@
 //! How people enter: the setup link, passphrases, personal links, sessions, and counted failures.
+use jiff::tz::TimeZone;
 use jiff::{Span, Timestamp};
 use serde_json::json;
 use sqlx::FromRow;
@@ -26,6 +27,18 @@ pub struct Visitor {
     pub workroom_units: Units,
     /// The workroom's time zone, an IANA name.
     pub time_zone: String,
+}
+
+impl Visitor {
+    /// What they read lengths and weights in.
+    pub fn units(&self) -> Units {
+        self.own_units.unwrap_or(self.workroom_units)
+    }
+
+    /// The workroom's time zone; UTC when this machine no longer knows it.
+    pub fn zone(&self) -> TimeZone {
+        TimeZone::get(&self.time_zone).unwrap_or(TimeZone::UTC)
+    }
 }
 
 /// What checking a passphrase needs.

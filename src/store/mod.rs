@@ -4,6 +4,7 @@
 //! methods stand on [`Read`], writing ones on [`Write`]. SQL texts are string literals that begin with their verb: a test
 //! prepares each of them on both databases.
 pub mod bundles;
+pub mod calendar;
 mod columns;
 pub mod entry;
 mod error;

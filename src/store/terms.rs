@@ -154,11 +154,12 @@ impl Write {
 
     /// Adds a meeting; a second at the same time breaks `u_meeting__term_id__on_day__starts_at`.
     pub async fn add_meeting(&mut self, meeting: &Meeting) -> Result<(), Error> {
-        let m = meeting.clone();
+        let (m, at) = (meeting.clone(), self.now());
         sql!(
             exec self,
-            "INSERT INTO meeting (id, term_id, on_day, starts_at, minutes, called_off) VALUES ($1, $2, $3, $4, $5, $6)",
-            m.id, m.term_id, m.on_day, m.starts_at, m.minutes, m.called_off
+            "INSERT INTO meeting (id, term_id, on_day, starts_at, minutes, called_off, changed_at)
+             VALUES ($1, $2, $3, $4, $5, $6, $7)",
+            m.id, m.term_id, m.on_day, m.starts_at, m.minutes, m.called_off, at
         )?;
         let detail = json!({ "day": m.on_day.0.to_string(), "minutes": m.minutes });
         self.record(Noun::Meeting, m.id, "added", detail).await
@@ -166,10 +167,11 @@ impl Write {
 
     /// Calls a meeting off, or on again.
     pub async fn call_off(&mut self, id: MeetingId, off: bool) -> Result<(), Error> {
+        let at = self.now();
         let rows = sql!(
             exec self,
-            "UPDATE meeting SET called_off = $2, revision = revision + 1 WHERE id = $1 AND called_off <> $2",
-            id, off
+            "UPDATE meeting SET called_off = $2, revision = revision + 1, changed_at = $3 WHERE id = $1 AND called_off <> $2",
+            id, off, at
         )?;
         if rows == 1 {
             self.record(Noun::Meeting, id, if off { "called off" } else { "called on again" }, json!({}))

@@ -147,12 +147,12 @@ impl Me {
 
     /// What they read lengths and weights in.
     pub fn units(&self) -> Units {
-        self.visitor.own_units.unwrap_or(self.visitor.workroom_units)
+        self.visitor.units()
     }
 
     /// The workroom's time zone; UTC when this machine no longer knows it.
     pub fn zone(&self) -> TimeZone {
-        TimeZone::get(&self.visitor.time_zone).unwrap_or(TimeZone::UTC)
+        self.visitor.zone()
     }
 
     /// The day it is in the workroom.

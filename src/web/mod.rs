@@ -4,6 +4,7 @@
 //! answers 303 and leads to a page.
 mod assets;
 mod build;
+mod calendar;
 mod caller;
 mod cautions;
 mod cloth;
@@ -105,6 +106,7 @@ pub fn table() -> Vec<Route> {
     [
         assets::routes(),
         build::routes(),
+        calendar::routes(),
         cloth::routes(),
         cautions::routes(),
         entry::routes(),

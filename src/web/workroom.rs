@@ -113,6 +113,16 @@ struct MePage {
     shell: Shell,
     form: Form,
     staff: bool,
+    weaver: bool,
+    /// Whether they have a calendar link.
+    linked: bool,
+}
+
+impl MePage {
+    async fn load(app: &App, me: &Me, form: Form) -> Result<Self> {
+        let linked = app.store.read().await?.has_calendar_link(me.id()).await?;
+        Ok(Self { shell: me.shell(), form, staff: me.is_staff(), weaver: !me.is_staff(), linked })
+    }
 }
 
 async fn me(State(app): State<App>, me: Me) -> Result<MePage> {
@@ -122,27 +132,27 @@ async fn me(State(app): State<App>, me: Me) -> Result<MePage> {
         .with("contact", person.contact)
         .with("units", person.units.map_or("", units_word))
         .with("revision", person.revision);
-    Ok(MePage { shell: me.shell(), form, staff: me.is_staff() })
+    MePage::load(&app, &me, form).await
 }
 
 async fn save_me(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
     let mut form = posted.form_of(&me);
-    let again = |me: &Me, form| {
-        let page = MePage { shell: me.shell(), form, staff: me.is_staff() };
+    let again = async |form| {
+        let page = MePage::load(&app, &me, form).await?;
         Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
     };
-    let Some(fields) = super::people::read_fields(&mut form) else { return again(&me, form) };
+    let Some(fields) = super::people::read_fields(&mut form) else { return again(form).await };
     let mut tx = app.write(&me).await?;
     match tx.change_person(me.id(), form.revision(), &fields).await {
         Ok(()) => tx.commit().await?,
         Err(e) if e.broke("u_person__name_key") => {
             form.refuse("name", "Somebody else signs in with this name. Add an initial or a second name.");
-            return again(&me, form);
+            return again(form).await;
         }
         Err(store::Error::Stale) => {
             drop(tx);
             super::people::clash(&app, &mut form, me.id()).await?;
-            return again(&me, form);
+            return again(form).await;
         }
         Err(other) => return Err(other.into()),
     }
@@ -165,7 +175,7 @@ async fn set_passphrase(State(app): State<App>, me: Me, posted: Posted) -> Resul
             form.set(name, value);
         }
         form.set("units", person.units.map_or("", units_word));
-        let page = MePage { shell: me.shell(), form, staff: true };
+        let page = MePage::load(&app, &me, form).await?;
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
     };
     let hash = passphrase::hash(&app, phrase).await?;

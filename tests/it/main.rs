@@ -14,5 +14,6 @@ mod support;
 mod class;
 mod craft;
 mod demo;
+mod exchange;
 mod store;
 mod web;

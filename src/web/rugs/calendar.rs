@@ -6,6 +6,7 @@ use super::spec::{Known, Standing};
 use crate::craft::schedule::{self, Schedule, Slot};
 use crate::craft::steps::{Step, StepKind};
 use crate::craft::{Minutes, Plan, Units};
+use crate::store::MeetingId;
 use crate::store::rugs::{Rug, RugState};
 use crate::store::terms::Meeting;
 use crate::web::show;
@@ -32,6 +33,8 @@ pub(in crate::web) struct Entry {
     pub when: String,
     /// Each step in words.
     pub what: Vec<String>,
+    /// The meeting it is done at, or at home after; nothing beyond the term.
+    pub at: Option<(MeetingId, bool)>,
 }
 
 impl Calendar {
@@ -67,7 +70,10 @@ impl Calendar {
             let when = when(place);
             match entries.last_mut().filter(|entry| entry.when == when && !when.is_empty()) {
                 Some(entry) => entry.what.push(words),
-                None => entries.push(Entry { when, what: vec![words] }),
+                None => {
+                    let at = place.map(|i| (left[slots[i].meeting].0.id, slots[i].home));
+                    entries.push(Entry { when, what: vec![words], at });
+                }
             }
         }
         let lacking = placed.lacking;

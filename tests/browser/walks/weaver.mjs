@@ -105,6 +105,16 @@ export default async function weaver(step, house) {
     await me.look("way");
   });
 
+  await step("a calendar can subscribe to what is theirs", async () => {
+    await me.open("/me");
+    await me.look("me");
+    await me.press("Make a calendar link");
+    const link = await me.page.locator("p a.small").getAttribute("href");
+    const feed = await me.page.evaluate(async (path) => (await fetch(path)).text(), new URL(link).pathname);
+    assert.match(feed, /BEGIN:VEVENT/);
+    await me.look("calendar-link");
+  });
+
   await step("others' rugs and the class's people are closed to them", async () => {
     const other = await Visitor.come(house, { name: "the instructor", link: house.demo.links.instructor });
     await other.open("/rugs");

@@ -9,6 +9,7 @@ use crate::support::browser::World;
 /// here, or here and nowhere else, fails the test.
 const TABLE: &[(&str, &str, char)] = &[
     ("GET", "/", 'a'),
+    ("GET", "/calendar/{token}", 'a'),
     ("GET", "/cautions", 'a'),
     ("GET", "/cloth", 's'),
     ("GET", "/cloth.csv", 'v'),
@@ -83,6 +84,7 @@ const TABLE: &[(&str, &str, char)] = &[
     ("POST", "/loans/{id}/due", 'i'),
     ("POST", "/loans/{id}/take-back", 'i'),
     ("POST", "/me", 's'),
+    ("POST", "/me/calendar", 's'),
     ("POST", "/me/passphrase", 'v'),
     ("POST", "/meetings/{id}/off", 'i'),
     ("POST", "/meetings/{id}/on", 'i'),

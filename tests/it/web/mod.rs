@@ -2,6 +2,7 @@
 mod access;
 mod any_size;
 mod build;
+mod calendar;
 mod cloth;
 mod entry;
 mod faults;

@@ -1,0 +1,3 @@
+//! What other programs read and are told: calendar feeds. Nothing here asks the database or the web; values come in, bytes
+//! go out.
+pub mod calendar;

@@ -1,0 +1,2 @@
+//! What other programs read.
+mod calendar;
