@@ -68,12 +68,12 @@ impl Calendar {
         let mut entries: Vec<Entry> = Vec::new();
         for (place, words) in words(plan, &steps, &slots, &placed, units) {
             let when = when(place);
-            match entries.last_mut().filter(|entry| entry.when == when && !when.is_empty()) {
-                Some(entry) => entry.what.push(words),
-                None => {
-                    let at = place.map(|i| (left[slots[i].meeting].0.id, slots[i].home));
-                    entries.push(Entry { when, what: vec![words], at });
-                }
+            let same = |entry: &&mut Entry| entry.when == when && !when.is_empty();
+            if let Some(entry) = entries.last_mut().filter(same) {
+                entry.what.push(words);
+            } else {
+                let at = place.map(|i| (left[slots[i].meeting].0.id, slots[i].home));
+                entries.push(Entry { when, what: vec![words], at });
             }
         }
         let lacking = placed.lacking;
