@@ -24,6 +24,7 @@ pub mod rug_results;
 pub mod rugs;
 pub mod share_outs;
 pub mod terms;
+pub mod timetable;
 pub mod today;
 mod tx;
 pub mod workroom;

@@ -30,6 +30,7 @@ mod sheets;
 mod show;
 mod sizes;
 mod terms;
+mod timetable;
 mod today;
 mod workroom;
 
@@ -121,6 +122,7 @@ pub fn table() -> Vec<Route> {
         share_out::routes(),
         sheets::routes(),
         terms::routes(),
+        timetable::routes(),
         today::routes(),
         workroom::routes(),
     ]

@@ -10,3 +10,4 @@ mod rug_log;
 mod rugs;
 mod shelf;
 mod terms;
+mod timetable;

@@ -17,5 +17,6 @@ mod rugs;
 mod share_out;
 mod sheets;
 mod terms;
+mod timetable;
 mod today;
 mod windings;
