@@ -131,6 +131,9 @@ def refusals(program):
         {**right, "rugs": [{**rug, "earliest": 0}]},
         {**right, "rugs": [{**rug, "priority": -1}]},
         {**right, "rugs": [{**rug, "colour": "red"}]},
+        {**right, "rugs": [rug, rug]},
+        {**right, "frames": [{"id": "a"}, {"id": "a"}]},
+        {**right, "meetings": 4_294_967_295},
         [],
     ]
     return refused(program, "timetable", right, wrong)

@@ -35,7 +35,8 @@ pub struct Answer {
 /// same problem and answers of `watch` give the same timetable.
 pub fn solve(problem: &Problem, watch: &mut dyn FnMut() -> bool) -> Answer {
     let model = Model::of(problem);
-    let mut best = model.placed(&hand::by_hand(&model));
+    let mut chosen = hand::by_hand(&model);
+    let mut best = model.placed(&chosen);
     let mut bound = model.most();
     let mut proven = true;
     let mut kept = Vec::new();
@@ -49,7 +50,7 @@ pub fn solve(problem: &Problem, watch: &mut dyn FnMut() -> bool) -> Answer {
             proven = false;
             break;
         }
-        let Some(found) = model.reach(aim, &kept) else {
+        let Some(found) = model.reach(aim, &kept, &chosen) else {
             proven = false;
             break;
         };
@@ -61,7 +62,7 @@ pub fn solve(problem: &Problem, watch: &mut dyn FnMut() -> bool) -> Answer {
             proven = false;
             break;
         }
-        best = placed;
+        (best, chosen) = (placed, found.chosen);
         proven &= found.proven;
         kept.push((aim, found.value));
     }

@@ -147,12 +147,14 @@ impl<'p> Model<'p> {
                 });
                 f64::from(u8::from(stays))
             }
-            Aim::Last => -f64::from(choice.to * self.problem.rugs[choice.rug].haste.max(1)),
+            Aim::Last => -f64::from(choice.to) * f64::from(self.problem.rugs[choice.rug].haste.max(1)),
         }
     }
 
     /// The best choices for an aim that keep what was reached of others; nothing when the solver fails.
-    pub fn reach(&self, aim: Aim, kept: &[(Aim, i64)]) -> Option<Found> {
+    ///
+    /// `start` are choices that keep it too; what is found is never worse.
+    pub fn reach(&self, aim: Aim, kept: &[(Aim, i64)], start: &[bool]) -> Option<Found> {
         if self.choices.is_empty() {
             return Some(Found { chosen: Vec::new(), value: 0, bound: 0, proven: true });
         }
@@ -199,10 +201,14 @@ impl<'p> Model<'p> {
         }
         let mut options = SolveOptions::default();
         options.node_limit = Some(NODES);
+        let value = |chosen: bool| f64::from(u8::from(chosen));
+        options.warm_start =
+            Some(vars.iter().zip(start).map(|(&var, &chosen)| (var, value(chosen))).collect());
         let outcome = lp.solve_with(options).ok()?;
         let proven = outcome.is_optimal();
         let solution = outcome.into_solution().ok()?;
         let chosen: Vec<bool> = vars.iter().map(|&var| solution.var_value(var) > 0.5).collect();
+        let chosen = if self.value(aim, &chosen) < self.value(aim, start) { start.to_vec() } else { chosen };
         let value = self.value(aim, &chosen);
         let bound = solution.stats().best_bound.map_or(i64::MAX, |bound| (bound + 1e-6).floor() as i64);
         Some(Found { value, bound: if proven { value } else { bound }, proven, chosen })

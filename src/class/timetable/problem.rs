@@ -62,6 +62,9 @@ pub struct Placed {
 /// The most rugs times frames times meetings.
 pub const MOST_PLACES: usize = 60_000;
 
+/// The most meetings, and the most of them free between two rugs.
+pub const MOST_MEETINGS: u32 = 500;
+
 /// A question that can't be answered.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum ProblemError {
@@ -87,6 +90,16 @@ pub enum ProblemError {
         /// What.
         what: &'static str,
     },
+    /// More meetings than any term has.
+    #[error("{given} {what} are too many: {most} at most are allowed.")]
+    TooMany {
+        /// Of what.
+        what: &'static str,
+        /// What was given.
+        given: u32,
+        /// The most.
+        most: u32,
+    },
     /// More than is computed.
     #[error("{places} places are too many: rugs times frames times meetings may be {MOST_PLACES} at most.")]
     TooLarge {
@@ -101,6 +114,11 @@ impl Problem {
     /// # Errors
     /// [`ProblemError`]: something out of range, or more than is computed.
     pub fn check(&self) -> Result<(), ProblemError> {
+        for (what, given) in [("meetings", self.meetings), ("meetings between two rugs", self.gap)] {
+            if given > MOST_MEETINGS {
+                return Err(ProblemError::TooMany { what, given, most: MOST_MEETINGS });
+            }
+        }
         let places = self.rugs.len().saturating_mul(self.frames.len()).saturating_mul(self.meetings as usize);
         if places > MOST_PLACES {
             return Err(ProblemError::TooLarge { places });
@@ -113,6 +131,7 @@ impl Problem {
                 ("its first possible meeting", rug.earliest, 1, most),
                 ("its last possible meeting", rug.latest, 1, most),
                 ("its priority", rug.priority, 0, 1_000_000),
+                ("its haste", rug.haste, 0, 100),
             ] {
                 if !(least..=most).contains(&given) {
                     return Err(ProblemError::Range { number, what, given, least, most });

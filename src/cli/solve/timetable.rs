@@ -64,6 +64,12 @@ struct Turn<'a> {
 pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
     #[allow(clippy::disallowed_methods, reason = "the answer says how long it took")]
     let began = Instant::now();
+    let twice = |ids: &[&Value]| ids.iter().enumerate().any(|(at, id)| ids[..at].contains(id));
+    let (frames, rugs): (Vec<_>, Vec<_>) =
+        (asked.frames.iter().map(|one| &one.id).collect(), asked.rugs.iter().map(|one| &one.id).collect());
+    if twice(&frames) || twice(&rugs) {
+        return Err(bad("timetable", &"Each frame and each rug needs an id of its own.").into());
+    }
     let frame = |id: &Value| asked.frames.iter().position(|frame| frame.id == *id);
     let mut rugs = Vec::new();
     for rug in &asked.rugs {
