@@ -57,6 +57,8 @@ ids! {
     ShareOutId,
     /// Cloth promised to a part of a rug.
     PromiseId,
+    /// A stocktake of the shelf.
+    StocktakeId,
     /// One line of the record.
     ChangeId,
     /// A form's key: the same key twice is the same press of a button.

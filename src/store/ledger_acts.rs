@@ -171,6 +171,24 @@ impl Write {
         Ok(Ok(change))
     }
 
+    /// Moves the balance by a difference that a stocktake found, never under nothing, and answers by how much.
+    pub(super) async fn count_off(
+        &mut self,
+        bundle: BundleId,
+        key: RequestKey,
+        change: Mass,
+        weighing: &Weighing,
+        note: &str,
+    ) -> Result<Mass, Error> {
+        let Some(locked) = self.lock_bundle(bundle).await? else { return Ok(Mass::ZERO) };
+        let change = change.max(-locked.balance_mg);
+        if change != Mass::ZERO {
+            let entry = NewEntry { bundle, reason: Reason::Count, change, weighing, note, reverses: None };
+            self.enter(key, locked, entry).await?;
+        }
+        Ok(change)
+    }
+
     /// Moves a bundle from one state to another. Ready cloth may have been weighed anew after the wash. Back to unwashed
     /// goes only what nothing was pulled from.
     pub async fn move_bundle(

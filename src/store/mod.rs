@@ -23,6 +23,7 @@ pub mod rug_log;
 pub mod rug_results;
 pub mod rugs;
 pub mod share_outs;
+pub mod stocktakes;
 pub mod terms;
 pub mod timetable;
 pub mod today;

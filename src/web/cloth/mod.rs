@@ -1,6 +1,7 @@
 //! Cloth: weighing it in, the shelf, a bundle and its ledger. How weights are added up is the store's.
 mod act;
 mod bundle;
+mod count;
 pub(super) mod reading;
 mod shelf;
 mod weigh_in;
@@ -16,6 +17,12 @@ pub fn routes() -> Vec<Route> {
         get("/cloth.csv", Who::Staff, shelf::table),
         get("/cloth/weigh-in", Who::Staff, weigh_in::station),
         post("/cloth/weigh-in", Who::Staff, weigh_in::weigh),
+        get("/cloth/count", Who::Staff, count::counts),
+        post("/cloth/count", Who::Staff, count::begin),
+        get("/cloth/count/{id}", Who::Staff, count::count),
+        post("/cloth/count/{id}/line", Who::Staff, count::line),
+        get("/cloth/count/{id}/close", Who::Staff, count::closing),
+        post("/cloth/count/{id}/close", Who::Staff, count::close),
         get("/cloth/{id}", Who::Staff, bundle::show),
         post("/cloth/{id}/state", Who::Staff, act::state),
         post("/cloth/{id}/pull", Who::Staff, act::pull),

@@ -16,6 +16,7 @@ mod rug_log;
 mod rugs;
 mod share_out;
 mod sheets;
+mod stocktake;
 mod terms;
 mod timetable;
 mod today;
