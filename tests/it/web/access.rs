@@ -71,6 +71,7 @@ const TABLE: &[(&str, &str, char)] = &[
     ("GET", "/workroom", 'i'),
     ("POST", "/cloth/weigh-in", 'v'),
     ("POST", "/cloth/{id}/count", 'v'),
+    ("POST", "/cloth/{id}/cut", 'v'),
     ("POST", "/cloth/{id}/pull", 'v'),
     ("POST", "/cloth/{id}/put-back", 'v'),
     ("POST", "/cloth/{id}/scrap", 'v'),
