@@ -10,6 +10,9 @@ CREATE TABLE bundle (
     sheet_length_nm BIGINT,
     sheet_width_nm  BIGINT,
     note            TEXT   NOT NULL DEFAULT '',
+    -- A lot of strips says what it was cut from, and how wide they are.
+    made_from       TEXT   REFERENCES bundle (id),
+    strip_width_nm  BIGINT,
     -- Folded to small letters by the program, since SQLite's own lower() knows ASCII only: what anybody may find a
     -- bundle by, and the note, which may name people.
     words           TEXT   NOT NULL,
@@ -21,6 +24,9 @@ CREATE TABLE bundle (
     made_at         BIGINT NOT NULL,
     CONSTRAINT ck_bundle__balance CHECK (balance_mg >= 0),
     CONSTRAINT ck_bundle__state CHECK (state IN ('arrived', 'washing', 'ready')),
+    CONSTRAINT ck_bundle__strips CHECK (
+        (made_from IS NULL AND strip_width_nm IS NULL)
+        OR (made_from IS NOT NULL AND made_from <> id AND strip_width_nm IS NOT NULL AND strip_width_nm > 0)),
     CONSTRAINT ck_bundle__sheets CHECK (sheets IS NULL OR sheets > 0),
     CONSTRAINT ck_bundle__sheet_size CHECK (
         (sheet_length_nm IS NULL AND sheet_width_nm IS NULL)
@@ -48,17 +54,21 @@ CREATE TABLE cloth_entry (
     person_id   TEXT   NOT NULL REFERENCES person (id),
     request_key TEXT   NOT NULL,
     reverses    TEXT   REFERENCES cloth_entry (id),
+    -- What comes into a lot of strips names the entry by which it left its bundle.
+    cut_entry   TEXT   REFERENCES cloth_entry (id),
     CONSTRAINT u_cloth_entry__bundle_id__seq UNIQUE (bundle_id, seq),
     CONSTRAINT u_cloth_entry__bundle_id__seq__after_mg UNIQUE (bundle_id, seq, after_mg),
     CONSTRAINT u_cloth_entry__request_key UNIQUE (request_key),
     CONSTRAINT u_cloth_entry__reverses UNIQUE (reverses),
+    CONSTRAINT u_cloth_entry__cut_entry UNIQUE (cut_entry),
     CONSTRAINT fk_cloth_entry__chain FOREIGN KEY (bundle_id, prev_seq, before_mg)
         REFERENCES cloth_entry (bundle_id, seq, after_mg),
     CONSTRAINT ck_cloth_entry__chain CHECK (
         (seq = 1 AND prev_seq IS NULL AND before_mg = 0) OR (seq > 1 AND prev_seq IS NOT NULL AND prev_seq = seq - 1)),
     CONSTRAINT ck_cloth_entry__sum CHECK (after_mg = before_mg + change_mg AND after_mg >= 0 AND change_mg <> 0),
     CONSTRAINT ck_cloth_entry__reason CHECK (
-        reason IN ('weighed in', 'reversal', 'wash', 'pulled', 'put back', 'scrap', 'count')),
+        reason IN ('weighed in', 'reversal', 'wash', 'pulled', 'put back', 'cut', 'scrap', 'count')),
+    CONSTRAINT ck_cloth_entry__cut CHECK ((reason = 'cut' AND change_mg > 0) = (cut_entry IS NOT NULL)),
     CONSTRAINT ck_cloth_entry__reversal CHECK ((reason = 'reversal') = (reverses IS NOT NULL))
 );
 CREATE INDEX i_cloth_entry__person_id__at ON cloth_entry (person_id, at);

@@ -61,9 +61,13 @@ pub struct Bundle {
     pub sheet_width_nm: Option<Length>,
     /// Anything else worth knowing.
     pub note: String,
+    /// The bundle that it was cut from, if it is a lot of strips.
+    pub made_from: Option<BundleId>,
+    /// How wide its strips are, if it is one.
+    pub strip_width_nm: Option<Length>,
     /// What is left of it.
     pub balance_mg: Mass,
-    /// What it weighed when it came in.
+    /// What it weighed when it came in or was cut.
     pub first_mg: Mass,
     /// How many entries its ledger has.
     pub entries: i64,

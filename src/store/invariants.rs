@@ -41,10 +41,23 @@ impl Read {
             "a reversal doesn't cancel what it reverses":
             "SELECT e.id FROM cloth_entry e JOIN cloth_entry o ON o.id = e.reverses
              WHERE e.change_mg <> -o.change_mg OR e.bundle_id <> o.bundle_id",
-            "cloth was pulled from a bundle that isn't washed":
+            "cloth was pulled or cut from a bundle that isn't washed":
             "SELECT b.id FROM bundle b WHERE b.state <> 'ready' AND EXISTS (
-                 SELECT 1 FROM cloth_entry e WHERE e.bundle_id = b.id AND e.reason = 'pulled'
+                 SELECT 1 FROM cloth_entry e WHERE e.bundle_id = b.id AND e.reason IN ('pulled', 'cut')
                      AND NOT EXISTS (SELECT 1 FROM cloth_entry r WHERE r.reverses = e.id))",
+            "what was cut from a bundle is not what its strips weighed":
+            "SELECT e.id FROM cloth_entry e LEFT JOIN cloth_entry c ON c.cut_entry = e.id OR c.id = e.cut_entry
+             LEFT JOIN bundle b ON b.id = CASE WHEN e.change_mg > 0 THEN e.bundle_id ELSE c.bundle_id END
+             WHERE e.reason = 'cut' AND (c.id IS NULL OR c.reason <> 'cut' OR c.change_mg <> -e.change_mg
+                 OR b.made_from IS NULL
+                 OR b.made_from <> CASE WHEN e.change_mg > 0 THEN c.bundle_id ELSE e.bundle_id END)",
+            "a cut is undone on one side alone":
+            "SELECT e.id FROM cloth_entry e JOIN cloth_entry c ON c.cut_entry = e.id
+             WHERE EXISTS (SELECT 1 FROM cloth_entry r WHERE r.reverses = e.id)
+                 <> EXISTS (SELECT 1 FROM cloth_entry r WHERE r.reverses = c.id)",
+            "a lot of strips doesn't begin with a cut":
+            "SELECT b.id FROM bundle b JOIN cloth_entry e ON e.bundle_id = b.id AND e.seq = 1
+             WHERE (b.made_from IS NOT NULL) <> (e.reason = 'cut')",
             "a frame is lent for a rug of somebody who is no weaver":
             "SELECT l.id FROM loan l JOIN rug r ON r.id = l.rug_id JOIN person p ON p.id = r.weaver_id
              WHERE p.role <> 'weaver'",

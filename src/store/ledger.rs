@@ -23,6 +23,8 @@ words! {
         Pulled = "pulled",
         /// Some of it came back.
         PutBack = "put back",
+        /// Cut into strips: out of a bundle, and into a lot of its own.
+        Cut = "cut",
         /// Thrown away.
         Scrap = "scrap",
         /// The scale said otherwise.
@@ -68,8 +70,8 @@ pub enum Refusal {
     /// The bundle isn't in the state that the act began from.
     #[error("the bundle is {0} by now")]
     StateIs(BundleState),
-    /// Cloth was pulled as washed: the bundle can't go back to unwashed.
-    #[error("cloth was pulled from the bundle")]
+    /// Cloth was pulled or cut as washed: the bundle can't go back to unwashed.
+    #[error("cloth was pulled or cut from the bundle")]
     WasPulled,
     /// More than there is.
     #[error("the bundle holds less")]
@@ -82,6 +84,17 @@ pub enum Refusal {
     TooMuchBack {
         /// What was pulled and not yet put back.
         out: Mass,
+    },
+    /// It is cut already.
+    #[error("the bundle is strips already")]
+    Strips,
+    /// A cut can't be undone once its strips are used.
+    #[error("of the strips in bundle {tag} some are gone")]
+    StripsUsed {
+        /// The lot's tag.
+        tag: i64,
+        /// What is left of it.
+        there: Mass,
     },
     /// The entry was reversed already, or is a reversal.
     #[error("the entry can't be reversed again")]
@@ -123,6 +136,10 @@ pub struct Entry {
     pub reverses_seq: Option<i64>,
     /// The number of the entry that reverses this one.
     pub reversed_by: Option<i64>,
+    /// The bundle at the other end of a cut.
+    pub other_id: Option<BundleId>,
+    /// Its tag.
+    pub other_tag: Option<i64>,
 }
 
 impl Entry {
@@ -137,9 +154,11 @@ impl Read {
     pub async fn ledger(&mut self, bundle: BundleId) -> Result<Vec<Entry>, Error> {
         sql!(
             all Entry, self,
-            "SELECT e.*, p.name AS who, o.seq AS reverses_seq, r.seq AS reversed_by
+            "SELECT e.*, p.name AS who, o.seq AS reverses_seq, r.seq AS reversed_by,
+                 b.id AS other_id, b.tag AS other_tag
              FROM cloth_entry e JOIN person p ON p.id = e.person_id
              LEFT JOIN cloth_entry o ON o.id = e.reverses LEFT JOIN cloth_entry r ON r.reverses = e.id
+             LEFT JOIN cloth_entry c ON c.cut_entry = e.id OR c.id = e.cut_entry LEFT JOIN bundle b ON b.id = c.bundle_id
              WHERE e.bundle_id = $1 ORDER BY e.seq",
             bundle
         )

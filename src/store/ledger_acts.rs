@@ -11,20 +11,20 @@ use crate::craft::units::Mass;
 
 /// A bundle's row while it is locked.
 #[derive(Clone, Copy, Debug, FromRow)]
-struct Locked {
-    balance_mg: Mass,
-    entries: i64,
-    state: BundleState,
+pub(super) struct Locked {
+    pub(super) balance_mg: Mass,
+    pub(super) entries: i64,
+    pub(super) state: BundleState,
 }
 
 /// An entry about to be made.
-struct NewEntry<'a> {
-    bundle: BundleId,
-    reason: Reason,
-    change: Mass,
-    weighing: &'a Weighing,
-    note: &'a str,
-    reverses: Option<EntryId>,
+pub(super) struct NewEntry<'a> {
+    pub(super) bundle: BundleId,
+    pub(super) reason: Reason,
+    pub(super) change: Mass,
+    pub(super) weighing: &'a Weighing,
+    pub(super) note: &'a str,
+    pub(super) reverses: Option<EntryId>,
 }
 
 #[derive(Clone, Copy, FromRow)]
@@ -73,6 +73,9 @@ impl Write {
 
     /// Reverses an entry, and answers what the bundle weighs then. A reversal itself stays.
     pub async fn undo_entry(&mut self, bundle: BundleId, entry: EntryId, key: RequestKey) -> Acted<Mass> {
+        if let Some(pair) = self.cut_pair(bundle, entry).await? {
+            return self.undo_cut(pair, bundle, key).await;
+        }
         let Some(locked) = self.lock_bundle(bundle).await? else { return Ok(Err(Refusal::NoBundle)) };
         let target = sql!(
             opt Target, self,
@@ -190,7 +193,7 @@ impl Write {
     }
 
     /// Moves a bundle from one state to another. Ready cloth may have been weighed anew after the wash. Back to unwashed
-    /// goes only what nothing was pulled from.
+    /// goes only what nothing was pulled or cut from.
     pub async fn move_bundle(
         &mut self,
         bundle: BundleId,
@@ -234,7 +237,7 @@ impl Write {
 
     /// Locks a bundle until the end of the change, and reads what acts decide by. An UPDATE that changes nothing locks
     /// the row; where a SELECT doesn't, it let eighteen pulls through where sixteen were covered.
-    async fn lock_bundle(&mut self, id: BundleId) -> Result<Option<Locked>, Error> {
+    pub(super) async fn lock_bundle(&mut self, id: BundleId) -> Result<Option<Locked>, Error> {
         sql!(
             opt Locked, self,
             "UPDATE bundle SET entries = entries WHERE id = $1 RETURNING balance_mg, entries, state", id
@@ -255,7 +258,7 @@ impl Write {
     async fn was_pulled(&mut self, bundle: BundleId) -> Result<bool, Error> {
         let pulls = sql!(
             val i64, self,
-            "SELECT COUNT(*) FROM cloth_entry e WHERE e.bundle_id = $1 AND e.reason = 'pulled'
+            "SELECT COUNT(*) FROM cloth_entry e WHERE e.bundle_id = $1 AND e.reason IN ('pulled', 'cut')
                  AND NOT EXISTS (SELECT 1 FROM cloth_entry r WHERE r.reverses = e.id)",
             bundle
         )?;
@@ -264,8 +267,25 @@ impl Write {
 
     /// Adds the entry and answers the balance after it. The table's own constraints refuse one that doesn't follow from
     /// the one before it, or leaves less than nothing.
-    async fn enter(&mut self, key: RequestKey, locked: Locked, entry: NewEntry<'_>) -> Result<Mass, Error> {
-        let (at, id, seq) = (self.now(), EntryId::fresh(), locked.entries + 1);
+    pub(super) async fn enter(
+        &mut self,
+        key: RequestKey,
+        locked: Locked,
+        entry: NewEntry<'_>,
+    ) -> Result<Mass, Error> {
+        self.enter_as(EntryId::fresh(), None, key, locked, entry).await
+    }
+
+    /// The same for an entry whose id is known before, or that names the entry by which strips left their bundle.
+    pub(super) async fn enter_as(
+        &mut self,
+        id: EntryId,
+        cut: Option<EntryId>,
+        key: RequestKey,
+        locked: Locked,
+        entry: NewEntry<'_>,
+    ) -> Result<Mass, Error> {
+        let (at, seq) = (self.now(), locked.entries + 1);
         let after = locked.balance_mg + entry.change;
         sql!(
             exec self,
@@ -275,11 +295,11 @@ impl Write {
         sql!(
             exec self,
             "INSERT INTO cloth_entry (id, bundle_id, seq, prev_seq, before_mg, change_mg, after_mg, reason, typed,
-                 tare_mg, note, at, person_id, request_key, reverses)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)",
+                 tare_mg, note, at, person_id, request_key, reverses, cut_entry)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)",
             id, entry.bundle, seq, (seq > 1).then_some(seq - 1), locked.balance_mg, entry.change, after,
             entry.reason, entry.weighing.typed.clone(), entry.weighing.tare, entry.note.to_owned(), at,
-            self.actor.person, key, entry.reverses
+            self.actor.person, key, entry.reverses, cut
         )?;
         let detail = json!({ "entry": seq, "change_g": entry.change.grams(), "after_g": after.grams() });
         self.record(Noun::Bundle, entry.bundle, entry.reason.word(), detail).await?;

@@ -6,6 +6,7 @@
 pub mod bundles;
 pub mod calendar;
 mod columns;
+pub mod cuts;
 pub mod entry;
 mod error;
 pub mod frames;

@@ -106,6 +106,7 @@ const SAID: &[(&str, &str)] = &[
     ("passphrase", "The passphrase is set. Other devices are signed out."),
     ("repeated", "This was done already; nothing was done twice."),
     ("pulled", "Pulled. The ledger holds it."),
+    ("cut", "Cut. The strips are a bundle of their own: write its number on them."),
     ("put-back", "Put back on the shelf."),
     ("scrapped", "Scrapped."),
     ("counted", "Corrected to what the scale says."),

@@ -1,20 +1,27 @@
-//! What is done with a bundle: moved on, pulled, put back, scrapped, counted, and undone. Each act is one ledger entry.
+//! What is done with a bundle: moved on, pulled, cut into strips, put back, scrapped, counted, and undone. Each act is
+//! one ledger entry, a cut one on each side.
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::bundle::{BundlePage, spare};
 use super::{App, Form, Me, Posted, Result, WHAT, bundle_id, reading};
-use crate::craft::units::{Mass, Units};
+use crate::craft::units::{Length, Mass, Units};
 use crate::store::bundles::BundleState;
+use crate::store::cuts::CutFields;
 use crate::store::ledger::{Acted, Refusal, Weighing};
 use crate::store::{BundleId, EntryId, RequestKey, Write};
 use crate::web::form::NOTE;
 
 /// An act that was understood.
 enum Act {
-    Move { step: (BundleState, BundleState), weighing: Option<Weighing> },
+    Move {
+        step: (BundleState, BundleState),
+        weighing: Option<Weighing>,
+    },
     Pull(Weighing, String),
+    /// The strips become this bundle.
+    Cut(BundleId, CutFields),
     PutBack(Weighing, String),
     Scrap(Option<Weighing>, String),
     Count(Weighing, String),
@@ -26,6 +33,7 @@ impl Act {
         let done = match self {
             Self::Move { step, weighing } => return tx.move_bundle(id, key, *step, weighing.as_ref()).await,
             Self::Pull(weighing, note) => tx.pull(id, key, weighing, note).await,
+            Self::Cut(lot, cut) => return Ok(tx.cut(id, *lot, key, cut).await?.map(|_| ())),
             Self::PutBack(weighing, note) => tx.put_back(id, key, weighing, note).await,
             Self::Scrap(weighing, note) => tx.scrap(id, key, weighing.as_ref(), note).await,
             Self::Count(weighing, note) => tx.count_bundle(id, key, weighing, note).await,
@@ -39,6 +47,7 @@ impl Act {
         match self {
             Self::Move { .. } => ("state", "state_weight"),
             Self::Pull(..) => ("pulled", "pull_weight"),
+            Self::Cut(..) => ("cut", "cut_weight"),
             Self::PutBack(..) => ("put-back", "put_back_weight"),
             Self::Scrap(..) => ("scrapped", "scrap_weight"),
             Self::Count(..) => ("counted", "count_weight"),
@@ -46,17 +55,26 @@ impl Act {
         }
     }
 
+    /// What leaves the shelf, which mustn't be promised cloth unless somebody says so; and the box that says so.
+    fn leaves(&self) -> Option<(Mass, &'static str)> {
+        match self {
+            Self::Pull(weighing, _) => Some((weighing.net(), "pull_promised")),
+            Self::Cut(_, cut) => Some((cut.weighing.net(), "cut_promised")),
+            _ => None,
+        }
+    }
+
     fn why_not(&self, refusal: Refusal, units: Units) -> String {
         match refusal {
             Refusal::NoBundle | Refusal::NoEntry => "This bundle has no such entry.".into(),
             Refusal::NotReady(state) => {
-                format!("This bundle is {}. Only washed cloth that is ready is pulled or put back.", state.title())
+                format!("This bundle is {}. Only washed cloth that is ready is pulled, cut or put back.", state.title())
             }
             Refusal::StateIs(state) => {
                 format!("Somebody moved this bundle meanwhile: it is {} now. Nothing was changed.", state.title())
             }
             Refusal::WasPulled => {
-                "Cloth was pulled from this bundle as washed, so it can’t go back. If the pull was a mistake, undo it first."
+                "Cloth was pulled or cut from this bundle as washed, so it can’t go back. If that was a mistake, undo it first."
                     .into()
             }
             Refusal::TooMuch { there: Mass::ZERO } => "There is nothing left of this bundle.".into(),
@@ -68,6 +86,11 @@ impl Act {
             Refusal::TooMuchBack { out } => {
                 format!("Only {} of this bundle is out; no more than that can come back.", out.show(units))
             }
+            Refusal::Strips => "This bundle is strips already.".into(),
+            Refusal::StripsUsed { tag, there } => format!(
+                "Some of the strips are gone: bundle {tag} holds {}. Undo what was taken from it first.",
+                there.show(units)
+            ),
             Refusal::Reversed => "This entry was undone already. Nothing was changed.".into(),
             Refusal::Unchanged => "The scale and the ledger agree: nothing to correct.".into(),
         }
@@ -88,6 +111,19 @@ fn read_move(form: &mut Form) -> Option<Act> {
 fn read_pull(form: &mut Form) -> Option<Act> {
     let (weighing, note) = (reading::weighing(form, "pull_", false), note(form, "pull_note"));
     Some(Act::Pull(weighing?, note?))
+}
+
+fn read_cut(form: &mut Form) -> Option<Act> {
+    let (least, most) = match form.units() {
+        Units::Inches => (Length::inches(0.25), Length::inches(12.0)),
+        Units::Metric => (Length::millimetres(5.0), Length::millimetres(300.0)),
+    };
+    let (weighing, width) = (reading::weighing(form, "cut_", false), form.length("cut_width", least, most));
+    let (note, scrap_rest) = (note(form, "cut_note"), form.ticked("cut_rest"));
+    Some(Act::Cut(
+        BundleId::fresh(),
+        CutFields { weighing: weighing?, width: width?, note: note?, scrap_rest },
+    ))
 }
 
 fn read_put_back(form: &mut Form) -> Option<Act> {
@@ -129,9 +165,9 @@ async fn act(
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
     };
     let (said, field) = act.words();
-    if let Act::Pull(weighing, _) = &act
-        && !form.ticked("pull_promised")
-        && let Some(spare) = spare(&app, id).await?.filter(|spare| weighing.net() > *spare)
+    if let Some((leaves, all_the_same)) = act.leaves()
+        && !form.ticked(all_the_same)
+        && let Some(spare) = spare(&app, id).await?.filter(|spare| leaves > *spare)
     {
         form.refuse(
             field,
@@ -143,8 +179,9 @@ async fn act(
         let page = BundlePage::load(&app, &me, id, form).await?;
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
     }
-    let to = match form.value("back") {
-        "weigh-in" => format!("/cloth/weigh-in?said={said}&undone={id}"),
+    let to = match (&act, form.value("back")) {
+        (Act::Cut(lot, _), _) => format!("/cloth/{lot}?said={said}"),
+        (_, "weigh-in") => format!("/cloth/weigh-in?said={said}&undone={id}"),
         _ => format!("/cloth/{id}?said={said}"),
     };
     let mut tx = app.write(&me).await?;
@@ -184,6 +221,7 @@ macro_rules! handlers {
 handlers! {
     state: read_move,
     pull: read_pull,
+    cut: read_cut,
     put_back: read_put_back,
     scrap: read_scrap,
     count: read_count,

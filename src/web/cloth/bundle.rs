@@ -66,8 +66,21 @@ impl BundlePage {
         unpromised(self.bundle.balance_mg, &self.promises).show(self.units)
     }
 
-    fn was_pulled(&self) -> bool {
-        self.ledger.iter().any(|entry| entry.reason == Reason::Pulled && entry.reversed_by.is_none())
+    /// Whether cloth was pulled or cut, so that it can't be unwashed.
+    fn was_taken(&self) -> bool {
+        let taken = |entry: &Entry| matches!(entry.reason, Reason::Pulled | Reason::Cut);
+        self.ledger.iter().any(|entry| taken(entry) && entry.reversed_by.is_none())
+    }
+
+    /// What strips are usually cut to.
+    fn usual_width(&self) -> String {
+        format!("{} is usual for bed sheets.", Length::inches(1.5).show(self.units))
+    }
+
+    /// Of strips: how wide they are, and the id and tag of the bundle they are of.
+    fn strips(&self) -> Option<(String, BundleId, i64)> {
+        let (width, first) = (self.bundle.strip_width_nm?, self.ledger.first()?);
+        Some((width.show(self.units), first.other_id?, first.other_tag?))
     }
 
     fn may_be_undone(&self, entry: &Entry) -> bool {
@@ -79,7 +92,10 @@ impl BundlePage {
         let kind = b.kind.facts();
         let mut facts = vec![
             ("Cloth", kind.title.to_owned()),
-            ("Came in", format!("{}, {}", self.when(&b.made_at), b.first_mg.show(units))),
+            (
+                if b.made_from.is_some() { "Cut" } else { "Came in" },
+                format!("{}, {}", self.when(&b.made_at), b.first_mg.show(units)),
+            ),
         ];
         if let Some(sheets) = b.sheets {
             let size = match (b.sheet_length_nm, b.sheet_width_nm) {
@@ -98,7 +114,11 @@ impl BundlePage {
         };
         facts.push(("Weight per area", shown));
         if b.balance_mg > Mass::ZERO {
-            facts.push(("Makes about", strip(low_high, b.balance_mg, units)));
+            let (what, width) = match b.strip_width_nm {
+                Some(width) => ("About", width),
+                None => ("Makes about", Length::inches(1.5)),
+            };
+            facts.push((what, strip(low_high, b.balance_mg, width, units)));
         }
         if !b.note.is_empty() {
             facts.push(("Note", b.note.clone()));
@@ -155,9 +175,8 @@ pub(super) async fn spare(app: &App, id: BundleId) -> Result<Option<Mass>> {
     Ok((!promises.is_empty()).then(|| unpromised(bundle.balance_mg, &promises)))
 }
 
-/// How much strip of the usual width a weight of cloth makes, for an areal mass from low to high.
-fn strip([low, high]: [Areal; 2], mass: Mass, units: Units) -> String {
-    let width = Length::inches(1.5);
+/// How much strip of a width a weight of cloth makes, for an areal mass from low to high.
+fn strip([low, high]: [Areal; 2], mass: Mass, width: Length, units: Units) -> String {
     let long = |areal: Areal| areal.strip_length(mass, width).unwrap_or_default().show_long(units);
     let (least, most) = (long(high), long(low));
     let length = if least == most { most } else { format!("{least} to {most}") };

@@ -27,6 +27,7 @@ pub fn routes() -> Vec<Route> {
         post("/cloth/{id}/state", Who::Staff, act::state),
         post("/cloth/{id}/pull", Who::Staff, act::pull),
         post("/cloth/{id}/put-back", Who::Staff, act::put_back),
+        post("/cloth/{id}/cut", Who::Staff, act::cut),
         post("/cloth/{id}/scrap", Who::Staff, act::scrap),
         post("/cloth/{id}/count", Who::Staff, act::count),
         post("/cloth/{id}/undo", Who::Staff, act::undo),

@@ -20,10 +20,12 @@ pub fn routes() -> Vec<Route> {
     vec![get("/rugs/{id}/sheets", Who::SignedIn, for_rug), get("/cloth/sheets", Who::Staff, for_shelf)]
 }
 
-/// The bundles that sheets may be taken from: washed, and something left.
+/// The bundles that sheets may be taken from: washed, not strips already, and something left.
 async fn shelf(app: &App) -> Result<Vec<Bundle>> {
     let filter = ShelfFilter { state: Some(BundleState::Ready), ..ShelfFilter::default() };
-    Ok(app.store.read().await?.bundles(&filter, i64::MAX, 0).await?)
+    let mut bundles = app.store.read().await?.bundles(&filter, i64::MAX, 0).await?;
+    bundles.retain(|bundle| bundle.made_from.is_none());
+    Ok(bundles)
 }
 
 async fn for_rug(State(app): State<App>, me: Me, path: Path<String>, asked: Asked) -> Result<Response> {

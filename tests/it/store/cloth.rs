@@ -313,7 +313,7 @@ on_both!(whatever_people_do_at_once_the_sums_hold, |store| async move {
 });
 
 /// Runs a statement behind the program's back, as somebody with the database open in an editor would.
-async fn by_hand(store: &Store, statement: &'static str) -> Result<u64, Error> {
+pub async fn by_hand(store: &Store, statement: &'static str) -> Result<u64, Error> {
     Ok(match store {
         Store::Lite(pool) => sqlx::query(statement).execute(pool).await?.rows_affected(),
         Store::Pg(pool) => sqlx::query(statement).execute(pool).await?.rows_affected(),

@@ -1,5 +1,6 @@
 //! The store, each test on both databases.
 mod cloth;
+mod cuts;
 mod frames;
 mod loans;
 mod people;

@@ -80,6 +80,7 @@ const TABLE: &[(&str, &str, char)] = &[
     ("POST", "/cloth/count/{id}/line", 'v'),
     ("POST", "/cloth/weigh-in", 'v'),
     ("POST", "/cloth/{id}/count", 'v'),
+    ("POST", "/cloth/{id}/cut", 'v'),
     ("POST", "/cloth/{id}/pull", 'v'),
     ("POST", "/cloth/{id}/put-back", 'v'),
     ("POST", "/cloth/{id}/scrap", 'v'),

@@ -231,6 +231,9 @@ async fn promised_cloth_is_pulled_by_hand_only_on_purpose() {
     let refused = browser.post(&pull, &[("pull_weight", "8 lb")]).await.is(422);
     assert!(refused.error("pull_weight").contains("promised to nobody"));
     browser.post(&pull, &[("pull_weight", "1 oz")]).await.is(303);
+    let cut = pull.replace("/pull", "/cut");
+    let refused = browser.post(&cut, &[("cut_weight", "7 lb"), ("cut_width", "1.5 in")]).await.is(422);
+    assert!(refused.error("cut_weight").contains("promised to nobody"));
     browser.post(&pull, &[("pull_weight", "7 lb"), ("pull_promised", "yes")]).await.is(303);
     assert!(browser.get("/pull").await.text.contains("Broken"));
 }
