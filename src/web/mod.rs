@@ -31,6 +31,7 @@ mod show;
 mod sizes;
 mod terms;
 mod today;
+mod upload;
 mod workroom;
 
 use std::sync::Arc;

@@ -116,6 +116,7 @@ const SAID: &[(&str, &str)] = &[
     ("set-aside", "Set aside. Nothing is promised by it."),
     ("chosen", "Chosen. It stays when the rest is shared out again."),
     ("released", "Released. The cloth is free again."),
+    ("list-in", "The list is taken in. Its bundles stand first; their notes name the tags they had."),
     ("state", "The bundle’s state is changed."),
 ];
 
