@@ -32,6 +32,7 @@ mod sizes;
 mod terms;
 mod timetable;
 mod today;
+mod upload;
 mod workroom;
 
 use std::sync::Arc;

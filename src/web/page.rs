@@ -120,6 +120,7 @@ const SAID: &[(&str, &str)] = &[
     ("timetable", "Accepted: these turns hold."),
     ("chosen", "Chosen. It stays when the rest is shared out again."),
     ("released", "Released. The cloth is free again."),
+    ("list-in", "The list is taken in. Its bundles stand first; their notes name the tags they had."),
     ("state", "The bundle’s state is changed."),
 ];
 

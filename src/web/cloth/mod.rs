@@ -2,12 +2,14 @@
 mod act;
 mod bundle;
 mod count;
+mod import;
+mod list;
 pub(super) mod reading;
 mod shelf;
 mod weigh_in;
 
 use super::route::{Route, Who, get, post};
-use super::{App, Error, Form, Me, Posted, Result, Shell};
+use super::{App, Error, Form, Me, Posted, Result, Shell, upload};
 use crate::store::BundleId;
 
 /// The routes of this folder.
@@ -15,6 +17,9 @@ pub fn routes() -> Vec<Route> {
     vec![
         get("/cloth", Who::SignedIn, shelf::shelf),
         get("/cloth.csv", Who::Staff, shelf::table),
+        get("/cloth/import", Who::Staff, import::page),
+        get("/cloth/import.csv", Who::Staff, import::template),
+        post("/cloth/import", Who::Staff, import::look_or_take).up_to(upload::LARGEST),
         get("/cloth/weigh-in", Who::Staff, weigh_in::station),
         post("/cloth/weigh-in", Who::Staff, weigh_in::weigh),
         get("/cloth/count", Who::Staff, count::counts),

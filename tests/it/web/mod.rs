@@ -4,6 +4,7 @@ mod any_size;
 mod build;
 mod calendar;
 mod cloth;
+mod cloth_list;
 mod entry;
 mod faults;
 mod frames;
