@@ -5,6 +5,9 @@ CREATE TABLE bundle (
     colour_name     TEXT   NOT NULL,
     colour_hex      TEXT   NOT NULL,
     colour_family   TEXT   NOT NULL,
+    -- The other colour of a print or a stripe; cloth is shared out by the main one.
+    second_name     TEXT,
+    second_hex      TEXT,
     state           TEXT   NOT NULL,
     sheets          BIGINT,
     sheet_length_nm BIGINT,
@@ -21,6 +24,7 @@ CREATE TABLE bundle (
     made_at         BIGINT NOT NULL,
     CONSTRAINT ck_bundle__balance CHECK (balance_mg >= 0),
     CONSTRAINT ck_bundle__state CHECK (state IN ('arrived', 'washing', 'ready')),
+    CONSTRAINT ck_bundle__second CHECK ((second_name IS NULL) = (second_hex IS NULL)),
     CONSTRAINT ck_bundle__sheets CHECK (sheets IS NULL OR sheets > 0),
     CONSTRAINT ck_bundle__sheet_size CHECK (
         (sheet_length_nm IS NULL AND sheet_width_nm IS NULL)

@@ -34,6 +34,7 @@ struct StationPage {
     evening: Vec<WeighIn>,
     kinds: Vec<(&'static str, &'static str)>,
     colours: Vec<(&'static str, &'static str, Hex)>,
+    seconds: Vec<(&'static str, &'static str)>,
     units: Units,
     undo_key: RequestKey,
 }
@@ -48,6 +49,7 @@ impl StationPage {
             evening,
             kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
             colours: listed.chain([(reading::OWN, "Another", own)]).collect(),
+            seconds: named_or_own(),
             units: me.units(),
             undo_key: RequestKey::fresh(),
             form,
@@ -65,8 +67,14 @@ impl StationPage {
 
     fn under_the_number(&self, one: &WeighIn) -> String {
         let (kind, weight) = (one.kind.facts().title, one.change_mg.show(self.units));
-        format!("{kind}: {}, {weight}, {}", one.colour_name, one.state.title())
+        let second = one.second().map_or_else(String::new, |(name, _)| format!(" and {name}"));
+        format!("{kind}: {}{second}, {weight}, {}", one.colour_name, one.state.title())
     }
+}
+
+fn named_or_own() -> Vec<(&'static str, &'static str)> {
+    let listed = NAMED.iter().map(|named| (named.key, named.name));
+    listed.chain([(reading::OWN, "Another, given beside it")]).collect()
 }
 
 async fn evening(app: &App, me: &Me) -> Result<Vec<WeighIn>> {
@@ -86,15 +94,22 @@ fn next(one: &WeighIn, units: Units) -> Form {
 /// The form for another bundle of the same cloth: all but its weight is filled in.
 fn alike(one: &WeighIn, units: Units) -> Form {
     let mut form = next(one, units);
-    let listed = NAMED.iter().find(|named| named.name == one.colour_name && named.hex == one.colour_hex);
-    if let Some(named) = listed {
-        form.set("colour", named.key);
-    } else {
-        form.set("colour", reading::OWN);
-        form.set("own_hex", one.colour_hex);
-        form.set("own_name", &one.colour_name);
+    fill(&mut form, ["colour", "own_name", "own_hex"], &one.colour_name, one.colour_hex);
+    if let Some((name, hex)) = one.second() {
+        fill(&mut form, ["second", "second_name", "second_hex"], name, hex);
     }
     form
+}
+
+/// Fills in a colour: one of the list, or another with its own name and look.
+fn fill(form: &mut Form, [choice, own_name, own_hex]: [&str; 3], name: &str, hex: Hex) {
+    if let Some(named) = NAMED.iter().find(|named| named.name == name && named.hex == hex) {
+        form.set(choice, named.key);
+    } else {
+        form.set(choice, reading::OWN);
+        form.set(own_hex, hex);
+        form.set(own_name, name);
+    }
 }
 
 /// The form as it was typed for a bundle that was then undone.

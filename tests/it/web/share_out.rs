@@ -25,6 +25,7 @@ async fn bundle(
         kind: Kind::Percale,
         colour_name: name.into(),
         colour_hex: Hex::rgb(rrggbb),
+        second: None,
         washed,
         sheets: None,
         note: String::new(),
