@@ -5,11 +5,16 @@ CREATE TABLE bundle (
     colour_name     TEXT   NOT NULL,
     colour_hex      TEXT   NOT NULL,
     colour_family   TEXT   NOT NULL,
+    -- The other colour of a print or a stripe; cloth is shared out by the main one.
+    second_name     TEXT,
+    second_hex      TEXT,
     state           TEXT   NOT NULL,
     sheets          BIGINT,
     sheet_length_nm BIGINT,
     sheet_width_nm  BIGINT,
     note            TEXT   NOT NULL DEFAULT '',
+    -- Where it came from in a word, such as "hotel"; never a donor's name.
+    source          TEXT   NOT NULL DEFAULT '',
     -- A lot of strips says what it was cut from, and how wide they are.
     made_from       TEXT   REFERENCES bundle (id),
     strip_width_nm  BIGINT,
@@ -27,6 +32,7 @@ CREATE TABLE bundle (
     CONSTRAINT ck_bundle__strips CHECK (
         (made_from IS NULL AND strip_width_nm IS NULL)
         OR (made_from IS NOT NULL AND made_from <> id AND strip_width_nm IS NOT NULL AND strip_width_nm > 0)),
+    CONSTRAINT ck_bundle__second CHECK ((second_name IS NULL) = (second_hex IS NULL)),
     CONSTRAINT ck_bundle__sheets CHECK (sheets IS NULL OR sheets > 0),
     CONSTRAINT ck_bundle__sheet_size CHECK (
         (sheet_length_nm IS NULL AND sheet_width_nm IS NULL)

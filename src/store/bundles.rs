@@ -51,6 +51,10 @@ pub struct Bundle {
     pub colour_hex: Hex,
     /// The family of the colour.
     pub colour_family: Family,
+    /// The other colour of a print or a stripe, in words.
+    pub second_name: Option<String>,
+    /// That colour as it looks, about.
+    pub second_hex: Option<Hex>,
     /// How far it is on its way to the shelf.
     pub state: BundleState,
     /// How many sheets were weighed in, if they were counted.
@@ -61,6 +65,8 @@ pub struct Bundle {
     pub sheet_width_nm: Option<Length>,
     /// Anything else worth knowing.
     pub note: String,
+    /// Where it came from in a word; may be empty.
+    pub source: String,
     /// The bundle that it was cut from, if it is a lot of strips.
     pub made_from: Option<BundleId>,
     /// How wide its strips are, if it is one.
@@ -76,6 +82,11 @@ pub struct Bundle {
 }
 
 impl Bundle {
+    /// The other colour of a print or a stripe.
+    pub fn second(&self) -> Option<(&str, Hex)> {
+        self.second_name.as_deref().zip(self.second_hex)
+    }
+
     /// Areal mass of the cloth, where sheets were counted and one was measured: the weight that came in over their area.
     pub fn areal(&self) -> Option<Areal> {
         let (sheets, length, width) = (self.sheets?, self.sheet_length_nm?, self.sheet_width_nm?);
@@ -115,12 +126,23 @@ pub struct BundleFields {
     pub colour_name: String,
     /// The colour as it looks, about.
     pub colour_hex: Hex,
+    /// The other colour of a print or a stripe: in words, and as it looks.
+    pub second: Option<(String, Hex)>,
     /// Whether it came in washed and goes straight to the shelf.
     pub washed: bool,
     /// Its sheets, if they were counted.
     pub sheets: Option<Sheets>,
     /// Anything else worth knowing.
     pub note: String,
+    /// Where it came from in a word; may be empty.
+    pub source: String,
+}
+
+impl BundleFields {
+    /// The other colour of a print or a stripe.
+    pub fn second(&self) -> Option<(&str, Hex)> {
+        self.second.as_ref().map(|(name, hex)| (name.as_str(), *hex))
+    }
 }
 
 /// What the shelf is searched for; `None` and empty look for everything.
@@ -157,7 +179,12 @@ pub struct ShelfTotal {
 pub(super) fn search_words(tag: i64, fields: &BundleFields) -> String {
     let facts = fields.kind.facts();
     let family = fields.colour_hex.family().title();
-    format!("{tag} {} {} {family} {} ", facts.key, facts.title, fields.colour_name).to_lowercase()
+    let second = fields
+        .second
+        .as_ref()
+        .map_or_else(String::new, |(name, hex)| format!("{name} {} ", hex.family().title()));
+    let (key, title, colour, source) = (facts.key, facts.title, &fields.colour_name, &fields.source);
+    format!("{tag} {key} {title} {family} {colour} {second}{source} ").to_lowercase()
 }
 
 /// Three patterns for LIKE, one for each word looked for; words beyond the second stay together.
@@ -203,6 +230,16 @@ impl Read {
             first, second, third, filter.kind, filter.family, filter.state, filter.empty, filter.notes,
             filter.text.trim().to_owned(), limit, offset
         )
+    }
+
+    /// Where cloth came from so far, in words, each once.
+    pub async fn sources(&mut self) -> Result<Vec<String>, Error> {
+        let sources = sql!(
+            all(String,),
+            self,
+            "SELECT DISTINCT b.source FROM bundle b WHERE b.source <> '' ORDER BY b.source LIMIT 60"
+        )?;
+        Ok(sources.into_iter().map(|(source,)| source).collect())
     }
 
     /// What a filter finds in all, by kind and state.

@@ -30,6 +30,9 @@ struct Origin {
     kind: Kind,
     colour_name: String,
     colour_hex: Hex,
+    second_name: Option<String>,
+    second_hex: Option<Hex>,
+    source: String,
     made_from: Option<BundleId>,
 }
 
@@ -57,7 +60,7 @@ impl Write {
         let Some(locked) = self.lock_bundle(bundle).await? else { return Ok(Err(Refusal::NoBundle)) };
         let origin = sql!(
             opt Origin, self,
-            "SELECT kind, colour_name, colour_hex, made_from FROM bundle WHERE id = $1", bundle
+            "SELECT kind, colour_name, colour_hex, second_name, second_hex, source, made_from FROM bundle WHERE id = $1", bundle
         )?;
         let Some(origin) = origin else { return Ok(Err(Refusal::NoBundle)) };
         if origin.made_from.is_some() {
@@ -113,16 +116,19 @@ impl Write {
             kind: origin.kind,
             colour_name: origin.colour_name,
             colour_hex: origin.colour_hex,
+            second: origin.second_name.zip(origin.second_hex),
             washed: true,
             sheets: None,
             note: cut.note.clone(),
+            source: origin.source,
         };
         // A bundle's note may be about its sheets, or about people: it stays with the bundle.
         sql!(
             exec self,
-            "INSERT INTO bundle (id, tag, kind, colour_name, colour_hex, colour_family, state, note, made_from,
-                 strip_width_nm, words, note_words, balance_mg, entries, made_at)
-             SELECT $1, $2, kind, colour_name, colour_hex, colour_family, state, $3, id, $4, $5, $6, 0, 0, $7
+            "INSERT INTO bundle (id, tag, kind, colour_name, colour_hex, colour_family, second_name, second_hex,
+                 state, note, source, made_from, strip_width_nm, words, note_words, balance_mg, entries, made_at)
+             SELECT $1, $2, kind, colour_name, colour_hex, colour_family, second_name, second_hex,
+                 state, $3, source, id, $4, $5, $6, 0, 0, $7
              FROM bundle WHERE id = $8",
             lot, tag, fields.note.clone(), cut.width, format!("{}strips ", search_words(tag, &fields)),
             fields.note.to_lowercase(), at, from

@@ -178,7 +178,7 @@ impl Read {
         sql!(
             all WeighIn, self,
             "SELECT e.id AS entry_id, e.bundle_id, e.change_mg, e.typed, e.tare_mg, e.at, b.tag, b.kind, b.colour_name,
-                 b.colour_hex, b.state, b.sheets, b.sheet_length_nm, b.sheet_width_nm, b.note,
+                 b.colour_hex, b.second_name, b.second_hex, b.state, b.sheets, b.sheet_length_nm, b.sheet_width_nm, b.note, b.source,
                  EXISTS (SELECT 1 FROM cloth_entry r WHERE r.reverses = e.id) AS undone
              FROM cloth_entry e JOIN bundle b ON b.id = e.bundle_id
              WHERE e.person_id = $1 AND e.at >= $2 AND e.reason = 'weighed in' ORDER BY e.at DESC, b.tag DESC",
@@ -210,6 +210,10 @@ pub struct WeighIn {
     pub colour_name: String,
     /// The colour as it looks, about.
     pub colour_hex: Hex,
+    /// The other colour of a print or a stripe, in words.
+    pub second_name: Option<String>,
+    /// That colour as it looks, about.
+    pub second_hex: Option<Hex>,
     /// How far it is now.
     pub state: BundleState,
     /// How many sheets, if they were counted.
@@ -220,6 +224,15 @@ pub struct WeighIn {
     pub sheet_width_nm: Option<Length>,
     /// Anything else worth knowing.
     pub note: String,
+    /// Where it came from in a word; may be empty.
+    pub source: String,
     /// Whether it was undone.
     pub undone: bool,
+}
+
+impl WeighIn {
+    /// The other colour of a print or a stripe.
+    pub fn second(&self) -> Option<(&str, Hex)> {
+        self.second_name.as_deref().zip(self.second_hex)
+    }
 }

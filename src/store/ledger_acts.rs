@@ -101,12 +101,14 @@ impl Write {
         sql!(
             exec self,
             "INSERT INTO bundle (id, tag, kind, colour_name, colour_hex, colour_family, state, sheets,
-                 sheet_length_nm, sheet_width_nm, note, words, note_words, balance_mg, entries, made_at)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)",
+                 sheet_length_nm, sheet_width_nm, note, words, note_words, balance_mg, entries, made_at, second_name,
+                 second_hex, source)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19)",
             id, tag, fields.kind, fields.colour_name.clone(), fields.colour_hex, fields.colour_hex.family(), state,
             fields.sheets.map(|sheets| sheets.count), size.map(|size| size.0), size.map(|size| size.1),
             fields.note.clone(), search_words(tag, fields), fields.note.to_lowercase(), balance,
-            entries, at
+            entries, at, fields.second.as_ref().map(|second| second.0.clone()),
+            fields.second.as_ref().map(|second| second.1), fields.source.clone()
         )?;
         Ok(state)
     }

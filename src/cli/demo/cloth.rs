@@ -16,18 +16,33 @@ pub(super) struct Lot {
     pub bundles: &'static [Row],
 }
 
+impl Lot {
+    /// Where it came from, in a word.
+    pub fn source(&self) -> &'static str {
+        let from = self.from.to_lowercase();
+        ["hotel", "neighbours", "jumble"].into_iter().find(|word| from.contains(word)).unwrap_or("the door")
+    }
+}
+
 /// One bundle: the kind, the colour in words and as it looks, the weight as read off the scale, and how many flat twin
 /// sheets were counted (0: none were).
+#[derive(Clone, Copy)]
 pub(super) struct Row {
     pub kind: Kind,
     pub colour: &'static str,
     pub hex: u32,
+    /// The other colour of a print or a stripe.
+    pub second: Option<(&'static str, u32)>,
     pub weight: &'static str,
     pub sheets: i64,
 }
 
 const fn row(kind: Kind, colour: &'static str, hex: u32, weight: &'static str, sheets: i64) -> Row {
-    Row { kind, colour, hex, weight, sheets }
+    Row { kind, colour, hex, second: None, weight, sheets }
+}
+
+const fn printed(row: Row, second: &'static str, hex: u32) -> Row {
+    Row { second: Some((second, hex)), ..row }
 }
 
 /// Before the term began and early in it. Numbers on the tape run on from 1.
@@ -120,7 +135,7 @@ pub(super) const EARLY: &[Lot] = &[
             row(Percale, "Sea blue", 0x004f_7fb0, "1 lb 15.5 oz", 0),
             row(Percale, "Lilac", 0x00b7_a1cb, "4 lb", 0),
             row(Percale, "Purple", 0x006a_417c, "2 lb", 0),
-            row(Poplin, "Pink", 0x00e8_adb8, "2 lb 13.5 oz", 0),
+            printed(row(Poplin, "Pink", 0x00e8_adb8, "2 lb 13.5 oz", 0), "White", 0x00f7_f6f1),
             row(Poplin, "Pale green", 0x00bc_d7be, "2 lb 7.5 oz", 0),
             row(Percale, "Pale green", 0x00bc_d7be, "1 lb 8.5 oz", 0),
             row(Percale, "Orange", 0x00df_8230, "1 lb 12 oz", 0),
@@ -141,7 +156,7 @@ pub(super) const EARLY: &[Lot] = &[
             row(Flannel, "Cream", 0x00f0_e6cf, "1 lb 11.5 oz", 0),
             row(Percale, "Teal", 0x002a_7b80, "1 lb 4 oz", 0),
             row(Poplin, "Orange", 0x00df_8230, "2 lb 4 oz", 0),
-            row(Poplin, "Yellow", 0x00ee_cf52, "2 lb 10.5 oz", 0),
+            printed(row(Poplin, "Yellow", 0x00ee_cf52, "2 lb 10.5 oz", 0), "White", 0x00f7_f6f1),
             row(Percale, "Dark green", 0x0027_543d, "3 lb 3 oz", 0),
             row(Jersey, "Grey", 0x0087_898c, "4 lb 2.5 oz", 0),
         ],
@@ -158,7 +173,7 @@ pub(super) const LATE: &[Lot] = &[
         bundles: &[
             row(Percale, "Rust", 0x00b0_562d, "3 lb 1.5 oz", 0),
             row(Percale, "Brown", 0x006f_4c32, "2 lb 1 oz", 0),
-            row(Flannel, "Red", 0x00b5_2a30, "1 lb 9 oz", 0),
+            printed(row(Flannel, "Red", 0x00b5_2a30, "1 lb 9 oz", 0), "Charcoal", 0x0047_4a4e),
             row(Percale, "Pink", 0x00e8_adb8, "1 lb 1 oz", 0),
             row(Percale, "Sea blue", 0x004f_7fb0, "1 lb 4.5 oz", 0),
             row(Percale, "Cream", 0x00f0_e6cf, "3 lb 0.5 oz", 0),

@@ -373,9 +373,11 @@ fn fields(lot: &Lot, cloth: &Cloth) -> BundleFields {
         kind: cloth.kind,
         colour_name: cloth.colour.to_owned(),
         colour_hex: Hex::rgb(cloth.hex),
+        second: cloth.second.map(|(name, hex)| (name.to_owned(), Hex::rgb(hex))),
         washed: lot.washed,
         sheets: (cloth.sheets > 0).then_some(Sheets { count: cloth.sheets, size }),
         note: lot.from.to_owned(),
+        source: lot.source().to_owned(),
     }
 }
 

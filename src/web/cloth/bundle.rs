@@ -120,6 +120,9 @@ impl BundlePage {
             };
             facts.push((what, strip(low_high, b.balance_mg, width, units)));
         }
+        if !b.source.is_empty() {
+            facts.push(("Came from", b.source.clone()));
+        }
         if !b.note.is_empty() {
             facts.push(("Note", b.note.clone()));
         }

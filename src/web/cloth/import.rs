@@ -130,8 +130,19 @@ pub(super) async fn look_or_take(State(app): State<App>, me: Me, sent: Uploaded)
 }
 
 pub(super) async fn template() -> Result<Response> {
-    let head = ["kind", "colour", "hex", "weight", "washed", "sheets", "sheet_length", "sheet_width", "note"];
-    let example =
-        ["percale", "Navy", "", "2 lb 3.5 oz", "yes", "1", "96 in", "66 in", "An example: take this row out"];
-    show::csv_file("cloth-list.csv", &head, std::iter::once(example.map(str::to_owned)))
+    let example = [
+        ("kind", "percale"),
+        ("colour", "Navy"),
+        ("hex", ""),
+        ("second_colour", "White"),
+        ("second_hex", ""),
+        ("weight", "2 lb 3.5 oz"),
+        ("washed", "yes"),
+        ("sheets", "1"),
+        ("sheet_length", "96 in"),
+        ("sheet_width", "66 in"),
+        ("note", "An example: take this row out"),
+    ];
+    let row = example.map(|(_, cell)| cell.to_owned());
+    show::csv_file("cloth-list.csv", &example.map(|(name, _)| name), std::iter::once(row))
 }

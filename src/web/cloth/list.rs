@@ -10,8 +10,21 @@ use crate::store::ledger::Lot;
 const MOST: usize = 10_000;
 
 /// The columns that are asked for, by their names.
-const COLUMNS: [&str; 10] =
-    ["kind", "colour", "hex", "weight", "washed", "sheets", "sheet_length", "sheet_width", "note", "tag"];
+const COLUMNS: [&str; 13] = [
+    "kind",
+    "colour",
+    "hex",
+    "second_colour",
+    "second_hex",
+    "weight",
+    "washed",
+    "sheets",
+    "sheet_length",
+    "sheet_width",
+    "note",
+    "source",
+    "tag",
+];
 
 /// Other names, above all those of the shelf's own table, and what they fill in. What follows from the rest, or is new
 /// with each list, fills in nothing.
@@ -142,6 +155,7 @@ impl<'a> Columns<'a> {
         let field = match field {
             "own_name" => "colour",
             "own_hex" => "hex",
+            "second" | "second_name" => "second_colour",
             field => field,
         };
         self.at(field).map_or_else(|| field.to_owned(), |at| self.head[at].clone())
@@ -159,7 +173,13 @@ impl<'a> Columns<'a> {
         }
         let mut form = Form::blank(units);
         fill_kind(&mut form, self.cell(row, "kind"));
-        fill_colour(&mut form, self.cell(row, "colour"), self.cell(row, "hex"));
+        let (colour, hex) = (self.cell(row, "colour"), self.cell(row, "hex"));
+        if colour.is_empty() && hex.is_empty() {
+            form.refuse("colour", "The colour is missing.");
+        }
+        fill_colour(&mut form, ["colour", "own_name", "own_hex"], colour, hex);
+        let (second, hex) = (self.cell(row, "second_colour"), self.cell(row, "second_hex"));
+        fill_colour(&mut form, ["second", "second_name", "second_hex"], second, hex);
         let mut remark = fill_washed(&mut form, self.cell(row, "washed"));
         let weight = self.cell(row, "weight");
         // A column that names its unit holds bare numbers.
@@ -178,6 +198,7 @@ impl<'a> Columns<'a> {
         let (tag, note) = (self.cell(row, "tag"), self.cell(row, "note"));
         let tag = if tag.is_empty() { String::new() } else { format!("Tag before: {tag}. ") };
         form.set("note", tag + note);
+        form.set("source", self.cell(row, "source"));
 
         let (fields, weighing) = (reading::fields(&mut form), reading::weighing(&mut form, "", false));
         match (fields, weighing) {
@@ -209,22 +230,23 @@ fn fill_kind(form: &mut Form, typed: &str) {
     }
 }
 
-fn fill_colour(form: &mut Form, name: &str, hex: &str) {
+/// A colour into three fields of the scale's form: the choice, and the name and look of one that isn't listed.
+fn fill_colour(form: &mut Form, [choice, own_name, own_hex]: [&str; 3], name: &str, hex: &str) {
     let hex = if hex.is_empty() || hex.starts_with('#') { hex.to_owned() } else { format!("#{hex}") };
     let known = |key: &str| key.to_lowercase() == name.to_lowercase();
     let listed = NAMED.iter().find(|named| known(named.key) || known(named.name));
     match listed {
-        Some(named) if hex.is_empty() || Hex::parse(&hex) == Ok(named.hex) => form.set("colour", named.key),
+        Some(named) if hex.is_empty() || Hex::parse(&hex) == Ok(named.hex) => form.set(choice, named.key),
         _ if !hex.is_empty() => {
-            form.set("colour", reading::OWN);
-            form.set("own_name", name);
-            form.set("own_hex", hex);
+            form.set(choice, reading::OWN);
+            form.set(own_name, name);
+            form.set(own_hex, hex);
         }
-        _ if name.is_empty() => form.refuse("colour", "The colour is missing."),
+        _ if name.is_empty() => {}
         _ => {
             let name: String = name.chars().take(40).collect();
             form.refuse(
-                "colour",
+                choice,
                 format!("“{name}” is none of the colours known by name. Give its hex too, such as #22305a."),
             );
         }

@@ -10,6 +10,9 @@ use crate::web::form::{LINE, NOTE};
 /// The value of the colour field that means "look at the field for another colour".
 pub(super) const OWN: &str = "own";
 
+/// What a field for another colour sends until a colour is picked; the form's macro `colour` shows it.
+const UNTOUCHED: &str = "#808080";
+
 /// The least and the most that a bundle may weigh, round in each system. What people lift onto a table scale.
 fn range(units: Units) -> (Mass, Mass) {
     match units {
@@ -56,6 +59,7 @@ pub(super) fn optional_weighing(form: &mut Form, prefix: &str) -> Option<Option<
 pub(super) fn fields(form: &mut Form) -> Option<BundleFields> {
     let kind = form.choice::<Kind>("kind", "the kind of cloth");
     let colour = colour(form);
+    let second = second(form);
     let washed = match form.value("washed") {
         "yes" => Some(true),
         "no" => Some(false),
@@ -66,8 +70,10 @@ pub(super) fn fields(form: &mut Form) -> Option<BundleFields> {
     };
     let sheets = sheets(form);
     let note = form.optional_text("note", "The note", NOTE);
+    let source = form.optional_text("source", "Where it came from", 40);
     let (colour_name, colour_hex) = colour?;
-    Some(BundleFields { kind: kind?, colour_name, colour_hex, washed: washed?, sheets: sheets?, note: note? })
+    let (kind, second, washed, sheets) = (kind?, second?, washed?, sheets?);
+    Some(BundleFields { kind, colour_name, colour_hex, second, washed, sheets, note: note?, source: source? })
 }
 
 fn colour(form: &mut Form) -> Option<(String, Hex)> {
@@ -79,13 +85,35 @@ fn colour(form: &mut Form) -> Option<(String, Hex)> {
         form.refuse("colour", "Choose a colour, or “Another” and give one below.");
         return None;
     }
-    let name = form.optional_text("own_name", "The colour’s name", LINE);
-    let hex = Hex::parse(form.value("own_hex").trim()).map_err(|e| form.refuse("own_hex", e)).ok()?;
-    let name = name?;
-    Some((
-        if name.is_empty() { format!("near {}", colour::nearest(hex).name.to_lowercase()) } else { name },
-        hex,
-    ))
+    own(form, "own_name", "own_hex")
+}
+
+/// The other colour of a print or a stripe.
+#[allow(clippy::option_option, reason = "not given is one answer, not understood another")]
+fn second(form: &mut Form) -> Option<Option<(String, Hex)>> {
+    let chosen = form.value("second").to_owned();
+    if chosen.is_empty() {
+        // A colour that was picked counts without the choice that says so; an untouched field sends its grey.
+        let picked = !form.is_empty("second_name") || !matches!(form.value("second_hex"), "" | UNTOUCHED);
+        return if picked { own(form, "second_name", "second_hex").map(Some) } else { Some(None) };
+    }
+    if let Some(named) = colour::named(&chosen) {
+        return Some(Some((named.name.to_owned(), named.hex)));
+    }
+    if chosen != OWN {
+        form.refuse("second", "Choose a second colour, or “Another” and give one beside it.");
+        return None;
+    }
+    own(form, "second_name", "second_hex").map(Some)
+}
+
+/// A colour given as it looks, with or without a name.
+fn own(form: &mut Form, name: &str, hex: &str) -> Option<(String, Hex)> {
+    let called = form.optional_text(name, "The colour’s name", LINE);
+    let looks = Hex::parse(form.value(hex).trim()).map_err(|e| form.refuse(hex, e)).ok()?;
+    let called = called?;
+    let near = || format!("near {}", colour::nearest(looks).name.to_lowercase());
+    Some((if called.is_empty() { near() } else { called }, looks))
 }
 
 #[allow(clippy::option_option, reason = "not given is one answer, not understood another")]

@@ -180,6 +180,9 @@ pub(super) async fn table(State(app): State<App>, me: Me, Query(asked): Query<As
         "note",
         "sheet_length",
         "sheet_width",
+        "second_colour",
+        "second_hex",
+        "source",
     ];
     let zone = me.zone();
     let size = |length: Option<Length>| length.map_or(String::new(), |length| length.exact(me.units()));
@@ -199,6 +202,9 @@ pub(super) async fn table(State(app): State<App>, me: Me, Query(asked): Query<As
             b.note,
             size(b.sheet_length_nm),
             size(b.sheet_width_nm),
+            b.second_name.unwrap_or_default(),
+            b.second_hex.map_or(String::new(), |hex| hex.to_string()),
+            b.source,
         ]
     });
     show::csv_file("cloth.csv", &head, rows)

@@ -34,12 +34,15 @@ struct StationPage {
     evening: Vec<WeighIn>,
     kinds: Vec<(&'static str, &'static str)>,
     colours: Vec<(&'static str, &'static str, Hex)>,
+    seconds: Vec<(&'static str, &'static str)>,
     units: Units,
     undo_key: RequestKey,
+    /// Where cloth came from before.
+    sources: Vec<String>,
 }
 
 impl StationPage {
-    fn new(me: &Me, form: Form, evening: Vec<WeighIn>, done: Option<WeighIn>) -> Self {
+    fn new(me: &Me, form: Form, (evening, sources): Evening, done: Option<WeighIn>) -> Self {
         let own = Hex::parse(form.value("own_hex")).unwrap_or(Hex::rgb(0x0080_8080));
         let listed = NAMED.iter().map(|colour| (colour.key, colour.name, colour.hex));
         Self {
@@ -48,8 +51,10 @@ impl StationPage {
             evening,
             kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
             colours: listed.chain([(reading::OWN, "Another", own)]).collect(),
+            seconds: named_or_own(),
             units: me.units(),
             undo_key: RequestKey::fresh(),
+            sources,
             form,
         }
     }
@@ -65,36 +70,54 @@ impl StationPage {
 
     fn under_the_number(&self, one: &WeighIn) -> String {
         let (kind, weight) = (one.kind.facts().title, one.change_mg.show(self.units));
-        format!("{kind}: {}, {weight}, {}", one.colour_name, one.state.title())
+        let second = one.second().map_or_else(String::new, |(name, _)| format!(" and {name}"));
+        format!("{kind}: {}{second}, {weight}, {}", one.colour_name, one.state.title())
     }
 }
 
-async fn evening(app: &App, me: &Me) -> Result<Vec<WeighIn>> {
+fn named_or_own() -> Vec<(&'static str, &'static str)> {
+    let listed = NAMED.iter().map(|named| (named.key, named.name));
+    listed.chain([(reading::OWN, "Another, given beside it")]).collect()
+}
+
+/// What was weighed in this evening, and where cloth came from before.
+type Evening = (Vec<WeighIn>, Vec<String>);
+
+async fn evening(app: &App, me: &Me) -> Result<Evening> {
     let now = app.clock.now();
     let since = Instant(now.saturating_sub(EVENING_HOURS.hours()).unwrap_or(now));
-    Ok(app.store.read().await?.weighed_in_by(me.id(), since).await?)
+    let mut read = app.store.read().await?;
+    Ok((read.weighed_in_by(me.id(), since).await?, read.sources().await?))
 }
 
 /// The form for the next bundle of the same heap.
 fn next(one: &WeighIn, units: Units) -> Form {
     let form = Form::blank(units)
         .with("kind", one.kind.key())
-        .with("washed", if one.state == BundleState::Arrived { "no" } else { "yes" });
+        .with("washed", if one.state == BundleState::Arrived { "no" } else { "yes" })
+        .with("source", &one.source);
     if one.tare_mg > Mass::ZERO { form.with("tare", one.tare_mg.exact(units)) } else { form }
 }
 
 /// The form for another bundle of the same cloth: all but its weight is filled in.
 fn alike(one: &WeighIn, units: Units) -> Form {
     let mut form = next(one, units);
-    let listed = NAMED.iter().find(|named| named.name == one.colour_name && named.hex == one.colour_hex);
-    if let Some(named) = listed {
-        form.set("colour", named.key);
-    } else {
-        form.set("colour", reading::OWN);
-        form.set("own_hex", one.colour_hex);
-        form.set("own_name", &one.colour_name);
+    fill(&mut form, ["colour", "own_name", "own_hex"], &one.colour_name, one.colour_hex);
+    if let Some((name, hex)) = one.second() {
+        fill(&mut form, ["second", "second_name", "second_hex"], name, hex);
     }
     form
+}
+
+/// Fills in a colour: one of the list, or another with its own name and look.
+fn fill(form: &mut Form, [choice, own_name, own_hex]: [&str; 3], name: &str, hex: Hex) {
+    if let Some(named) = NAMED.iter().find(|named| named.name == name && named.hex == hex) {
+        form.set(choice, named.key);
+    } else {
+        form.set(choice, reading::OWN);
+        form.set(own_hex, hex);
+        form.set(own_name, name);
+    }
 }
 
 /// The form as it was typed for a bundle that was then undone.
@@ -118,7 +141,7 @@ pub(super) async fn station(
     let evening = evening(&app, &me).await?;
     let named = |id: Option<String>| {
         let id: BundleId = id?.parse().ok()?;
-        evening.iter().find(|one| one.bundle_id == id).cloned()
+        evening.0.iter().find(|one| one.bundle_id == id).cloned()
     };
     let done = named(after.done).filter(|one| !one.undone);
     let units = me.units();

@@ -27,9 +27,11 @@ pub fn navy(washed: bool) -> BundleFields {
         kind: Kind::Percale,
         colour_name: "Navy".into(),
         colour_hex: Hex::rgb(0x0022_305a),
+        second: None,
         washed,
         sheets: None,
         note: String::new(),
+        source: String::new(),
     }
 }
 

@@ -147,6 +147,50 @@ async fn an_own_colour_without_a_name_gets_the_nearest_one() {
 }
 
 #[tokio::test]
+async fn a_print_has_a_second_colour_beside_the_main_one() {
+    let world = World::new().await;
+    let (_, mut browser) = world.volunteer().await;
+    let own = [("second", "own"), ("second_hex", "#b0487c"), ("second_name", "Old rose")];
+    // A browser without scripts sends the grey of the untouched field, and one that was picked without the choice.
+    let untouched = [("second", ""), ("second_hex", "#808080"), ("second_name", "")];
+    let picked = [("second", ""), ("second_hex", "#fffffe"), ("second_name", "")];
+    let mut bundles = Vec::new();
+    for (fields, heading) in [
+        (&[("second", "white"), ("second_hex", "#808080")][..], "1 Navy and White"),
+        (&own, "2 Navy and Old rose"),
+        (&untouched, "3 Navy"),
+        (&picked, "4 Navy and near white"),
+    ] {
+        let bundle = weigh(&mut browser, fields).await;
+        assert_eq!(browser.get(&bundle).await.one("h1"), heading);
+        bundles.push(bundle);
+    }
+    let page = browser.get("/cloth").await;
+    let colours = page.all("section:first-of-type [data-label=Colour]");
+    assert_eq!(colours, ["Navy and near white", "Navy", "Navy and Old rose", "Navy and White"]);
+    assert_eq!(page.all("section:first-of-type [data-label=Colour] svg path").len(), 3, "both in the swatch");
+    let table = browser.get("/cloth.csv?q=rose").await.text;
+    assert!(table.lines().nth(1).unwrap().ends_with(",Old rose,#b0487c"), "{table}");
+
+    let id = bundles[1].strip_prefix("/cloth/").unwrap();
+    let page = browser.get(&format!("/cloth/weigh-in?done={id}&like={id}")).await.is(200);
+    assert!(page.one(".tag-number").contains("Percale or muslin sheet: Navy and Old rose,"));
+    assert_eq!(page.attr("#second option[selected]", "value"), "own");
+    assert_eq!((page.field("second_hex"), page.field("second_name")), ("#b0487c".into(), "Old rose".into()));
+    assert_eq!(page.all("tbody [data-label=Colour]")[0], "Navy and near white");
+    // The next of the heap has a colour of its own again.
+    let page = browser.get(&format!("/cloth/weigh-in?done={id}")).await;
+    assert!(page.all("#second option[selected]").is_empty());
+
+    let page = browser.post("/cloth/weigh-in", &typed(&[("second", "plaid")])).await.is(422);
+    assert!(page.error("second").contains("Choose a second colour"));
+    let wrong = [("second", "own"), ("second_hex", "#12345g"), ("second_name", "Rose")];
+    let page = browser.post("/cloth/weigh-in", &typed(&wrong)).await.is(422);
+    assert!(page.error("second_hex").contains("isn't a colour"));
+    assert_eq!(page.field("second_name"), "Rose");
+}
+
+#[tokio::test]
 async fn the_shelf_is_found_through_and_taken_away() {
     let world = World::new().await;
     let (_, mut browser) = world.volunteer().await;
@@ -168,8 +212,7 @@ async fn the_shelf_is_found_through_and_taken_away() {
 
     let table = browser.get("/cloth.csv?colour=blue").await.is(200);
     assert_eq!(table.headers[header::CONTENT_TYPE], "text/csv; charset=utf-8");
-    let wanted =
-        "1,percale,Navy,#22305a,blue,ready,1006.408,1006.408,,,2026-10-07T12:00:00+00:00,'=from the hotel,,";
+    let wanted = "1,percale,Navy,#22305a,blue,ready,1006.408,1006.408,,,2026-10-07T12:00:00+00:00,'=from the hotel,,,,";
     assert_eq!(table.text.lines().skip(1).collect::<Vec<_>>(), [wanted]);
 }
 

@@ -71,19 +71,21 @@ async fn rows_that_are_wrong_stay_out_only_when_that_is_said() {
     let world = World::new().await;
     let (_, mut browser) = world.volunteer().await;
     let list = format!(
-        "{HEAD},sheets,note\n\
+        "{HEAD},sheets,note,second_colour,second_hex\n\
         percale,navy,500 g,yes,,\n\
         \n\
         velvet,plaid,\"1,006 kg\",perhaps,0,\n\
         percale,navy,1006,yes,,\n\
         percale,navy,900 lb,,,\n\
         ,,,,,\n\
-        percale,navy,500 g,yes,,a,b\n\
-        percale,,500 g,no,,{}\n",
+        percale,navy,500 g,yes,,a,,,b\n\
+        percale,,500 g,no,,{}\n\
+        percale,navy,500 g,no,,,tartan\n\
+        percale,navy,500 g,no,,,rose,12345g\n",
         "x".repeat(2001)
     );
     let page = look(&mut browser, &list).await.is(200);
-    assert_eq!(page.all(".stat b"), ["1", "1 lb 1½ oz", "5"]);
+    assert_eq!(page.all(".stat b"), ["1", "1 lb 1½ oz", "7"]);
     let wanted = [
         ("4 kind", "“velvet” isn't a kind of cloth: it must be one of percale,"),
         ("4 colour", "“plaid” is none of the colours known by name. Give its hex too"),
@@ -93,9 +95,11 @@ async fn rows_that_are_wrong_stay_out_only_when_that_is_said() {
         ("5 weight", "“1006” needs a unit"),
         ("6 washed", "Whether it is washed is missing"),
         ("6 weight", "900 lb is out of range"),
-        ("8", "The row has 7 cells, but the first row names 6"),
+        ("8", "The row has 9 cells, but the first row names 8"),
         ("9 colour", "The colour is missing."),
         ("9 note", "2000 are the most"),
+        ("10 second_colour", "“tartan” is none of the colours known by name"),
+        ("11 second_hex", "isn't a colour"),
     ];
     let rows = wrong(&page);
     assert_eq!(rows.len(), wanted.len(), "{rows:#?}");
@@ -189,7 +193,7 @@ async fn the_shelfs_own_table_comes_in_again() {
         let mut fields = vec![("kind", "percale"), ("weight", weight)];
         fields.extend(over);
         if over[3].0 == "sheets" {
-            fields.extend([("sheet_length", "96 in"), ("sheet_width", "66 1/4 in")]);
+            fields.extend([("sheet_length", "96 in"), ("sheet_width", "66 1/4 in"), ("second", "white")]);
         }
         browser.post("/cloth/weigh-in", &fields).await.is(303);
     }

@@ -25,9 +25,11 @@ async fn bundle(
         kind: Kind::Percale,
         colour_name: name.into(),
         colour_hex: Hex::rgb(rrggbb),
+        second: None,
         washed,
         sheets: None,
         note: String::new(),
+        source: String::new(),
     };
     let gross = Mass::from_pounds(pounds);
     let weighing = Weighing { typed: gross.exact(Units::Inches), gross, tare: Mass::ZERO };
