@@ -2,3 +2,5 @@
 pub mod fit;
 pub mod purchase;
 pub mod share_out;
+pub mod timetable;
+pub mod wall_picture;

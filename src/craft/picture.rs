@@ -199,7 +199,7 @@ impl Picture<'_> {
     }
 }
 
-pub(super) fn escape(text: &str) -> String {
+pub(crate) fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
         match c {

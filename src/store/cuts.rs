@@ -79,7 +79,7 @@ impl Write {
             note: &cut.note,
             reverses: None,
         };
-        let rest = self.enter_as(left, None, key, locked, entry).await?;
+        let rest = self.enter_as((left, None), key, locked, entry).await?;
         let tag = self.add_lot(bundle, lot, origin, cut).await?;
         let entry = NewEntry {
             bundle: lot,
@@ -90,7 +90,7 @@ impl Write {
             reverses: None,
         };
         let empty = Locked { balance_mg: Mass::ZERO, entries: 0, state: BundleState::Ready };
-        self.enter_as(EntryId::fresh(), Some(left), RequestKey::fresh(), empty, entry).await?;
+        self.enter_as((EntryId::fresh(), Some(left)), RequestKey::fresh(), empty, entry).await?;
         if cut.scrap_rest && rest > Mass::ZERO {
             let note = format!("left when bundle {tag} was cut");
             if let Err(refusal) = self.scrap(bundle, RequestKey::fresh(), None, &note).await? {

@@ -1,6 +1,8 @@
 //! One type per kind of id, from one macro, so that a frame's id can't be handed to a question about a rug.
 //! Ids are version 7 UUIDs (RFC 9562): they sort by the time they were made.
 
+use sha2::{Digest as _, Sha256};
+
 macro_rules! ids {
     ($($(#[$doc:meta])* $name:ident),+ $(,)?) => {$(
         $(#[$doc])*
@@ -57,8 +59,23 @@ ids! {
     ShareOutId,
     /// Cloth promised to a part of a rug.
     PromiseId,
+    /// A stocktake of the shelf.
+    StocktakeId,
     /// One line of the record.
     ChangeId,
     /// A form's key: the same key twice is the same press of a button.
     RequestKey,
+}
+
+impl RequestKey {
+    /// The key of the `n`th part of what this key stands for: always the same, so that the same list taken in twice
+    /// makes the same keys, and the ledger refuses the second.
+    #[must_use]
+    pub fn part(self, n: u64) -> Self {
+        let digest = Sha256::new().chain_update(self.0.as_bytes()).chain_update(n.to_be_bytes()).finalize();
+        let mut bytes = [0_u8; 16];
+        bytes.copy_from_slice(&digest[..16]);
+        // Version 8 is for what is made in one's own way (RFC 9562, 5.8).
+        Self(uuid::Builder::from_custom_bytes(bytes).into_uuid())
+    }
 }

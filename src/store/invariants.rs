@@ -72,6 +72,11 @@ impl Read {
             "a proposal's cloth is promised":
             "SELECT m.id FROM promise m JOIN share_out s ON s.id = m.share_out_id
              WHERE m.state = 'standing' AND s.state <> 'accepted'",
+            "two rugs have one frame at one time in a timetable":
+            "SELECT a.rug_id FROM place a JOIN meeting af ON af.id = a.from_meeting JOIN meeting at ON at.id = a.to_meeting
+             JOIN place b ON b.frame_id = a.frame_id AND b.rug_id > a.rug_id
+             JOIN meeting bf ON bf.id = b.from_meeting JOIN meeting bt ON bt.id = b.to_meeting
+             WHERE af.on_day <= bt.on_day AND bf.on_day <= at.on_day",
             "a rug has no bands":
             "SELECT r.id FROM rug r WHERE NOT EXISTS (SELECT 1 FROM rug_band b WHERE b.rug_id = r.id)",
         );

@@ -2,7 +2,7 @@
 //! `ledger_acts`.
 use sqlx::FromRow;
 
-use super::bundles::BundleState;
+use super::bundles::{BundleFields, BundleState};
 use super::columns::{Instant, words};
 use super::tx::{Read, sql};
 use super::{BundleId, EntryId, Error, PersonId};
@@ -53,6 +53,15 @@ impl Weighing {
     pub(super) fn none() -> Self {
         Self { typed: String::new(), gross: Mass::ZERO, tare: Mass::ZERO }
     }
+}
+
+/// A bundle of a list that is taken in whole: what it is, and what it weighs.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Lot {
+    /// What is said of it.
+    pub fields: BundleFields,
+    /// What it weighs.
+    pub weighing: Weighing,
 }
 
 /// Why the ledger doesn't take an entry. Nothing was written.

@@ -4,7 +4,7 @@ use serde_json::json;
 use sqlx::FromRow;
 
 use super::bundles::{BundleFields, BundleState, search_words};
-use super::ledger::{Acted, Reason, Refusal, Weighing};
+use super::ledger::{Acted, Lot, Reason, Refusal, Weighing};
 use super::tx::{Noun, Write, sql};
 use super::{BundleId, EntryId, Error, RequestKey};
 use crate::craft::units::Mass;
@@ -46,18 +46,7 @@ impl Write {
     ) -> Result<i64, Error> {
         let tag =
             sql!(val i64, self, "UPDATE counter SET last = last + 1 WHERE name = 'bundle' RETURNING last")?;
-        let at = self.now();
-        let state = if fields.washed { BundleState::Ready } else { BundleState::Arrived };
-        let size = fields.sheets.and_then(|sheets| sheets.size);
-        sql!(
-            exec self,
-            "INSERT INTO bundle (id, tag, kind, colour_name, colour_hex, colour_family, state, sheets,
-                 sheet_length_nm, sheet_width_nm, note, words, note_words, balance_mg, entries, made_at)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, 0, 0, $14)",
-            id, tag, fields.kind, fields.colour_name.clone(), fields.colour_hex, fields.colour_hex.family(), state,
-            fields.sheets.map(|sheets| sheets.count), size.map(|size| size.0), size.map(|size| size.1),
-            fields.note.clone(), search_words(tag, fields), fields.note.to_lowercase(), at
-        )?;
+        let state = self.insert_bundle(id, tag, fields, (Mass::ZERO, 0)).await?;
         let entry = NewEntry {
             bundle: id,
             reason: Reason::WeighedIn,
@@ -69,6 +58,57 @@ impl Write {
         let empty = Locked { balance_mg: Mass::ZERO, entries: 0, state };
         self.enter(key, empty, entry).await?;
         Ok(tag)
+    }
+
+    /// Weighs in all the bundles of a list, and answers the numbers for their tapes, first and last. The record gets one
+    /// line for the list; the ledger says of each bundle who and when.
+    ///
+    /// # Errors
+    /// As the database fails; a broken `u_cloth_entry__request_key` when this key's list was taken in before.
+    pub async fn weigh_in_list(&mut self, key: RequestKey, lots: &[Lot]) -> Result<(i64, i64), Error> {
+        let number = i64::try_from(lots.len()).unwrap_or(i64::MAX);
+        let last = sql!(
+            val i64, self,
+            "UPDATE counter SET last = last + $1 WHERE name = 'bundle' RETURNING last", number
+        )?;
+        let first = last - number + 1;
+        for (at, (tag, lot)) in (0..).zip((first..).zip(lots)) {
+            let (bundle, weighed) = (BundleId::fresh(), lot.weighing.net());
+            let state = self.insert_bundle(bundle, tag, &lot.fields, (weighed, 1)).await?;
+            let (reason, weighing) = (Reason::WeighedIn, &lot.weighing);
+            let entry = NewEntry { bundle, reason, change: weighed, weighing, note: "", reverses: None };
+            let empty = Locked { balance_mg: Mass::ZERO, entries: 0, state };
+            self.insert_entry((EntryId::fresh(), None), key.part(at), empty, &entry).await?;
+        }
+        let all = lots.iter().map(|lot| lot.weighing.net()).sum::<Mass>();
+        let detail =
+            json!({ "bundles": number, "first_tag": first, "last_tag": last, "weighed_g": all.grams() });
+        self.record(Noun::Bundle, key, "list taken in", detail).await?;
+        Ok((first, last))
+    }
+
+    /// Adds a bundle's row, with what it weighs and how many entries say so.
+    async fn insert_bundle(
+        &mut self,
+        id: BundleId,
+        tag: i64,
+        fields: &BundleFields,
+        (balance, entries): (Mass, i64),
+    ) -> Result<BundleState, Error> {
+        let at = self.now();
+        let state = if fields.washed { BundleState::Ready } else { BundleState::Arrived };
+        let size = fields.sheets.and_then(|sheets| sheets.size);
+        sql!(
+            exec self,
+            "INSERT INTO bundle (id, tag, kind, colour_name, colour_hex, colour_family, state, sheets,
+                 sheet_length_nm, sheet_width_nm, note, words, note_words, balance_mg, entries, made_at)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)",
+            id, tag, fields.kind, fields.colour_name.clone(), fields.colour_hex, fields.colour_hex.family(), state,
+            fields.sheets.map(|sheets| sheets.count), size.map(|size| size.0), size.map(|size| size.1),
+            fields.note.clone(), search_words(tag, fields), fields.note.to_lowercase(), balance,
+            entries, at
+        )?;
+        Ok(state)
     }
 
     /// Reverses an entry, and answers what the bundle weighs then. A reversal itself stays.
@@ -174,6 +214,24 @@ impl Write {
         Ok(Ok(change))
     }
 
+    /// Moves the balance by a difference that a stocktake found, never under nothing, and answers by how much.
+    pub(super) async fn count_off(
+        &mut self,
+        bundle: BundleId,
+        key: RequestKey,
+        change: Mass,
+        weighing: &Weighing,
+        note: &str,
+    ) -> Result<Mass, Error> {
+        let Some(locked) = self.lock_bundle(bundle).await? else { return Ok(Mass::ZERO) };
+        let change = change.max(-locked.balance_mg);
+        if change != Mass::ZERO {
+            let entry = NewEntry { bundle, reason: Reason::Count, change, weighing, note, reverses: None };
+            self.enter(key, locked, entry).await?;
+        }
+        Ok(change)
+    }
+
     /// Moves a bundle from one state to another. Ready cloth may have been weighed anew after the wash. Back to unwashed
     /// goes only what nothing was pulled or cut from.
     pub async fn move_bundle(
@@ -247,33 +305,47 @@ impl Write {
         Ok(pulls > 0)
     }
 
-    /// Adds the entry and answers the balance after it. The table's own constraints refuse one that doesn't follow from
-    /// the one before it, or leaves less than nothing.
+    /// Adds the entry and answers the balance after it.
     pub(super) async fn enter(
         &mut self,
         key: RequestKey,
         locked: Locked,
         entry: NewEntry<'_>,
     ) -> Result<Mass, Error> {
-        self.enter_as(EntryId::fresh(), None, key, locked, entry).await
+        self.enter_as((EntryId::fresh(), None), key, locked, entry).await
     }
 
     /// The same for an entry whose id is known before, or that names the entry by which strips left their bundle.
     pub(super) async fn enter_as(
         &mut self,
-        id: EntryId,
-        cut: Option<EntryId>,
+        named: (EntryId, Option<EntryId>),
         key: RequestKey,
         locked: Locked,
         entry: NewEntry<'_>,
     ) -> Result<Mass, Error> {
-        let (at, seq) = (self.now(), locked.entries + 1);
-        let after = locked.balance_mg + entry.change;
         sql!(
             exec self,
             "UPDATE bundle SET balance_mg = balance_mg + $1, entries = entries + 1 WHERE id = $2",
             entry.change, entry.bundle
         )?;
+        let after = self.insert_entry(named, key, locked, &entry).await?;
+        let seq = locked.entries + 1;
+        let detail = json!({ "entry": seq, "change_g": entry.change.grams(), "after_g": after.grams() });
+        self.record(Noun::Bundle, entry.bundle, entry.reason.word(), detail).await?;
+        Ok(after)
+    }
+
+    /// Adds the entry's own row and answers the balance after it. The table's own constraints refuse one that doesn't
+    /// follow from the one before it, or leaves less than nothing.
+    async fn insert_entry(
+        &mut self,
+        (id, cut): (EntryId, Option<EntryId>),
+        key: RequestKey,
+        locked: Locked,
+        entry: &NewEntry<'_>,
+    ) -> Result<Mass, Error> {
+        let (at, seq) = (self.now(), locked.entries + 1);
+        let after = locked.balance_mg + entry.change;
         sql!(
             exec self,
             "INSERT INTO cloth_entry (id, bundle_id, seq, prev_seq, before_mg, change_mg, after_mg, reason, typed,
@@ -283,8 +355,6 @@ impl Write {
             entry.reason, entry.weighing.typed.clone(), entry.weighing.tare, entry.note.to_owned(), at,
             self.actor.person, key, entry.reverses, cut
         )?;
-        let detail = json!({ "entry": seq, "change_g": entry.change.grams(), "after_g": after.grams() });
-        self.record(Noun::Bundle, entry.bundle, entry.reason.word(), detail).await?;
         Ok(after)
     }
 }

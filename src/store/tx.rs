@@ -103,6 +103,8 @@ words! {
         Rug = "rug",
         /// A share-out of cloth.
         ShareOut = "share-out",
+        /// A stocktake.
+        Stocktake = "stocktake",
     }
 }
 

@@ -25,6 +25,9 @@ pub enum Error {
     /// The request makes no sense.
     #[error("the request can't be read: {0}")]
     Unreadable(&'static str),
+    /// The request is larger than what is read there.
+    #[error("the request is too large")]
+    TooLarge,
     /// Too many tries; try again after so many minutes.
     #[error("too many tries")]
     TooMany(i64),
@@ -82,6 +85,14 @@ impl IntoResponse for Error {
                 StatusCode::BAD_REQUEST,
                 "That can’t be read",
                 format!("The request is not as this page would send it: {why}. Nothing was changed."),
+                vec![home],
+            ),
+            Self::TooLarge => (
+                StatusCode::PAYLOAD_TOO_LARGE,
+                "That is too large",
+                "What was sent is larger than anything that is read here: a list of cloth may have 2 MB. Part it, and \
+                 send one part after the other. Nothing was changed."
+                    .into(),
                 vec![home],
             ),
             Self::TooMany(minutes) => (
@@ -144,6 +155,9 @@ pub(super) fn dress(mut response: Response, visitor: Option<&Visitor>, path: &st
         // What the framework refuses by itself gets the same face.
         None if status == StatusCode::NOT_FOUND && response.headers().get(header::CONTENT_TYPE).is_none() => {
             return dress(Error::NotFound("page").into_response(), visitor, path);
+        }
+        None if status == StatusCode::PAYLOAD_TOO_LARGE => {
+            return dress(Error::TooLarge.into_response(), visitor, path);
         }
         None => return response,
     };

@@ -36,6 +36,11 @@ impl FromRequest<App> for Posted {
 }
 
 impl Posted {
+    /// Fields that came in another way than a plain form.
+    pub(super) fn of(fields: Vec<(String, String)>) -> Self {
+        Self(fields)
+    }
+
     /// The form, to be read in somebody's units.
     pub fn form(self, units: Units) -> Form {
         let mut form = Form::blank(units);

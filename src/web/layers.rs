@@ -9,15 +9,14 @@ use axum::response::{IntoResponse as _, Response};
 use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::compression::CompressionLayer;
 use tower_http::csrf::{CsrfLayer, ProtectionError};
-use tower_http::limit::RequestBodyLimitLayer;
 use tower_http::set_header::SetResponseHeaderLayer;
 use tower_http::timeout::TimeoutLayer;
 use tower_http::trace::TraceLayer;
 
 use super::{App, Error, caller};
 
-/// The largest form that is read. A term's worth of bands and notes is a few kilobytes.
-const LARGEST_BODY: usize = 256 * 1024;
+/// The largest form that is read, unless its route says otherwise. A term's worth of bands and notes is a few kilobytes.
+pub(super) const LARGEST_BODY: usize = 256 * 1024;
 
 /// No inline script or style, nothing from elsewhere, no framing: pages are our own files and our own pictures only.
 const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; \
@@ -27,7 +26,6 @@ const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; i
 pub(super) fn wrap(app: &App, pages: Router<App>) -> Router<App> {
     let mut router = pages
         .fallback(|| async { Error::NotFound("page") })
-        .layer(RequestBodyLimitLayer::new(LARGEST_BODY))
         .layer(same_site(app).with_rejection_response(|_: ProtectionError| Error::CrossSite.into_response()))
         .layer(CatchPanicLayer::custom(fell_over))
         .layer(from_fn_with_state(app.clone(), caller::ask))

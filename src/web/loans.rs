@@ -8,6 +8,7 @@ use jiff::ToSpan as _;
 use super::form::NOTE;
 use super::route::{Route, Who, get, post};
 use super::show::{day, moment, short_day};
+use super::timetable::turn::{of_rug, waiting};
 use super::{App, Error, Form, Me, Posted, Result, Shell, qr, sizes};
 use crate::class::fit::{Fit, Opening, fit};
 use crate::craft::units::Units;
@@ -54,6 +55,8 @@ pub(super) struct InLine {
     pub weaver: String,
     /// How the frame fits.
     pub fit: &'static str,
+    /// Its turn by the timetable, in words; empty without one.
+    pub turn: String,
 }
 
 /// The rugs that a frame could go to next, in the order they wait; five are enough to choose from.
@@ -66,6 +69,7 @@ pub(super) fn next_in_line(frame: &FrameFields, line: &[RugInLine]) -> Vec<InLin
             rug: rug.rug.clone(),
             weaver: rug.weaver.clone(),
             fit: words_of(fit_of(frame, rug)),
+            turn: String::new(),
         })
         .collect()
 }
@@ -223,7 +227,19 @@ impl ShowPage {
             let mut read = app.store.read().await?;
             let frame = read.frame(loan.frame_id).await?;
             if let Some(frame) = frame.filter(|frame| frame.usable() && frame.loan_id.is_none()) {
-                next = next_in_line(&frame.fields, &read.rugs_in_line().await?);
+                let mut line = read.rugs_in_line().await?;
+                // Whose turn it is on this very frame by the timetable stands first.
+                let turns = waiting(&mut read).await?;
+                let on = |rug| {
+                    turns.iter().position(|one| one.place.rug_id == rug && one.place.frame_id == frame.id)
+                };
+                line.sort_by_key(|rug| on(rug.rug_id).unwrap_or(usize::MAX));
+                next = next_in_line(&frame.fields, &line);
+                for one in &mut next {
+                    if let Some(turn) = of_rug(&turns, one.rug_id) {
+                        one.turn = format!("by the timetable {}", turn.words());
+                    }
+                }
             }
         }
         let (units, zone) = (me.units(), me.zone());

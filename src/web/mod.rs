@@ -30,7 +30,9 @@ mod sheets;
 mod show;
 mod sizes;
 mod terms;
+mod timetable;
 mod today;
+mod upload;
 mod workroom;
 
 use std::sync::Arc;
@@ -121,6 +123,7 @@ pub fn table() -> Vec<Route> {
         share_out::routes(),
         sheets::routes(),
         terms::routes(),
+        timetable::routes(),
         today::routes(),
         workroom::routes(),
     ]

@@ -115,8 +115,12 @@ const SAID: &[(&str, &str)] = &[
     ("finished", "Finished. What it took helps to plan the next rugs."),
     ("accepted", "Accepted: the cloth is promised."),
     ("set-aside", "Set aside. Nothing is promised by it."),
+    ("line", "Counted."),
+    ("closed", "Closed: the differences stand in the ledger."),
+    ("timetable", "Accepted: these turns hold."),
     ("chosen", "Chosen. It stays when the rest is shared out again."),
     ("released", "Released. The cloth is free again."),
+    ("list-in", "The list is taken in. Its bundles stand first; their notes name the tags they had."),
     ("state", "The bundle’s state is changed."),
 ];
 

@@ -8,6 +8,7 @@ use jiff::{Timestamp, civil};
 use super::outlook::Outlook;
 use super::route::{Route, Who, get};
 use super::rugs::learning::Learning;
+use super::timetable::turn::{Dated, of_rug, waiting};
 use super::{App, Me, Result, Shell, show};
 use crate::craft::units::Units;
 use crate::store::promises::Promise;
@@ -34,6 +35,8 @@ struct TodayPage {
     due: Vec<DueLine>,
     weavers: Vec<Weaver>,
     outlook: Outlook,
+    /// The turns of the timetables that hold.
+    turns: Vec<Dated>,
     /// Promised cloth that the stock no longer covers.
     broken: Vec<Promise>,
     /// Promised cloth that waits to be pulled.
@@ -61,6 +64,7 @@ async fn today(State(app): State<App>, me: Me) -> Result<TodayPage> {
     };
     let until = meeting.as_ref().map_or(day, |next| next.meeting.on_day.0.max(day));
     let due = read.frames_due(Day(until)).await?;
+    let turns = waiting(&mut read).await?;
     let promises = read.promises().await?.into_iter().filter(Promise::is_open);
     let (broken, kept): (Vec<_>, Vec<_>) = promises.partition(|promise| promise.broken().is_some());
     Ok(TodayPage {
@@ -74,6 +78,7 @@ async fn today(State(app): State<App>, me: Me) -> Result<TodayPage> {
         due: due.into_iter().map(|due| DueLine::new(due, day)).collect(),
         weavers,
         outlook,
+        turns,
         broken,
         to_pull: kept.len(),
     })
@@ -98,6 +103,13 @@ impl TodayPage {
     fn without_frame(&self) -> impl Iterator<Item = (&Weaver, &Rug)> {
         let waits = |rug: &&Rug| rug.state == RugState::Planned && rug.frame_tag.is_none();
         self.weavers.iter().flat_map(move |w| w.rugs.iter().filter(waits).map(move |rug| (w, rug)))
+    }
+
+    /// When a rug's turn is by the timetable, in words, and whether it has come.
+    fn turn(&self, rug: &RugId) -> Option<(String, bool)> {
+        let turn = of_rug(&self.turns, *rug)?;
+        let next = self.meeting.as_ref().map(|next| next.meeting.on_day.0);
+        Some((turn.words(), next.is_some_and(|next| turn.days.0 <= next)))
     }
 
     fn without_rug(&self) -> impl Iterator<Item = &Weaver> {

@@ -1,5 +1,5 @@
-//! `solve`: cutting, sheets, panels, rods, new frames, many rugs, a weaver's pace, colours, areal masses and the share-out
-//! of cloth from JSON to JSON. The computation is all in `craft` and `class`.
+//! `solve`: cutting, sheets, panels, rods, new frames, many rugs, a weaver's pace, colours, areal masses, the share-out
+//! of cloth and the timetable from JSON to JSON. The computation is all in `craft` and `class`.
 mod areal;
 mod colours;
 mod cutting;
@@ -10,6 +10,7 @@ mod rods;
 mod rugs;
 mod share_out;
 mod sheets;
+mod timetable;
 
 use super::reckon::BadInput;
 use crate::craft::Length;
@@ -47,6 +48,9 @@ enum Question {
     /// Share a class's cloth out: which bundles, and how much of each, serve which needs
     #[command(after_help = share_out::SHAPE)]
     ShareOut(InputArgs),
+    /// Say which rug has which frame from which meeting to which
+    #[command(after_help = timetable::SHAPE)]
+    Timetable(InputArgs),
     /// Plan many rugs at once, each asked for like a rug of reckon
     #[command(after_help = rugs::SHAPE)]
     Rugs(InputArgs),
@@ -80,6 +84,7 @@ pub fn run(args: &SolveArgs, out: &mut dyn Write) -> anyhow::Result<()> {
         Question::Pace(input) => put(out, &pace::answer(&asked("pace", input)?)?),
         Question::Rods(input) => put(out, &rods::answer(&asked("rods", input)?)?),
         Question::ShareOut(input) => put(out, &share_out::answer(&asked("share-out", input)?)?),
+        Question::Timetable(input) => put(out, &timetable::answer(&asked("timetable", input)?)?),
         Question::Rugs(input) => put_each(out, &rugs::answer(&asked("rugs", input)?)?),
         Question::Colours(input) => put(out, &colours::answer(&asked("colours", input)?)),
         Question::Areal(input) => put_each(out, &areal::answer(&asked("areal", input)?)?),

@@ -1,12 +1,15 @@
 //! Cloth: weighing it in, the shelf, a bundle and its ledger. How weights are added up is the store's.
 mod act;
 mod bundle;
+mod count;
+mod import;
+mod list;
 pub(super) mod reading;
 mod shelf;
 mod weigh_in;
 
 use super::route::{Route, Who, get, post};
-use super::{App, Error, Form, Me, Posted, Result, Shell};
+use super::{App, Error, Form, Me, Posted, Result, Shell, upload};
 use crate::store::BundleId;
 
 /// The routes of this folder.
@@ -14,8 +17,17 @@ pub fn routes() -> Vec<Route> {
     vec![
         get("/cloth", Who::SignedIn, shelf::shelf),
         get("/cloth.csv", Who::Staff, shelf::table),
+        get("/cloth/import", Who::Staff, import::page),
+        get("/cloth/import.csv", Who::Staff, import::template),
+        post("/cloth/import", Who::Staff, import::look_or_take).up_to(upload::LARGEST),
         get("/cloth/weigh-in", Who::Staff, weigh_in::station),
         post("/cloth/weigh-in", Who::Staff, weigh_in::weigh),
+        get("/cloth/count", Who::Staff, count::counts),
+        post("/cloth/count", Who::Staff, count::begin),
+        get("/cloth/count/{id}", Who::Staff, count::count),
+        post("/cloth/count/{id}/line", Who::Staff, count::line),
+        get("/cloth/count/{id}/close", Who::Staff, count::closing),
+        post("/cloth/count/{id}/close", Who::Staff, count::close),
         get("/cloth/{id}", Who::Staff, bundle::show),
         post("/cloth/{id}/state", Who::Staff, act::state),
         post("/cloth/{id}/pull", Who::Staff, act::pull),

@@ -6,7 +6,7 @@ use axum::response::Response;
 use super::{App, Form, Me, Result, Shell};
 use crate::craft::cloth::Kind;
 use crate::craft::colour::Family;
-use crate::craft::units::{Mass, Units};
+use crate::craft::units::{Length, Mass, Units};
 use crate::store::bundles::{Bundle, BundleState, ShelfFilter, ShelfTotal};
 use crate::web::show;
 
@@ -178,8 +178,11 @@ pub(super) async fn table(State(app): State<App>, me: Me, Query(asked): Query<As
         "g_per_m2",
         "came_in",
         "note",
+        "sheet_length",
+        "sheet_width",
     ];
     let zone = me.zone();
+    let size = |length: Option<Length>| length.map_or(String::new(), |length| length.exact(me.units()));
     let rows = bundles.into_iter().map(|b| {
         [
             b.tag.to_string(),
@@ -194,6 +197,8 @@ pub(super) async fn table(State(app): State<App>, me: Me, Query(asked): Query<As
             b.areal().map_or(String::new(), |areal| format!("{:.1}", areal.gsm())),
             show::stamp(b.made_at, &zone),
             b.note,
+            size(b.sheet_length_nm),
+            size(b.sheet_width_nm),
         ]
     });
     show::csv_file("cloth.csv", &head, rows)

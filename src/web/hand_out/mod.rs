@@ -9,6 +9,7 @@ use jiff::{ToSpan as _, civil::Date};
 use super::loans::{fit_of, read_due};
 use super::route::{Route, Who, get, post};
 use super::show::day;
+use super::timetable::turn::{Dated, broken_by, of_rug, waiting};
 use super::{App, Error, Form, Me, Posted, Result};
 use crate::class::fit::Fit;
 use crate::craft::rods::least_length;
@@ -63,11 +64,14 @@ struct Desk {
     frames: Vec<Frame>,
     rugs: Vec<RugInLine>,
     rods: Vec<Rod>,
+    /// The turns of the timetables that hold.
+    turns: Vec<Dated>,
 }
 
 impl Desk {
     async fn lay(app: &App, start: Start, chosen: Option<RugId>) -> Result<Self> {
         let mut read = app.store.read().await?;
+        let turns = waiting(&mut read).await?;
         let (mut frames, mut rugs) = match start {
             Start::Frame(id) => {
                 let frame = read.frame(id).await?.ok_or(Error::NotFound("frame"))?;
@@ -86,19 +90,30 @@ impl Desk {
                 vec![read.rug_in_line(id).await?.ok_or(Error::NotFound("rug"))?],
             ),
         };
-        // The best first: of rugs that fit alike the one that waits longest, of frames the sound and then the nearest in
-        // size.
+        // Whose turn it is by the timetable comes first. Then the best: of rugs that fit alike the one that waits longest, of
+        // frames the sound and then the nearest in size.
+        let turn = |rug: RugId, frame: FrameId| {
+            let on = |one: &Dated| one.place.rug_id == rug && one.place.frame_id == frame;
+            turns.iter().position(on).unwrap_or(usize::MAX)
+        };
         match start {
-            Start::Frame(_) => rugs.sort_by_key(|rug| fit_of(&frames[0].fields, rug)),
-            Start::Rug(_) => frames.sort_by_key(|frame| {
+            Start::Frame(id) => {
+                rugs.sort_by_key(|rug| (turn(rug.rug_id, id), fit_of(&frames[0].fields, rug)));
+            }
+            Start::Rug(id) => frames.sort_by_key(|frame| {
                 let (f, rug) = (&frame.fields, &rugs[0]);
                 let apart = (f.span_nm - rug.span_nm).abs() + (f.width_nm - rug.width_nm).abs();
                 let fit = fit_of(f, rug);
                 // Half an inch more or less is no reason to prefer one frame of the planned size.
-                (fit, f.condition, if fit == Fit::AsPlanned { Length::ZERO } else { apart })
+                (
+                    turn(id, frame.id),
+                    fit,
+                    f.condition,
+                    if fit == Fit::AsPlanned { Length::ZERO } else { apart },
+                )
             }),
         }
-        Ok(Self { start, frames, rugs, rods: read.rods().await? })
+        Ok(Self { start, frames, rugs, rods: read.rods().await?, turns })
     }
 
     fn frame(&self, id: &str) -> Option<&Frame> {
@@ -128,7 +143,9 @@ impl Desk {
         if let Some(rug) = rug {
             form.set("rug", rug.rug_id);
         }
-        let last = rug.and_then(|rug| rug.last_meeting).map(|day| day.0).filter(|day| *day >= today);
+        let turn = rug.and_then(|rug| of_rug(&self.turns, rug.rug_id)).map(|turn| turn.days.1);
+        let last = turn.or_else(|| rug.and_then(|rug| rug.last_meeting).map(|day| day.0));
+        let last = last.filter(|day| *day >= today);
         form.with("due_on", last.unwrap_or_else(|| today.saturating_add(3.weeks())))
     }
 
@@ -150,6 +167,18 @@ impl Desk {
         let rods = self.read_rods(form, frame);
         let due_on = read_due(form, today);
         let what = HandOut { frame: frame?.id, rug: rug?.rug_id, rods, due_on: due_on? };
+        let broken = broken_by(&self.turns, what.frame, what.rug, what.due_on.0);
+        if !broken.is_empty() && !form.ticked("against") {
+            let whose: Vec<String> =
+                broken.iter().map(|one| format!("{} waits for {}", one.place.weaver, one.words())).collect();
+            form.refuse(
+                "against",
+                format!(
+                    "Against the timetable: {}. To hand it out all the same, tick this.",
+                    whose.join("; ")
+                ),
+            );
+        }
         form.is_ok().then_some(what)
     }
 

@@ -11,6 +11,7 @@ use crate::store::loans::RugInLine;
 use crate::store::rods::Rod;
 use crate::web::loans::{fit_of, words_of};
 use crate::web::show::short_day;
+use crate::web::timetable::turn::{Dated, of_rug};
 use crate::web::{Form, Me, Shell, sizes};
 
 impl Desk {
@@ -21,7 +22,7 @@ impl Desk {
         let (title, lead, picks, away) = match self.start {
             Start::Frame(_) => {
                 let frame = &self.frames[0];
-                let picks = self.rugs.iter().map(|rug| pick_rug(rug, frame, units)).collect();
+                let picks = self.rugs.iter().map(|rug| pick_rug(rug, frame, &self.turns, units)).collect();
                 (format!("Hand out frame {}", frame.fields.tag), frame_size(frame, units), picks, Vec::new())
             }
             Start::Rug(_) => {
@@ -35,7 +36,10 @@ impl Desk {
                 let mut out: Vec<_> = frames.filter(|frame| frame.loan_id.is_some()).collect();
                 out.sort_by_key(|frame| frame.due_on);
                 let away = out.into_iter().filter_map(|frame| away(frame, rug, units)).take(5).collect();
-                let lead = format!("{}, planned for {}.", rug.rug, rug_size(rug, units));
+                let turn = of_rug(&self.turns, rug.rug_id);
+                let turn =
+                    turn.map_or_else(String::new, |turn| format!(" By the timetable: {}.", turn.words()));
+                let lead = format!("{}, planned for {}.{turn}", rug.rug, rug_size(rug, units));
                 (format!("A frame for {}", rug.weaver), lead, picks, away)
             }
         };
@@ -85,12 +89,14 @@ fn tone(fit: Fit) -> &'static str {
     }
 }
 
-fn pick_rug(rug: &RugInLine, frame: &Frame, units: Units) -> Pick {
+fn pick_rug(rug: &RugInLine, frame: &Frame, turns: &[Dated], units: Units) -> Pick {
     let fit = fit_of(&frame.fields, rug);
+    let turn = of_rug(turns, rug.rug_id);
+    let turn = turn.map_or_else(String::new, |turn| format!("; by the timetable {}", turn.words()));
     Pick {
         id: rug.rug_id.to_string(),
         name: format!("{}: {}", rug.weaver, rug.rug),
-        about: format!("planned for {}", rug_size(rug, units)),
+        about: format!("planned for {}{turn}", rug_size(rug, units)),
         tone: tone(fit),
         fit: words_of(fit),
     }

@@ -16,6 +16,7 @@ use crate::store::rug_cloth::Part;
 use crate::store::rug_results::ResultFields;
 use crate::store::rugs::{Colour, Rug, RugState};
 use crate::store::terms::Meeting;
+use crate::web::timetable::turn::{Dated, of_rug, waiting};
 use crate::web::{App, Me, Result, Shell, show};
 
 #[derive(askama::Template, WebTemplate)]
@@ -26,6 +27,8 @@ struct ShowPage {
     plan: Plan,
     progress: Progress,
     standing: Shown,
+    /// Its turn by the timetable, while it waits for a frame.
+    turn: Option<String>,
     result: Option<ResultFields>,
     promises: Vec<Promise>,
     colours: Vec<Colour>,
@@ -114,6 +117,12 @@ pub(super) async fn show(State(app): State<App>, me: Me, path: Path<String>) -> 
         _ => None,
     };
     let promises = read.promises_to(rug.id).await?;
+    let turn = if rug.state == RugState::Planned && rug.fields.term_id.is_some() {
+        let turns = waiting(&mut read).await?;
+        of_rug(&turns, rug.id).map(Dated::words)
+    } else {
+        None
+    };
     let standing = Shown::of(&mut read, &rug, &known, log, &me.zone(), units).await?;
     let calendar = Calendar::of(&rug, &known, &meetings, app.clock.now(), &me.zone(), units);
     let Known { planned, plan, standing: at } = known;
@@ -126,6 +135,7 @@ pub(super) async fn show(State(app): State<App>, me: Me, path: Path<String>) -> 
         plan,
         progress: at.progress,
         standing,
+        turn,
         result,
         promises,
         colours: planned.colours,

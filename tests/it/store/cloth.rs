@@ -7,7 +7,7 @@ use thrumhall::craft::Kind;
 use thrumhall::craft::colour::{Family, Hex};
 use thrumhall::craft::units::{Mass, Units};
 use thrumhall::store::bundles::{Bundle, BundleFields, BundleState, ShelfFilter};
-use thrumhall::store::ledger::{Reason, Refusal, Weighing};
+use thrumhall::store::ledger::{Lot, Reason, Refusal, Weighing};
 use thrumhall::store::people::{PersonFields, Role};
 use thrumhall::store::{Actor, BundleId, EntryId, Error, Instant, PersonId, RequestKey, Store};
 
@@ -355,4 +355,38 @@ on_both!(an_evenings_weigh_ins_are_the_persons_own, |store| async move {
     let mine = read.weighed_in_by(who, Instant(noon() - 1.hour())).await.unwrap();
     assert_eq!(mine.iter().map(|one| (one.tag, one.undone)).collect::<Vec<_>>(), [(1, true)]);
     assert!(read.weighed_in_by(who, Instant(noon() + 1.hour())).await.unwrap().is_empty());
+});
+
+on_both!(a_list_comes_in_whole_and_once, |store| async move {
+    let who = volunteer(&store).await;
+    add(&store, who, &navy(true), &grams(10.0)).await;
+    let lot = |n: i32| Lot { fields: navy(n % 2 == 0), weighing: grams(f64::from(n)) };
+    let lots: Vec<Lot> = (1..=300).map(lot).collect();
+    let key = RequestKey::fresh();
+    let mut tx = store.write(actor(who)).await.unwrap();
+    assert_eq!(tx.weigh_in_list(key, &lots).await.unwrap(), (2, 301));
+    tx.commit().await.unwrap();
+    // Without the form's key in front, the ledger itself refuses the same list, and no row of it stays.
+    let mut tx = store.write(actor(who)).await.unwrap();
+    let again = tx.weigh_in_list(key, &lots).await.unwrap_err();
+    assert!(again.broke("u_cloth_entry__request_key"), "{again}");
+    drop(tx);
+
+    let mut read = store.read().await.unwrap();
+    let shelf = read.bundles(&ShelfFilter::default(), 1000, 0).await.unwrap();
+    assert_eq!(shelf.len(), 301);
+    assert_eq!((shelf[0].tag, shelf[0].balance_mg, shelf[0].entries), (301, Mass::from_grams(300.0), 1));
+    assert_eq!((shelf[0].state, shelf[1].state), (BundleState::Ready, BundleState::Arrived));
+    let ledger = read.ledger(shelf[0].id).await.unwrap();
+    assert_eq!((ledger[0].typed.as_str(), ledger[0].who.as_str()), ("300 g", "Viggo"));
+    let record = read.record_before(None, 1).await.unwrap();
+    assert_eq!(record[0].act, "list taken in");
+    // 1 + 2 + … + 300 = 300 · 301 / 2.
+    assert!(record[0].detail.contains("45150"), "{}", record[0].detail);
+    assert_eq!(read.broken_invariants().await.unwrap(), Vec::<String>::new());
+    drop(read);
+    // The next at the scale goes on after the list, and the list's bundles are pulled from like any other.
+    act!(store, who, |tx, key| tx.pull(shelf[0].id, key, &grams(100.0), "")).unwrap();
+    let next = add(&store, who, &navy(true), &grams(10.0)).await;
+    assert_eq!(bundle(&store, next).await.tag, 302);
 });

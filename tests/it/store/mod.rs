@@ -10,4 +10,6 @@ mod rods;
 mod rug_log;
 mod rugs;
 mod shelf;
+mod stocktakes;
 mod terms;
+mod timetable;

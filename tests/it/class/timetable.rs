@@ -1,0 +1,178 @@
+//! Timetables: rules kept, bounds valid, and the best against trying everything. Random terms against another solver are in
+//! `tests/outside/timetable.py`.
+use proptest::prelude::*;
+use thrumhall::class::timetable::{Answer, Frame, Placed, Problem, Rug, solve};
+
+fn solved(problem: &Problem) -> Answer {
+    problem.check().unwrap();
+    let answer = solve(problem, &mut || true);
+    assert_eq!(problem.holds(&answer.placed), Ok(()), "{problem:?}");
+    assert!(answer.bound >= answer.priority);
+    answer
+}
+
+fn rug(fits: &[usize], meetings: u32, (earliest, latest): (u32, u32), priority: u32) -> Rug {
+    Rug { fits: fits.to_vec(), meetings, earliest, latest, priority, ..Rug::default() }
+}
+
+fn problem(meetings: u32, frames: usize, rugs: Vec<Rug>) -> Problem {
+    Problem { meetings, frames: vec![Frame::default(); frames], rugs, ..Problem::default() }
+}
+
+#[test]
+fn more_priority_comes_before_more_rugs_and_both_before_sooner() {
+    let one = problem(4, 1, vec![rug(&[0], 4, (1, 4), 5), rug(&[0], 2, (1, 4), 2), rug(&[0], 2, (1, 4), 2)]);
+    let answer = solved(&one);
+    assert_eq!((answer.priority, answer.bound, answer.proven), (5, 5, true));
+    let sooner = problem(5, 1, vec![rug(&[0], 3, (1, 5), 1), rug(&[0], 2, (1, 5), 1)]);
+    let answer = solved(&sooner);
+    assert_eq!((answer.priority, answer.last_sum), (2, 2 + 5), "the shorter goes first");
+}
+
+#[test]
+fn a_replan_disturbs_as_few_as_it_can() {
+    let before = |frame, from| Some((frame, from));
+    let mut rugs = vec![rug(&[0, 1], 3, (1, 6), 1), rug(&[0, 1], 3, (1, 6), 1), rug(&[0, 1], 3, (1, 6), 1)];
+    (rugs[0].before, rugs[1].before, rugs[2].before) = (before(0, 1), before(0, 4), before(1, 4));
+    // Nobody moves, although the third could be done sooner.
+    let answer = solved(&problem(6, 2, rugs.clone()));
+    assert_eq!((answer.changes, answer.placed[2].unwrap().from), (0, 4));
+    // The first frame breaks for the last three meetings: one moves, and only that one.
+    let mut broken = problem(6, 2, rugs);
+    broken.frames[0].closed = vec![4, 5, 6];
+    let answer = solved(&broken);
+    assert_eq!((answer.changes, answer.priority), (1, 3));
+    assert_eq!(answer.placed[1], Some(Placed { frame: 1, from: 1, to: 3 }));
+}
+
+#[test]
+fn what_is_out_stays_and_the_absent_take_longer() {
+    let mut out = rug(&[0], 9, (1, 5), 1);
+    out.fixed = Some((0, 1));
+    let mut away = rug(&[1], 2, (1, 5), 1);
+    away.absent = vec![1, 3];
+    let answer = solved(&problem(5, 2, vec![out, away]));
+    assert_eq!(answer.placed[0], Some(Placed { frame: 0, from: 1, to: 5 }), "cut off at the last meeting");
+    assert_eq!(answer.placed[1], Some(Placed { frame: 1, from: 2, to: 4 }));
+}
+
+#[test]
+fn rods_are_counted_and_frames_rest_between_rugs() {
+    let with_rods = |mut rug: Rug| {
+        rug.rods = Some(0);
+        rug
+    };
+    let mut few = problem(2, 2, vec![rug(&[0, 1], 2, (1, 2), 1), rug(&[0, 1], 2, (1, 2), 1)]);
+    few.rugs = few.rugs.into_iter().map(with_rods).collect();
+    few.rods = vec![1];
+    assert_eq!(solved(&few).priority, 1);
+    let mut rest = problem(5, 1, vec![rug(&[0], 2, (1, 5), 1), rug(&[0], 2, (1, 5), 1)]);
+    rest.gap = 1;
+    let answer = solved(&rest);
+    let mut starts: Vec<u32> = answer.placed.iter().flatten().map(|placed| placed.from).collect();
+    starts.sort_unstable();
+    assert_eq!(starts, [1, 4]);
+    rest.gap = 2;
+    assert_eq!(solved(&rest).priority, 1);
+}
+
+#[test]
+fn stopped_at_once_it_still_answers_and_bounds() {
+    let rugs = (0..12).map(|n| rug(&[0, 1], 2 + n % 3, (1, 8), 1 + n)).collect();
+    let hasty = problem(8, 2, rugs);
+    let answer = solve(&hasty, &mut || false);
+    assert_eq!(hasty.holds(&answer.placed), Ok(()));
+    let best = solved(&hasty);
+    assert!(!answer.proven && answer.priority <= best.priority && answer.bound >= best.priority);
+}
+
+#[test]
+fn what_makes_no_sense_is_refused() {
+    let refused = |rug: Rug| problem(5, 2, vec![rug]).check().unwrap_err().to_string();
+    assert!(
+        refused(rug(&[0], 0, (1, 5), 1)).contains("its number of meetings is 0: from 1 to 1000 is allowed")
+    );
+    assert!(refused(rug(&[2], 1, (1, 5), 1)).contains("a frame that there isn't"));
+    assert!(refused(rug(&[0], 1, (0, 5), 1)).contains("its first possible meeting is 0"));
+}
+
+/// Every way to place the rugs, one after the other.
+fn best_by_trying(problem: &Problem, placed: &mut Vec<Option<Placed>>, best: &mut (u64, u64)) {
+    let at = placed.len();
+    if at == problem.rugs.len() {
+        if problem.holds(placed).is_ok() {
+            let both = || placed.iter().zip(&problem.rugs);
+            let priority = both().filter(|(p, _)| p.is_some()).map(|(_, rug)| u64::from(rug.priority)).sum();
+            let last = placed.iter().flatten().map(|placed| u64::from(placed.to)).sum();
+            if priority > best.0 || (priority == best.0 && last < best.1) {
+                *best = (priority, last);
+            }
+        }
+        return;
+    }
+    placed.push(None);
+    best_by_trying(problem, placed, best);
+    placed.pop();
+    for frame in 0..problem.frames.len() {
+        for from in 1..=problem.meetings {
+            for to in from..=problem.meetings {
+                placed.push(Some(Placed { frame, from, to }));
+                best_by_trying(problem, placed, best);
+                placed.pop();
+            }
+        }
+    }
+}
+
+fn any_rug(frames: usize, meetings: u32) -> impl Strategy<Value = Rug> {
+    let fits = prop::collection::btree_set(0..frames, 1..=frames);
+    (fits, 1..=3_u32, 1..=meetings, 1..=meetings, 1..6_u32, prop::collection::vec(1..=meetings, 0..2))
+        .prop_map(|(fits, meetings, one, other, priority, absent)| Rug {
+            fits: fits.into_iter().collect(),
+            meetings,
+            earliest: one.min(other),
+            latest: one.max(other),
+            priority,
+            absent,
+            rods: Some(0),
+            ..Rug::default()
+        })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(60))]
+
+    #[test]
+    fn small_terms_are_the_best_there_is(
+        rugs in prop::collection::vec(any_rug(2, 4), 1..4), gap in 0..2_u32, rods in 1..3_u32, closed in 1..6_u32,
+    ) {
+        let frames = vec![Frame { closed: vec![closed] }, Frame::default()];
+        let term = Problem { meetings: 4, frames, rugs, rods: vec![rods], gap };
+        let answer = solved(&term);
+        let mut best = (0, 0);
+        best_by_trying(&term, &mut Vec::new(), &mut best);
+        prop_assert_eq!((answer.priority, answer.last_sum), best);
+        prop_assert!(answer.proven);
+        prop_assert_eq!(answer.bound, best.0);
+    }
+
+    /// Source: Kleinberg and Tardos, Algorithm Design, §4.1: fixed stretches need as many frames as the most that overlap.
+    #[test]
+    fn as_many_frames_as_overlap_are_enough_and_no_fewer(
+        stretches in prop::collection::vec((1..10_u32, 1..5_u32), 1..14),
+    ) {
+        let stretches: Vec<(u32, u32)> =
+            stretches.into_iter().map(|(from, length)| (from, (from + length - 1).min(10))).collect();
+        let overlap = |meeting: u32| stretches.iter().filter(|(from, to)| (*from..=*to).contains(&meeting)).count();
+        let most = (1..=10).map(overlap).max().unwrap();
+        let term = |frames: usize| {
+            let all: Vec<usize> = (0..frames).collect();
+            let rugs = stretches.iter().map(|&(from, to)| rug(&all, to - from + 1, (from, to), 1)).collect();
+            problem(10, frames, rugs)
+        };
+        prop_assert_eq!(solved(&term(most)).priority, stretches.len() as u64);
+        if most > 1 {
+            prop_assert!(solved(&term(most - 1)).priority < stretches.len() as u64);
+        }
+    }
+}

@@ -1,0 +1,53 @@
+//! The stocktake's pages.
+use crate::support::browser::World;
+
+#[tokio::test]
+async fn the_shelf_is_counted_blind_and_differences_get_a_reason() {
+    let world = World::new().await;
+    let (_, mut browser) = world.volunteer().await;
+    for weight in ["1000 g", "2000 g", "500 g"] {
+        let fields = [("kind", "percale"), ("colour", "navy"), ("weight", weight), ("washed", "yes")];
+        browser.post("/cloth/weigh-in", &fields).await.is(303);
+    }
+    let wrong = browser.post("/cloth/count", &[("kind", "silk")]).await.is(422);
+    wrong.error("kind");
+    let path = browser.post("/cloth/count", &[("kind", ""), ("family", "")]).await.to().to_owned();
+    let page = browser.get(&path).await.is(200);
+    assert_eq!(page.one(".tag-number b"), "1");
+    let weights = ["1000", "2000", "500", "2 lb", "4 lb", "1 lb 1"];
+    let text = page.all("main").join(" ");
+    assert!(weights.iter().all(|weight| !text.contains(weight)), "it is blind: {text}");
+    let first = page.field("bundle");
+    let refused = browser
+        .post(&format!("{path}/line"), &[("bundle", &first), ("weight", "1,006 kg"), ("found", "yes")])
+        .await
+        .is(422);
+    assert_eq!(refused.field("weight"), "1,006 kg");
+    browser
+        .post(&format!("{path}/line"), &[("bundle", &first), ("weight", "900 g"), ("found", "yes")])
+        .await
+        .is(303);
+    let second = browser.get(&path).await.field("bundle");
+    // Within what the scale may be off by.
+    browser
+        .post(&format!("{path}/line"), &[("bundle", &second), ("weight", "2001 g"), ("found", "yes")])
+        .await
+        .is(303);
+    let third = browser.get(&path).await.field("bundle");
+    browser.post(&format!("{path}/line"), &[("bundle", &third), ("found", "no")]).await.is(303);
+    assert!(browser.get(&path).await.text.contains("All are counted."));
+
+    let close = format!("{path}/close");
+    let page = browser.get(&close).await.is(200);
+    let rows = page.all("tbody tr");
+    assert_eq!(rows.len(), 2, "{rows:?}");
+    assert!(rows[1].contains("not found"), "{rows:?}");
+    let refused = browser.post(&close, &[("reason-3", "gone")]).await.is(422);
+    assert!(refused.error("reason-1").contains("Choose why bundle 1 differs"));
+    let reasons = [("reason-1", "taken"), ("reason-3", "gone")];
+    assert_eq!(browser.post(&close, &reasons).await.to(), "/cloth/count?said=closed");
+    let ledger = browser.get(&format!("/cloth/{first}")).await.is(200);
+    assert!(ledger.text.contains("stocktake: taken without a note"), "{}", ledger.text);
+    assert!(browser.get("/cloth?q=3&empty=yes").await.text.contains("Bundles"));
+    browser.post(&close, &reasons).await.is(409);
+}
