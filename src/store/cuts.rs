@@ -95,9 +95,10 @@ impl Write {
         let empty = Locked { balance_mg: Mass::ZERO, entries: 0, state: BundleState::Ready };
         self.enter_as((EntryId::fresh(), Some(left)), RequestKey::fresh(), empty, entry).await?;
         if cut.scrap_rest && rest > Mass::ZERO {
-            self.scrap(bundle, RequestKey::fresh(), None, &format!("left when bundle {tag} was cut"))
-                .await?
-                .ok();
+            let note = format!("left when bundle {tag} was cut");
+            if let Err(refusal) = self.scrap(bundle, RequestKey::fresh(), None, &note).await? {
+                return Ok(Err(refusal));
+            }
         }
         Ok(Ok(tag))
     }
@@ -147,7 +148,8 @@ impl Write {
             "SELECT f.bundle_id AS from_id, f.id AS from_entry, f.seq AS from_seq, l.bundle_id AS lot_id,
                  l.id AS lot_entry, b.tag AS lot_tag, l.change_mg
              FROM cloth_entry l JOIN cloth_entry f ON f.id = l.cut_entry JOIN bundle b ON b.id = l.bundle_id
-             WHERE (l.id = $1 AND l.bundle_id = $2) OR (f.id = $1 AND f.bundle_id = $2)",
+             WHERE (l.id = $1 OR l.cut_entry = $1)
+                 AND $2 = CASE WHEN l.id = $1 THEN l.bundle_id ELSE f.bundle_id END",
             entry, bundle
         )
     }

@@ -45,7 +45,8 @@ on_both!(the_demo_fills_a_class_and_breaks_no_invariant, |store| async move {
     assert_eq!((counts.frames_out, counts.unwashed), (9, 10));
 
     let shelf = read.bundles(&ShelfFilter { empty: true, ..ShelfFilter::default() }, 200, 0).await.unwrap();
-    assert_eq!(shelf.len(), 90);
+    assert_eq!(shelf.len(), 91);
+    assert_eq!(shelf.iter().filter(|bundle| bundle.made_from.is_some()).count(), 1, "one is strips");
     for state in BundleState::ALL {
         assert!(shelf.iter().any(|bundle| bundle.state == *state), "no bundle is {state}");
     }

@@ -231,5 +231,7 @@ pub(super) const PULLED: &[(usize, i64, &str, &str)] = &[
 
 /// Cloth that came back at a meeting, from a rug that was given up.
 pub(super) const PUT_BACK: (usize, i64, &str, &str) = (3, 64, "1 lb 1.5 oz", "Chart room was given up");
+/// Cloth that a volunteer cut into strips two days before: the number on the tape, what the strips weigh, a note.
+pub(super) const CUT: (i64, &str, &str) = (72, "2 lb 7 oz", "two balls");
 /// Cloth that was thrown away at a meeting.
 pub(super) const SCRAPPED: (usize, i64, &str, &str) = (2, 54, "1 lb 2 oz", "holes, and too stretchy");

@@ -95,6 +95,7 @@ pub(super) async fn fill(store: &Store, now: Timestamp) -> anyhow::Result<Cast> 
     for lot in LATE {
         class.take_in(lot).await?;
     }
+    class.cut().await?;
     class.share_out().await?;
     Ok(Cast { instructor: class.instructors[0], volunteer: class.volunteers[0], weaver: class.weavers[0] })
 }

@@ -1,13 +1,14 @@
-//! The demo's cloth on its way to the rugs: pulled on the evenings; and, the day before, promised to rugs that wait.
+//! The demo's cloth on its way to the rugs: pulled on the evenings, some cut into strips; and, the day before, promised to rugs that wait.
 use anyhow::Context as _;
 use jiff::{Span, Timestamp, civil};
 
-use super::cloth::{PULLED, PUT_BACK, SCRAPPED};
+use super::cloth::{CUT, PULLED, PUT_BACK, SCRAPPED};
 use super::fill::{Class, weighing};
 use super::rugs::{Fate, RUGS};
-use crate::craft::units::{Mass, Units};
+use crate::craft::units::{Length, Mass, Units};
+use crate::store::cuts::CutFields;
 use crate::store::ledger::Weighing;
-use crate::store::{Actor, RequestKey, RugId};
+use crate::store::{Actor, BundleId, RequestKey, RugId};
 use crate::web::share_out_at_once;
 
 /// To how many of the waiting rugs cloth is shared out, and how long that may look.
@@ -33,6 +34,21 @@ impl Class<'_> {
         if when == evening {
             tx.put_back(bundle(tag), RequestKey::fresh(), &weighing(weight)?, note).await??;
         }
+        Ok(tx.commit().await?)
+    }
+
+    /// A volunteer's quiet afternoon with the cutter.
+    pub(super) async fn cut(&self) -> anyhow::Result<()> {
+        let (tag, weight, note) = CUT;
+        let cut = CutFields {
+            weighing: weighing(weight)?,
+            width: Length::inches(1.5),
+            note: note.into(),
+            scrap_rest: true,
+        };
+        let at = self.at(-2, civil::time(15, 0, 0, 0), Span::new())?;
+        let mut tx = self.write(self.volunteers.first().copied(), at).await?;
+        tx.cut(self.bundles[tag as usize - 1], BundleId::fresh(), RequestKey::fresh(), &cut).await??;
         Ok(tx.commit().await?)
     }
 

@@ -19,6 +19,8 @@ pub(super) struct BundlePage {
     shell: Shell,
     form: Form,
     bundle: Bundle,
+    /// What it was cut from, if it is strips.
+    origin: Option<Bundle>,
     workroom: Workroom,
     ledger: Vec<Entry>,
     /// What of it is promised and not yet pulled.
@@ -32,11 +34,15 @@ impl BundlePage {
     pub(super) async fn load(app: &App, me: &Me, id: BundleId, form: Form) -> Result<Self> {
         let mut read = app.store.read().await?;
         let bundle = read.bundle(id).await?.ok_or(WHAT)?;
+        let origin = match bundle.made_from {
+            Some(from) => read.bundle(from).await?,
+            None => None,
+        };
         let ledger = read.ledger(id).await?;
         let workroom = read.workroom().await?.ok_or(Error::NotFound("workroom"))?;
         let promises = open_promises(&mut read, id).await?;
         let (units, zone) = (me.units(), me.zone());
-        Ok(Self { shell: me.shell(), form, bundle, workroom, ledger, promises, units, zone })
+        Ok(Self { shell: me.shell(), form, bundle, origin, workroom, ledger, promises, units, zone })
     }
 
     /// Each form has a key of its own, or a scrap after a pull from the same page would pass for a repetition.
@@ -79,8 +85,8 @@ impl BundlePage {
 
     /// Of strips: how wide they are, and the id and tag of the bundle they are of.
     fn strips(&self) -> Option<(String, BundleId, i64)> {
-        let (width, first) = (self.bundle.strip_width_nm?, self.ledger.first()?);
-        Some((width.show(self.units), first.other_id?, first.other_tag?))
+        let (width, origin) = (self.bundle.strip_width_nm?, self.origin.as_ref()?);
+        Some((width.show(self.units), origin.id, origin.tag))
     }
 
     fn may_be_undone(&self, entry: &Entry) -> bool {
@@ -107,9 +113,14 @@ impl BundlePage {
         let usual = [kind.low, kind.high].map(Areal::from_gsm);
         let [low, high] = usual.map(|areal| areal.show(units));
         let usual_words = format!("{low} to {high}, usual for the kind");
-        let (low_high, shown) = match b.weighed(&self.workroom).map(|weighed| weighed.areal(units)) {
-            Some(Ok(it)) => ([it.low, it.high], format!("{}; measured here", it.show(units))),
-            Some(Err(why)) => (usual, format!("{usual_words}. As measured here it makes no sense: {why}")),
+        // Strips are of the same cloth as what they were cut from, whose sheets may have been measured.
+        let (whole, place) = match &self.origin {
+            Some(origin) => (origin, format!("on bundle {}", origin.tag)),
+            None => (b, "here".to_owned()),
+        };
+        let (low_high, shown) = match whole.weighed(&self.workroom).map(|weighed| weighed.areal(units)) {
+            Some(Ok(it)) => ([it.low, it.high], format!("{}; measured {place}", it.show(units))),
+            Some(Err(why)) => (usual, format!("{usual_words}. As measured {place} it makes no sense: {why}")),
             None => (usual, usual_words),
         };
         facts.push(("Weight per area", shown));

@@ -405,6 +405,24 @@ async fn strips_cut_from_a_bundle_are_a_bundle_of_their_own() {
 }
 
 #[tokio::test]
+async fn strips_are_reckoned_by_what_was_measured_on_their_bundle() {
+    let world = World::new().await;
+    let (_, mut browser) = world.volunteer().await;
+    let sheets = [("sheets", "2"), ("sheet_length", "2 m"), ("sheet_width", "1 m")];
+    let bundle = weigh(&mut browser, &[&[("weight", "480 g")], &sheets[..]].concat()).await;
+    let fact = |page: &Page| {
+        let (names, facts) = (page.all("main dt"), page.all("main dd"));
+        facts[names.iter().position(|name| name == "Weight per area").unwrap()].clone()
+    };
+    let measured = fact(&browser.get(&bundle).await);
+    assert!(measured.ends_with("; measured here"), "{measured}");
+    let fields = [("cut_weight", "300 g"), ("cut_width", "1.5 in")];
+    let lot = act(&mut browser, &bundle, "cut", &fields).await.to().to_owned();
+    let page = browser.get(&lot).await;
+    assert_eq!(fact(&page), measured.replace("here", "on bundle 1"));
+}
+
+#[tokio::test]
 async fn a_cut_that_cannot_be_is_refused_at_its_field() {
     let world = World::new().await;
     let (_, mut browser) = world.volunteer().await;
