@@ -9,6 +9,7 @@ mod columns;
 pub mod cuts;
 pub mod entry;
 mod error;
+pub mod flows;
 pub mod frames;
 mod ids;
 mod invariants;

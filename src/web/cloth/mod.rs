@@ -7,6 +7,7 @@ mod list;
 pub(super) mod reading;
 mod shelf;
 mod weigh_in;
+mod went;
 
 use super::route::{Route, Who, get, post};
 use super::{App, Error, Form, Me, Posted, Result, Shell, upload};
@@ -22,6 +23,8 @@ pub fn routes() -> Vec<Route> {
         post("/cloth/import", Who::Staff, import::look_or_take).up_to(upload::LARGEST),
         get("/cloth/weigh-in", Who::Staff, weigh_in::station),
         post("/cloth/weigh-in", Who::Staff, weigh_in::weigh),
+        get("/cloth/went", Who::Staff, went::went),
+        get("/cloth/went.csv", Who::Staff, went::table),
         get("/cloth/count", Who::Staff, count::counts),
         post("/cloth/count", Who::Staff, count::begin),
         get("/cloth/count/{id}", Who::Staff, count::count),

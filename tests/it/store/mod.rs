@@ -1,6 +1,7 @@
 //! The store, each test on both databases.
 mod cloth;
 mod cuts;
+mod flows;
 mod frames;
 mod loans;
 mod people;

@@ -20,6 +20,8 @@ const TABLE: &[(&str, &str, char)] = &[
     ("GET", "/cloth/count", 'v'),
     ("GET", "/cloth/count/{id}", 'v'),
     ("GET", "/cloth/count/{id}/close", 'v'),
+    ("GET", "/cloth/went", 'v'),
+    ("GET", "/cloth/went.csv", 'v'),
     ("GET", "/cloth/{id}", 'v'),
     ("GET", "/enter/{token}", 'a'),
     ("GET", "/frames", 'v'),

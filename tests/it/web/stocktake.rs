@@ -51,3 +51,43 @@ async fn the_shelf_is_counted_blind_and_differences_get_a_reason() {
     assert!(browser.get("/cloth?q=3&empty=yes").await.text.contains("Bundles"));
     browser.post(&close, &reasons).await.is(409);
 }
+
+#[tokio::test]
+async fn where_the_cloth_went_is_drawn_and_adds_up() {
+    let world = World::new().await;
+    let (_, mut browser) = world.volunteer().await;
+    assert!(browser.get("/cloth/went").await.is(200).text.contains("Nothing came in yet"));
+    for (weight, source) in [("1000 g", "hotel"), ("500 g", "")] {
+        let fields = [
+            ("kind", "percale"),
+            ("colour", "navy"),
+            ("weight", weight),
+            ("washed", "yes"),
+            ("source", source),
+        ];
+        browser.post("/cloth/weigh-in", &fields).await.is(303);
+    }
+    let bundle = browser.get("/cloth?q=hotel").await.attr("tbody th a", "href");
+    browser.post(&format!("{bundle}/pull"), &[("pull_weight", "300 g")]).await.is(303);
+    let page = browser.get("/cloth/went").await.is(200);
+    assert_eq!(page.all("figure svg title"), ["Where the cloth went"]);
+    assert_eq!(page.all("tbody")[0].split_whitespace().next(), Some("hotel"));
+    let csv = browser.get("/cloth/went.csv").await.is(200);
+    assert!(csv.text.contains("all,all,1500,300,0,0,0,1200"), "{}", csv.text);
+    assert!(csv.text.contains("source,hotel,1000,300,0,0,0,700"), "{}", csv.text);
+    assert!(csv.text.contains("source,not said,500,0,0,0,0,500"), "{}", csv.text);
+    assert!(csv.text.contains("term,outside the terms,1500,300,0,0,0,1200"), "{}", csv.text);
+    // The heap goes on: its source stays in the form.
+    let done = browser.post(
+        "/cloth/weigh-in",
+        &[
+            ("kind", "percale"),
+            ("colour", "navy"),
+            ("weight", "5 oz"),
+            ("washed", "yes"),
+            ("source", "hotel"),
+        ],
+    );
+    let next = done.await.to().to_owned();
+    assert_eq!(browser.get(&next).await.field("source"), "hotel");
+}
