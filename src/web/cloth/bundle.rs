@@ -164,6 +164,16 @@ impl BundlePage {
         }
     }
 
+    /// What the wash took, or brought, of what was there before it.
+    #[allow(clippy::unused_self, reason = "templates call methods of their page")]
+    fn shrinkage(&self, entry: &Entry) -> Option<String> {
+        let before = entry.after_mg - entry.change_mg;
+        let percent = entry.change_mg.ratio(before) * 100.0;
+        let word = if percent < 0.0 { "less" } else { "more" };
+        (entry.reason == Reason::Wash && before > Mass::ZERO)
+            .then(|| format!("{:.1} % {word}", percent.abs()))
+    }
+
     fn change(&self, entry: &Entry) -> String {
         let shown = entry.change_mg.show(self.units);
         if entry.change_mg > Mass::ZERO { format!("+{shown}") } else { shown }

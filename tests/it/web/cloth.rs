@@ -274,8 +274,12 @@ async fn unwashed_cloth_is_washed_before_it_is_pulled() {
     let back = [("from", "ready"), ("to", "arrived")];
     let page = act(&mut browser, &bundle, "state", &back).await.is(422);
     assert!(page.one(".error-summary").contains("Cloth was pulled or cut from this bundle as washed"));
-    let rows = browser.get(&bundle).await.all("tbody th");
-    assert_eq!(rows, ["weighed in", "wash", "pulled"]);
+    let page = browser.get(&bundle).await;
+    assert_eq!(page.all("tbody th"), ["weighed in", "wash", "pulled"]);
+    let changes = page.all("tbody [data-label=Change]");
+    // 15 g of 1000 g went at the wash; 15 g are 0.529 oz (international pound, 1959).
+    assert_eq!(changes[1], "−0.53 oz 1.5 % less 985 g");
+    assert!(!changes[0].contains('%') && !changes[2].contains('%'), "{changes:?}");
 }
 
 #[tokio::test]
