@@ -158,6 +158,9 @@ impl Entry {
     }
 }
 
+/// The note of the first entry of a bundle that came in with a list and not over the scale.
+pub(super) const FROM_A_LIST: &str = "from a list";
+
 impl Read {
     /// A bundle's ledger, first entry first.
     pub async fn ledger(&mut self, bundle: BundleId) -> Result<Vec<Entry>, Error> {
@@ -173,7 +176,7 @@ impl Read {
         )
     }
 
-    /// What a person weighed in since a moment, newest first.
+    /// What a person weighed in at the scale since a moment, newest first.
     pub async fn weighed_in_by(&mut self, person: PersonId, since: Instant) -> Result<Vec<WeighIn>, Error> {
         sql!(
             all WeighIn, self,
@@ -181,8 +184,9 @@ impl Read {
                  b.colour_hex, b.second_name, b.second_hex, b.state, b.sheets, b.sheet_length_nm, b.sheet_width_nm, b.note, b.source,
                  EXISTS (SELECT 1 FROM cloth_entry r WHERE r.reverses = e.id) AS undone
              FROM cloth_entry e JOIN bundle b ON b.id = e.bundle_id
-             WHERE e.person_id = $1 AND e.at >= $2 AND e.reason = 'weighed in' ORDER BY e.at DESC, b.tag DESC",
-            person, since
+             WHERE e.person_id = $1 AND e.at >= $2 AND e.reason = 'weighed in' AND e.note <> $3
+             ORDER BY e.at DESC, b.tag DESC",
+            person, since, FROM_A_LIST.to_owned()
         )
     }
 }

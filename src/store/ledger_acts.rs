@@ -4,7 +4,7 @@ use serde_json::json;
 use sqlx::FromRow;
 
 use super::bundles::{BundleFields, BundleState, search_words};
-use super::ledger::{Acted, Lot, Reason, Refusal, Weighing};
+use super::ledger::{Acted, FROM_A_LIST, Lot, Reason, Refusal, Weighing};
 use super::tx::{Noun, Write, sql};
 use super::{BundleId, EntryId, Error, RequestKey};
 use crate::craft::units::Mass;
@@ -76,7 +76,8 @@ impl Write {
             let (bundle, weighed) = (BundleId::fresh(), lot.weighing.net());
             let state = self.insert_bundle(bundle, tag, &lot.fields, (weighed, 1)).await?;
             let (reason, weighing) = (Reason::WeighedIn, &lot.weighing);
-            let entry = NewEntry { bundle, reason, change: weighed, weighing, note: "", reverses: None };
+            let entry =
+                NewEntry { bundle, reason, change: weighed, weighing, note: FROM_A_LIST, reverses: None };
             let empty = Locked { balance_mg: Mass::ZERO, entries: 0, state };
             self.insert_entry((EntryId::fresh(), None), key.part(at), empty, &entry).await?;
         }

@@ -90,6 +90,8 @@ async fn today_shows_the_demos_evening_and_leads_to_each_act() {
             "Waiting for a frame",
             "No rug yet",
             "Cloth may run out",
+            "Promised cloth is gone",
+            "Cloth to pull",
             "May not finish",
             "Cloth to wash"
         ]

@@ -1,2 +1,3 @@
-//! What other programs read.
+//! What other programs read, and tables that come in.
 mod calendar;
+mod table;

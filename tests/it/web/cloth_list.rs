@@ -48,7 +48,7 @@ async fn a_file_is_looked_at_and_comes_in_once() {
         1.006 kg,,no,Old rose,Denim or other bottom-weight,b0487c,,,,\r\n";
     let page = send_file(&mut browser, list.as_bytes()).await.is(200);
     assert_eq!(page.all(".stat b"), ["2", "4 lb 7 oz", "0"]);
-    assert_eq!(page.all("section[aria-labelledby=good] tbody th"), ["2", "3"]);
+    assert_eq!(page.all("section[aria-labelledby=good] tbody th"), ["Line 2", "Line 3"]);
     assert!(browser.get("/cloth").await.text.contains("The shelf is empty"), "nothing is kept yet");
 
     let to = take(&mut browser, &page, &[]).await.to().to_owned();
@@ -104,7 +104,8 @@ async fn rows_that_are_wrong_stay_out_only_when_that_is_said() {
     let rows = wrong(&page);
     assert_eq!(rows.len(), wanted.len(), "{rows:#?}");
     for (row, (place, why)) in rows.iter().zip(wanted) {
-        assert!(row.starts_with(place) && row.contains(why), "{row}: {place} {why}");
+        let place = place.replacen(' ', ", ", 1);
+        assert!(row.starts_with(&format!("Line {place} ")) && row.contains(why), "{row}: {place} {why}");
     }
     let again = take(&mut browser, &page, &[]).await.is(422);
     assert!(again.error("leave_out").starts_with("Some rows are wrong."));
@@ -250,6 +251,8 @@ async fn a_long_list_comes_in_whole() {
     assert!(page.text.contains("And 4900 more."));
     take(&mut browser, &page, &[]).await.is(303);
     assert_eq!(browser.get("/cloth").await.all(".stat b")[2], "5000");
+    let station = browser.get("/cloth/weigh-in").await.is(200);
+    assert!(station.all(".section").is_empty(), "the evening at the scale is another matter");
     // Nothing stops another list with a key of its own.
     let other = RequestKey::fresh().to_string();
     let page = look(&mut browser, &format!("{HEAD}\npercale,navy,1 lb,no\n")).await.is(200);
