@@ -170,7 +170,7 @@ async fn a_print_has_a_second_colour_beside_the_main_one() {
     assert_eq!(colours, ["Navy and near white", "Navy", "Navy and Old rose", "Navy and White"]);
     assert_eq!(page.all("section:first-of-type [data-label=Colour] svg path").len(), 3, "both in the swatch");
     let table = browser.get("/cloth.csv?q=rose").await.text;
-    assert!(table.lines().nth(1).unwrap().ends_with(",Old rose,#b0487c"), "{table}");
+    assert!(table.lines().nth(1).unwrap().ends_with(",Old rose,#b0487c,"), "{table}");
 
     let id = bundles[1].strip_prefix("/cloth/").unwrap();
     let page = browser.get(&format!("/cloth/weigh-in?done={id}&like={id}")).await.is(200);
