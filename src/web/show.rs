@@ -54,7 +54,8 @@ pub(super) fn in_ten(chance: f64) -> u32 {
     (chance * 10.0).floor().clamp(0.0, 10.0) as u32
 }
 
-/// A table as CSV (RFC 4180). Cells that a spreadsheet would take for a formula are led by an apostrophe.
+/// A table as CSV (RFC 4180). Cells that a spreadsheet would take for a formula are led by an apostrophe;
+/// numbers of less than nothing are numbers.
 pub(super) fn csv<const N: usize>(
     head: &[&str; N],
     rows: impl Iterator<Item = [String; N]>,
@@ -63,7 +64,8 @@ pub(super) fn csv<const N: usize>(
     out.write_record(head)?;
     for row in rows {
         out.write_record(row.map(|cell| {
-            if cell.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{cell}") } else { cell }
+            let formula = cell.starts_with(['=', '+', '-', '@', '\t', '\r']) && cell.parse::<f64>().is_err();
+            if formula { format!("'{cell}") } else { cell }
         }))?;
     }
     out.into_inner().map_err(|e| csv::Error::from(std::io::Error::other(e.to_string())))
@@ -98,5 +100,7 @@ mod tests {
     fn a_cell_never_becomes_a_formula() {
         let table = csv(&["a"], [["=1+1".to_owned()], ["plain, said".to_owned()]].into_iter()).unwrap();
         assert_eq!(String::from_utf8(table).unwrap(), "a\r\n'=1+1\r\n\"plain, said\"\r\n");
+        let table = csv(&["a"], [["-1.5".to_owned()], ["-1+2".to_owned()]].into_iter()).unwrap();
+        assert_eq!(String::from_utf8(table).unwrap(), "a\r\n-1.5\r\n'-1+2\r\n");
     }
 }

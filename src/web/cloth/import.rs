@@ -141,6 +141,7 @@ pub(super) async fn template() -> Result<Response> {
         ("sheets", "1"),
         ("sheet_length", "96 in"),
         ("sheet_width", "66 in"),
+        ("source", "hotel"),
         ("note", "An example: take this row out"),
     ];
     let row = example.map(|(_, cell)| cell.to_owned());

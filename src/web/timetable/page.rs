@@ -19,6 +19,8 @@ struct Kept {
     words: String,
     /// What is wrong with it, if anything: then it should be worked out anew.
     broken: Option<String>,
+    /// Whether the frame is with them now.
+    out: bool,
 }
 
 #[derive(askama::Template, WebTemplate)]
@@ -41,7 +43,7 @@ impl ShowPage {
     }
 
     fn to_tell(&self) -> impl Iterator<Item = &Kept> {
-        self.places.iter().filter(|kept| !kept.place.told && kept.broken.is_none())
+        self.places.iter().filter(|kept| !kept.place.told && !kept.out && kept.broken.is_none())
     }
 }
 
@@ -62,7 +64,9 @@ fn broken(board: &Board, place: &Place) -> Option<String> {
         }
         Some(_) => {
             let left = meeting(place.to_meeting).unwrap_or(0);
-            (row.meetings > left).then(|| {
+            // Nobody can have more meetings than there are.
+            let all = board.meetings.len() as u32;
+            (row.meetings > left && left < all).then(|| {
                 let needed = row.meetings;
                 format!("It needs {needed} more meetings; its turn has {left}.")
             })
@@ -89,7 +93,12 @@ pub(super) async fn show(State(app): State<App>, me: Me, Path(id): Path<String>)
         .places
         .iter()
         .filter(|place| place.rug_state != RugState::Finished)
-        .map(|place| Kept { words: days(&board, place), broken: broken(&board, place), place: place.clone() })
+        .map(|place| Kept {
+            words: days(&board, place),
+            broken: broken(&board, place),
+            out: board.rows.iter().any(|row| row.rug.id == place.rug_id && row.out.is_some()),
+            place: place.clone(),
+        })
         .collect();
     let turns: Vec<Turn> = places.iter().filter_map(|kept| turn(&board, &kept.place)).collect();
     let without = board.rows.iter().filter(|row| row.place.is_none() && row.out.is_none());
@@ -123,7 +132,7 @@ fn turn(board: &Board, place: &Place) -> Option<Turn> {
         to: to as usize - 1,
         label: place.weaver.clone(),
         out: row.out == Some(frame),
-        changed: !place.told,
+        changed: !place.told && row.out != Some(frame),
     })
 }
 
