@@ -5,7 +5,7 @@ use sqlx::FromRow;
 use super::columns::{Day, Instant, TimeOfDay};
 use super::entry::Visitor;
 use super::tx::{Noun, Read, Write, sql};
-use super::{Error, LoanId, MeetingId, PersonId};
+use super::{Error, LoanId, MeetingId, PersonId, TermId};
 
 /// A meeting as a feed shows it.
 #[derive(Clone, Debug, FromRow)]
@@ -82,13 +82,27 @@ impl Read {
 
     /// The frames that are out and when they are due: those of one weaver, or all.
     pub async fn dated_loans(&mut self, weaver: Option<PersonId>) -> Result<Vec<DatedLoan>, Error> {
+        self.dated_loans_where(weaver, None).await
+    }
+
+    /// The frames that are out for rugs of a term, and when they are due.
+    pub async fn term_loans(&mut self, term: TermId) -> Result<Vec<DatedLoan>, Error> {
+        self.dated_loans_where(None, Some(term)).await
+    }
+
+    async fn dated_loans_where(
+        &mut self,
+        weaver: Option<PersonId>,
+        term: Option<TermId>,
+    ) -> Result<Vec<DatedLoan>, Error> {
         sql!(
             all DatedLoan, self,
             "SELECT l.id, f.tag AS frame_tag, r.name AS rug, p.name AS weaver, l.due_on, l.handed_out_at
              FROM loan l JOIN frame f ON f.id = l.frame_id JOIN rug r ON r.id = l.rug_id JOIN person p ON p.id = r.weaver_id
              WHERE l.taken_back_at IS NULL AND (CAST($1 AS TEXT) IS NULL OR r.weaver_id = $1)
+                 AND (CAST($2 AS TEXT) IS NULL OR r.term_id = $2)
              ORDER BY l.due_on, f.tag",
-            weaver
+            weaver, term
         )
     }
 }

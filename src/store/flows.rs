@@ -1,10 +1,10 @@
 //! Where cloth went: every entry of the ledger with the source of its bundle, to be summed.
 use sqlx::FromRow;
 
-use super::Error;
 use super::columns::Instant;
 use super::ledger::Reason;
 use super::tx::{Read, sql};
+use super::{Error, TermId};
 use crate::craft::units::Mass;
 
 /// An entry, with what it counts as: a reversal counts as what it reverses.
@@ -33,11 +33,18 @@ impl Read {
 
     /// What was pulled for rugs that are finished and not brought back, as far as promises tell.
     pub async fn in_finished_rugs(&mut self) -> Result<Mass, Error> {
+        self.in_finished_rugs_of(None).await
+    }
+
+    /// The same for the rugs of one term, or of all.
+    pub async fn in_finished_rugs_of(&mut self, term: Option<TermId>) -> Result<Mass, Error> {
         sql!(
             val Mass, self,
             "SELECT CAST(COALESCE(SUM(-e.change_mg), 0) AS BIGINT) FROM promise m JOIN rug r ON r.id = m.rug_id
              JOIN cloth_entry e ON e.request_key IN (m.pull_key, m.back_key)
-             WHERE r.state = 'finished' AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)"
+             WHERE r.state = 'finished' AND (CAST($1 AS TEXT) IS NULL OR r.term_id = $1)
+                 AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)",
+            term
         )
     }
 }

@@ -152,6 +152,23 @@ impl Write {
         self.record(Noun::Term, id, "changed", json!({ "name": name })).await
     }
 
+    /// Closes a term, or opens it again. Nothing happens, and nothing is recorded, when it is so already.
+    pub async fn close_term(&mut self, id: TermId, closed: bool) -> Result<(), Error> {
+        let at = closed.then_some(self.now());
+        let rows = sql!(
+            exec self,
+            "UPDATE term SET closed_at = $2, revision = revision + 1 WHERE id = $1
+                 AND ((closed_at IS NULL AND $3) OR (closed_at IS NOT NULL AND NOT $3))",
+            id, at, closed
+        )?;
+        if rows == 1 {
+            self.record(Noun::Term, id, if closed { "closed" } else { "opened again" }, json!({})).await?;
+        } else {
+            self.housekeeping();
+        }
+        Ok(())
+    }
+
     /// Adds a meeting; a second at the same time breaks `u_meeting__term_id__on_day__starts_at`.
     pub async fn add_meeting(&mut self, meeting: &Meeting) -> Result<(), Error> {
         let (m, at) = (meeting.clone(), self.now());

@@ -29,6 +29,7 @@ mod share_out;
 mod sheets;
 mod show;
 mod sizes;
+mod term_end;
 mod terms;
 mod timetable;
 mod today;
@@ -122,6 +123,7 @@ pub fn table() -> Vec<Route> {
         rugs::routes(),
         share_out::routes(),
         sheets::routes(),
+        term_end::routes(),
         terms::routes(),
         timetable::routes(),
         today::routes(),

@@ -117,6 +117,8 @@ const SAID: &[(&str, &str)] = &[
     ("set-aside", "Set aside. Nothing is promised by it."),
     ("line", "Counted."),
     ("closed", "Closed: the differences stand in the ledger."),
+    ("term-closed", "Closed. Its rugs and its record stay."),
+    ("term-opened", "Open again."),
     ("timetable", "Accepted: these turns hold."),
     ("chosen", "Chosen. It stays when the rest is shared out again."),
     ("released", "Released. The cloth is free again."),

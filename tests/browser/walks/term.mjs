@@ -1,5 +1,5 @@
 // A term: a weaver is enrolled, the timetable is worked out and accepted, a frame is handed out by it, an evening is logged,
-// somebody drops out, the timetable is worked out anew, and the frame comes back.
+// somebody drops out, the timetable is worked out anew, the frame comes back, and the term is closed.
 import assert from "node:assert/strict";
 import { Visitor } from "../support/visitor.mjs";
 
@@ -103,6 +103,17 @@ export default async function term(step, house) {
     await me.page.waitForLoadState();
     assert.match(await me.page.locator("main").innerText(), /Next in line/);
     await me.look("taken-back");
+  });
+
+  await step("the term is closed with what is still out in sight, and opened again", async () => {
+    await me.open(path);
+    await me.follow("Close the term");
+    assert.match(await me.page.locator("main").innerText(), /Still out/);
+    await me.look("term-end");
+    await me.press("Close the term");
+    assert.match(me.page.url(), /said=term-closed/);
+    await me.open(`${path}/close`);
+    await me.press("Open it again");
     await me.leave();
   });
 }
