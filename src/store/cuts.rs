@@ -110,8 +110,7 @@ impl Write {
         origin: Origin,
         cut: &CutFields,
     ) -> Result<i64, Error> {
-        let tag =
-            sql!(val i64, self, "UPDATE counter SET last = last + 1 WHERE name = 'bundle' RETURNING last")?;
+        let tag = self.last_tag_of(1).await?;
         let at = self.now();
         let fields = BundleFields {
             kind: origin.kind,

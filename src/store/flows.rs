@@ -31,13 +31,8 @@ impl Read {
         )
     }
 
-    /// What was pulled for rugs that are finished and not brought back, as far as promises tell.
-    pub async fn in_finished_rugs(&mut self) -> Result<Mass, Error> {
-        self.in_finished_rugs_of(None).await
-    }
-
-    /// The same for the rugs of one term, or of all.
-    pub async fn in_finished_rugs_of(&mut self, term: Option<TermId>) -> Result<Mass, Error> {
+    /// What was pulled for the finished rugs of a term, or of all, and not brought back, as far as promises tell.
+    pub async fn in_finished_rugs(&mut self, term: Option<TermId>) -> Result<Mass, Error> {
         sql!(
             val Mass, self,
             "SELECT CAST(COALESCE(SUM(-e.change_mg), 0) AS BIGINT) FROM promise m JOIN rug r ON r.id = m.rug_id

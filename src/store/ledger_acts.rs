@@ -44,8 +44,7 @@ impl Write {
         fields: &BundleFields,
         weighing: &Weighing,
     ) -> Result<i64, Error> {
-        let tag =
-            sql!(val i64, self, "UPDATE counter SET last = last + 1 WHERE name = 'bundle' RETURNING last")?;
+        let tag = self.last_tag_of(1).await?;
         let state = self.insert_bundle(id, tag, fields, (Mass::ZERO, 0)).await?;
         let entry = NewEntry {
             bundle: id,
@@ -67,10 +66,7 @@ impl Write {
     /// As the database fails; a broken `u_cloth_entry__request_key` when this key's list was taken in before.
     pub async fn weigh_in_list(&mut self, key: RequestKey, lots: &[Lot]) -> Result<(i64, i64), Error> {
         let number = i64::try_from(lots.len()).unwrap_or(i64::MAX);
-        let last = sql!(
-            val i64, self,
-            "UPDATE counter SET last = last + $1 WHERE name = 'bundle' RETURNING last", number
-        )?;
+        let last = self.last_tag_of(number).await?;
         let first = last - number + 1;
         for (at, (tag, lot)) in (0..).zip((first..).zip(lots)) {
             let (bundle, weighed) = (BundleId::fresh(), lot.weighing.net());
@@ -86,6 +82,14 @@ impl Write {
             json!({ "bundles": number, "first_tag": first, "last_tag": last, "weighed_g": all.grams() });
         self.record(Noun::Bundle, key, "list taken in", detail).await?;
         Ok((first, last))
+    }
+
+    /// Takes the next tags, so many of them, and answers the last.
+    pub(super) async fn last_tag_of(&mut self, number: i64) -> Result<i64, Error> {
+        sql!(
+            val i64, self,
+            "UPDATE counter SET last = last + $1 WHERE name = 'bundle' RETURNING last", number
+        )
     }
 
     /// Adds a bundle's row, with what it weighs and how many entries say so.

@@ -2,7 +2,7 @@
 use serde_json::json;
 use sqlx::FromRow;
 
-use super::columns::Instant;
+use super::columns::{Day, Instant};
 use super::rugs::RugState;
 use super::tx::{Noun, Read, Write, fresh, sql};
 use super::{Error, FrameId, MeetingId, PersonId, RugId, TermId};
@@ -41,6 +41,12 @@ pub struct Place {
     pub from_meeting: MeetingId,
     /// At which meeting it comes back.
     pub to_meeting: MeetingId,
+    /// The day of the first.
+    pub from_day: Day,
+    /// The day of the last.
+    pub to_day: Day,
+    /// Whether its term still runs.
+    pub runs: bool,
     /// Whether it stays when the timetable is worked out anew.
     pub locked: bool,
     /// Whether the weaver knows.
@@ -95,9 +101,10 @@ impl Read {
     pub async fn places(&mut self, term: Option<TermId>) -> Result<Vec<Place>, Error> {
         sql!(
             all Place, self,
-            "SELECT c.*, r.name AS rug, r.state AS rug_state, r.weaver_id, p.name AS weaver, f.tag AS frame_tag
+            "SELECT c.*, r.name AS rug, r.state AS rug_state, r.weaver_id, p.name AS weaver, f.tag AS frame_tag,
+                 m.on_day AS from_day, n.on_day AS to_day, t.closed_at IS NULL AS runs
              FROM place c JOIN rug r ON r.id = c.rug_id JOIN person p ON p.id = r.weaver_id JOIN frame f ON f.id = c.frame_id
-             JOIN meeting m ON m.id = c.from_meeting
+             JOIN meeting m ON m.id = c.from_meeting JOIN meeting n ON n.id = c.to_meeting JOIN term t ON t.id = c.term_id
              WHERE CAST($1 AS TEXT) IS NULL OR c.term_id = $1 ORDER BY f.tag, m.on_day, m.starts_at, c.rug_id",
             term
         )

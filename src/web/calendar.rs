@@ -4,7 +4,6 @@ use askama_web::WebTemplate;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
-use jiff::ToSpan as _;
 use jiff::tz::TimeZone;
 use std::collections::HashMap;
 
@@ -110,8 +109,7 @@ async fn to_do(app: &App, read: &mut Read, owner: &Visitor) -> Result<HashMap<Me
 
 /// Nothing for a time that the workroom's clock doesn't have.
 fn meeting(one: &DatedMeeting, lines: &[String], zone: &TimeZone) -> Option<Event> {
-    let start = zone.to_timestamp(one.on_day.0.to_datetime(one.starts_at.0)).ok()?;
-    let end = start.checked_add(one.minutes.minutes()).ok()?;
+    let (start, end) = show::stretch(one.on_day.0.to_datetime(one.starts_at.0), one.minutes, zone)?;
     Some(Event {
         uid: format!("meeting-{}@thrumhall", one.id),
         sequence: u32::try_from(one.revision - 1).unwrap_or(0),

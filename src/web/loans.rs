@@ -8,7 +8,7 @@ use jiff::ToSpan as _;
 use super::form::NOTE;
 use super::route::{Route, Who, get, post};
 use super::show::{day, moment, short_day};
-use super::timetable::turn::{of_rug, waiting};
+use super::timetable::turn::{of_rug, turns, words};
 use super::{App, Error, Form, Me, Posted, Result, Shell, qr, sizes};
 use crate::class::fit::{Fit, Opening, fit};
 use crate::craft::units::Units;
@@ -229,15 +229,13 @@ impl ShowPage {
             if let Some(frame) = frame.filter(|frame| frame.usable() && frame.loan_id.is_none()) {
                 let mut line = read.rugs_in_line().await?;
                 // Whose turn it is on this very frame by the timetable stands first.
-                let turns = waiting(&mut read).await?;
-                let on = |rug| {
-                    turns.iter().position(|one| one.place.rug_id == rug && one.place.frame_id == frame.id)
-                };
+                let turns = turns(&mut read).await?;
+                let on = |rug| turns.iter().position(|one| one.rug_id == rug && one.frame_id == frame.id);
                 line.sort_by_key(|rug| on(rug.rug_id).unwrap_or(usize::MAX));
                 next = next_in_line(&frame.fields, &line);
                 for one in &mut next {
                     if let Some(turn) = of_rug(&turns, one.rug_id) {
-                        one.turn = format!("by the timetable {}", turn.words());
+                        one.turn = format!("by the timetable {}", words(turn));
                     }
                 }
             }

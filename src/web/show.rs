@@ -35,8 +35,18 @@ pub(super) fn time(time: civil::Time) -> String {
 
 /// When a meeting is over: its length counts from its start on the workroom's clock, whatever the clocks do meanwhile.
 pub(super) fn end_of(meeting: &Meeting, zone: &TimeZone) -> Option<Timestamp> {
-    let start = zone.to_timestamp(meeting.on_day.0.to_datetime(meeting.starts_at.0)).ok()?;
-    start.checked_add(meeting.minutes.minutes()).ok()
+    let starts = meeting.on_day.0.to_datetime(meeting.starts_at.0);
+    stretch(starts, meeting.minutes, zone).map(|(_, end)| end)
+}
+
+/// From when to when something lasts that starts so on the workroom's clock; nothing where no instant is meant.
+pub(super) fn stretch(
+    starts: civil::DateTime,
+    minutes: i64,
+    zone: &TimeZone,
+) -> Option<(Timestamp, Timestamp)> {
+    let start = zone.to_timestamp(starts).ok()?;
+    Some((start, start.checked_add(minutes.minutes()).ok()?))
 }
 
 /// Minutes as people say them: `45 min`, `6 h 5 min`.

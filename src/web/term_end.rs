@@ -52,7 +52,7 @@ async fn look(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<
         out: loans.into_iter().map(|loan| (loan.clone(), show::short_day(loan.due_on.0))).collect(),
         made,
         open: rest.into_iter().filter(|rug| rug.state != RugState::GivenUp).collect(),
-        cloth: read.in_finished_rugs_of(Some(term.id)).await?,
+        cloth: read.in_finished_rugs(Some(term.id)).await?,
         units: me.units(),
         term,
     })

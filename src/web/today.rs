@@ -8,12 +8,13 @@ use jiff::{Timestamp, civil};
 use super::outlook::Outlook;
 use super::route::{Route, Who, get};
 use super::rugs::learning::Learning;
-use super::timetable::turn::{Dated, of_rug, waiting};
+use super::timetable::turn::{of_rug, turns, words};
 use super::{App, Me, Result, Shell, show};
 use crate::craft::units::Units;
 use crate::store::promises::Promise;
 use crate::store::rugs::RugState;
 use crate::store::terms::Meeting;
+use crate::store::timetable::Place;
 use crate::store::today::{Counts, Due, Expected, Running};
 use crate::store::{Day, PersonId, RugId, TermId};
 
@@ -36,7 +37,7 @@ struct TodayPage {
     weavers: Vec<Weaver>,
     outlook: Outlook,
     /// The turns of the timetables that hold.
-    turns: Vec<Dated>,
+    turns: Vec<Place>,
     /// Promised cloth that the stock no longer covers.
     broken: Vec<Promise>,
     /// Promised cloth that waits to be pulled.
@@ -64,7 +65,7 @@ async fn today(State(app): State<App>, me: Me) -> Result<TodayPage> {
     };
     let until = meeting.as_ref().map_or(day, |next| next.meeting.on_day.0.max(day));
     let due = read.frames_due(Day(until)).await?;
-    let turns = waiting(&mut read).await?;
+    let turns = turns(&mut read).await?;
     let promises = read.promises().await?.into_iter().filter(Promise::is_open);
     let (broken, kept): (Vec<_>, Vec<_>) = promises.partition(|promise| promise.broken().is_some());
     Ok(TodayPage {
@@ -109,7 +110,7 @@ impl TodayPage {
     fn turn(&self, rug: &RugId) -> Option<(String, bool)> {
         let turn = of_rug(&self.turns, *rug)?;
         let next = self.meeting.as_ref().map(|next| next.meeting.on_day.0);
-        Some((turn.words(), next.is_some_and(|next| turn.days.0 <= next)))
+        Some((words(turn), next.is_some_and(|next| turn.from_day.0 <= next)))
     }
 
     fn without_rug(&self) -> impl Iterator<Item = &Weaver> {

@@ -94,7 +94,7 @@ async fn told(app: &App, me: &Me) -> Result<Told> {
         all,
         sources: by_source(&flows),
         terms: by_term(&flows, &terms, |flow| flow.at.0.to_zoned_datetime(zone.clone()).date()),
-        finished: read.in_finished_rugs().await?,
+        finished: read.in_finished_rugs(None).await?,
     })
 }
 

@@ -9,7 +9,7 @@ use jiff::{ToSpan as _, civil::Date};
 use super::loans::{fit_of, read_due};
 use super::route::{Route, Who, get, post};
 use super::show::day;
-use super::timetable::turn::{Dated, broken_by, of_rug, waiting};
+use super::timetable::turn::{broken_by, of_rug, turns, words};
 use super::{App, Error, Form, Me, Posted, Result};
 use crate::class::fit::Fit;
 use crate::craft::rods::least_length;
@@ -18,6 +18,7 @@ use crate::store::frames::Frame;
 use crate::store::loans::{HandOut, Refused, RugInLine};
 use crate::store::rods::Rod;
 use crate::store::rugs::RugState;
+use crate::store::timetable::Place;
 use crate::store::{FrameId, LoanId, RodId, RugId};
 use page::HandOutPage;
 
@@ -65,13 +66,13 @@ struct Desk {
     rugs: Vec<RugInLine>,
     rods: Vec<Rod>,
     /// The turns of the timetables that hold.
-    turns: Vec<Dated>,
+    turns: Vec<Place>,
 }
 
 impl Desk {
     async fn lay(app: &App, start: Start, chosen: Option<RugId>) -> Result<Self> {
         let mut read = app.store.read().await?;
-        let turns = waiting(&mut read).await?;
+        let turns = turns(&mut read).await?;
         let (mut frames, mut rugs) = match start {
             Start::Frame(id) => {
                 let frame = read.frame(id).await?.ok_or(Error::NotFound("frame"))?;
@@ -93,7 +94,7 @@ impl Desk {
         // Whose turn it is by the timetable comes first. Then the best: of rugs that fit alike the one that waits longest, of
         // frames the sound and then the nearest in size.
         let turn = |rug: RugId, frame: FrameId| {
-            let on = |one: &Dated| one.place.rug_id == rug && one.place.frame_id == frame;
+            let on = |one: &Place| one.rug_id == rug && one.frame_id == frame;
             turns.iter().position(on).unwrap_or(usize::MAX)
         };
         match start {
@@ -143,7 +144,7 @@ impl Desk {
         if let Some(rug) = rug {
             form.set("rug", rug.rug_id);
         }
-        let turn = rug.and_then(|rug| of_rug(&self.turns, rug.rug_id)).map(|turn| turn.days.1);
+        let turn = rug.and_then(|rug| of_rug(&self.turns, rug.rug_id)).map(|turn| turn.to_day.0);
         let last = turn.or_else(|| rug.and_then(|rug| rug.last_meeting).map(|day| day.0));
         let last = last.filter(|day| *day >= today);
         form.with("due_on", last.unwrap_or_else(|| today.saturating_add(3.weeks())))
@@ -170,7 +171,7 @@ impl Desk {
         let broken = broken_by(&self.turns, what.frame, what.rug, what.due_on.0);
         if !broken.is_empty() && !form.ticked("against") {
             let whose: Vec<String> =
-                broken.iter().map(|one| format!("{} waits for {}", one.place.weaver, one.words())).collect();
+                broken.iter().map(|one| format!("{} waits for {}", one.weaver, words(one))).collect();
             form.refuse(
                 "against",
                 format!(

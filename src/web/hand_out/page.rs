@@ -9,9 +9,10 @@ use crate::store::LoanId;
 use crate::store::frames::{Condition, Frame};
 use crate::store::loans::RugInLine;
 use crate::store::rods::Rod;
+use crate::store::timetable::Place;
 use crate::web::loans::{fit_of, words_of};
 use crate::web::show::short_day;
-use crate::web::timetable::turn::{Dated, of_rug};
+use crate::web::timetable::turn::{of_rug, words};
 use crate::web::{Form, Me, Shell, sizes};
 
 impl Desk {
@@ -38,7 +39,7 @@ impl Desk {
                 let away = out.into_iter().filter_map(|frame| away(frame, rug, units)).take(5).collect();
                 let turn = of_rug(&self.turns, rug.rug_id);
                 let turn =
-                    turn.map_or_else(String::new, |turn| format!(" By the timetable: {}.", turn.words()));
+                    turn.map_or_else(String::new, |turn| format!(" By the timetable: {}.", words(turn)));
                 let lead = format!("{}, planned for {}.{turn}", rug.rug, rug_size(rug, units));
                 (format!("A frame for {}", rug.weaver), lead, picks, away)
             }
@@ -89,10 +90,10 @@ fn tone(fit: Fit) -> &'static str {
     }
 }
 
-fn pick_rug(rug: &RugInLine, frame: &Frame, turns: &[Dated], units: Units) -> Pick {
+fn pick_rug(rug: &RugInLine, frame: &Frame, turns: &[Place], units: Units) -> Pick {
     let fit = fit_of(&frame.fields, rug);
     let turn = of_rug(turns, rug.rug_id);
-    let turn = turn.map_or_else(String::new, |turn| format!("; by the timetable {}", turn.words()));
+    let turn = turn.map_or_else(String::new, |turn| format!("; by the timetable {}", words(turn)));
     Pick {
         id: rug.rug_id.to_string(),
         name: format!("{}: {}", rug.weaver, rug.rug),

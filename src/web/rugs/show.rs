@@ -16,7 +16,7 @@ use crate::store::rug_cloth::Part;
 use crate::store::rug_results::ResultFields;
 use crate::store::rugs::{Colour, Rug, RugState};
 use crate::store::terms::Meeting;
-use crate::web::timetable::turn::{Dated, of_rug, waiting};
+use crate::web::timetable::turn::{of_rug, turns, words};
 use crate::web::{App, Me, Result, Shell, show};
 
 #[derive(askama::Template, WebTemplate)]
@@ -118,8 +118,8 @@ pub(super) async fn show(State(app): State<App>, me: Me, path: Path<String>) -> 
     };
     let promises = read.promises_to(rug.id).await?;
     let turn = if rug.state == RugState::Planned && rug.fields.term_id.is_some() {
-        let turns = waiting(&mut read).await?;
-        of_rug(&turns, rug.id).map(Dated::words)
+        let turns = turns(&mut read).await?;
+        of_rug(&turns, rug.id).map(words)
     } else {
         None
     };

@@ -14,7 +14,7 @@ use crate::store::frames::{Frame, FrameFields};
 use crate::store::rods::Rod;
 use crate::store::rugs::{Rug, RugState};
 use crate::store::terms::{Meeting, Term};
-use crate::store::timetable::{NewPlace, Place, Timetable, TurnWish};
+use crate::store::timetable::{Absence, NewPlace, Place, Timetable, TurnWish};
 use crate::store::{FrameId, MeetingId, Read, TermId};
 use crate::web::rugs::learning::Learning;
 use crate::web::rugs::spec::{Known, plan_of};
@@ -41,6 +41,11 @@ impl Options {
     }
 }
 
+impl Options {
+    /// What a timetable is looked at with where nobody has set anything.
+    pub(super) const USUAL: Self = Self { sure: true, larger: false, gap: 0 };
+}
+
 /// A rug to be placed.
 pub(super) struct Row {
     pub rug: Rug,
@@ -63,6 +68,8 @@ pub(super) struct Board {
     pub kept: Option<Timetable>,
     /// All places that hold, those of rugs that want none any more among them.
     pub places: Vec<Place>,
+    /// Who won't come to which meeting.
+    pub absences: Vec<Absence>,
     pub problem: Problem,
     /// What one rug of common urgency counts for; who waits longer counts for a little more.
     pub base: u64,
@@ -118,21 +125,15 @@ impl Board {
         let kept = read.timetable(id).await?;
         let base = (rows.len() * rows.len() + 1) as u64;
         let mut board =
-            Self { term, meetings, frames, rows, kept, places, problem: Problem::default(), base };
+            Self { term, meetings, frames, rows, kept, places, absences, problem: Problem::default(), base };
         board.problem = board.posed(&stock, options);
         for (rug, row) in board.problem.rugs.iter_mut().zip(&board.rows) {
-            let away = absences.iter().filter(|one| one.person_id == row.rug.weaver_id);
+            let away = board.absences.iter().filter(|one| one.person_id == row.rug.weaver_id);
             rug.absent = away.filter_map(|one| number(&board.meetings, one.meeting_id)).collect();
         }
-        let other_days = |meeting: MeetingId| {
-            running.iter().flat_map(|term| &term.meetings).find(|one| one.id == meeting).map(|one| one.on_day)
-        };
-        for place in &elsewhere {
-            let (from, to) = (other_days(place.from_meeting), other_days(place.to_meeting));
-            let frame = board.frames.iter().position(|frame| frame.id == place.frame_id);
-            if let (Some(from), Some(to), Some(frame)) = (from, to, frame) {
-                let taken = |meeting: &Meeting| (from..=to).contains(&meeting.on_day);
-                board.close(frame, taken);
+        for place in elsewhere.iter().filter(|place| place.runs) {
+            if let Some(frame) = board.frames.iter().position(|frame| frame.id == place.frame_id) {
+                board.close(frame, |meeting| (place.from_day..=place.to_day).contains(&meeting.on_day));
             }
         }
         Ok(board)

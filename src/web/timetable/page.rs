@@ -87,8 +87,8 @@ fn broken(board: &Board, place: &Place) -> Option<String> {
 
 pub(super) async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Response> {
     let id = term_id(&id)?;
-    let options = Options { sure: true, larger: false, gap: 0 };
-    let board = Board::lay(&mut app.store.read().await?, &me, (id, app.clock.now()), options).await?;
+    let now = app.clock.now();
+    let board = Board::lay(&mut app.store.read().await?, &me, (id, now), Options::USUAL).await?;
     let places: Vec<Kept> = board
         .places
         .iter()

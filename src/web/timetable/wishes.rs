@@ -41,13 +41,11 @@ impl TurnsPage {
 }
 
 async fn board(app: &App, me: &Me, id: TermId) -> Result<Board> {
-    let options = Options { sure: true, larger: false, gap: 0 };
-    Board::lay(&mut app.store.read().await?, me, (id, app.clock.now()), options).await
+    Board::lay(&mut app.store.read().await?, me, (id, app.clock.now()), Options::USUAL).await
 }
 
 async fn page(app: &App, me: &Me, id: TermId, form: Option<Form>) -> Result<TurnsPage> {
     let board = board(app, me, id).await?;
-    let absences = app.store.read().await?.absences(id).await?;
     let mut weavers: Vec<(String, String)> =
         board.rows.iter().map(|row| (row.rug.weaver_id.to_string(), row.rug.weaver.clone())).collect();
     weavers.sort_by(|a, b| a.1.cmp(&b.1).then(a.0.cmp(&b.0)));
@@ -77,7 +75,11 @@ async fn page(app: &App, me: &Me, id: TermId, form: Option<Form>) -> Result<Turn
             .iter()
             .map(|meeting| (meeting.id.to_string(), show::short_day(meeting.on_day.0)))
             .collect(),
-        absent: absences.iter().map(|one| (one.person_id.to_string(), one.meeting_id.to_string())).collect(),
+        absent: board
+            .absences
+            .iter()
+            .map(|one| (one.person_id.to_string(), one.meeting_id.to_string()))
+            .collect(),
         weavers,
         term: board.term.name,
     })
