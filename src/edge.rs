@@ -41,10 +41,15 @@ impl Clock {
 
 /// 256 random bits in 43 URL-safe characters: a secret that is shown once and kept only as its [`secret_hash`].
 pub fn secret() -> String {
+    BASE64URL_NOPAD.encode(&random())
+}
+
+/// 256 random bits.
+pub fn random() -> [u8; 32] {
     let mut bytes = [0_u8; 32];
     #[allow(clippy::disallowed_methods, reason = "this is the one place that makes secrets")]
     rand::rng().fill_bytes(&mut bytes);
-    BASE64URL_NOPAD.encode(&bytes)
+    bytes
 }
 
 /// The SHA-256 of a secret in hex. A fast hash is enough here: the secret has 256 random bits, so it can't be guessed.

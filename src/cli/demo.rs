@@ -27,6 +27,9 @@ pub(super) struct Args {
     /// The directory of the demo's database; it must not hold one yet. Without it, a new temporary one
     #[arg(long, value_name = "DIR")]
     data: Option<PathBuf>,
+    /// Notices may also be sent to private addresses, such as a bridge on this machine
+    #[arg(long, env = "THRUMHALL_PRIVATE_RECEIVERS", default_value_t = false)]
+    private_receivers: bool,
     /// An empty PostgreSQL database to fill instead
     #[arg(long, env = "DATABASE_URL", hide_env_values = true, value_name = "URL")]
     database_url: Option<String>,
@@ -44,11 +47,15 @@ pub(super) async fn run(args: Args) -> anyhow::Result<ExitCode> {
     if store.read().await?.workroom().await?.is_some() {
         anyhow::bail!("this database holds a workroom already; the demo only fills an empty one");
     }
-    let app = App::new(store, Clock::System, Config::default());
+    let app = App::new(
+        store,
+        Clock::System,
+        Config { private_receivers: args.private_receivers, ..Config::default() },
+    );
     for (role, path) in fill(&app.store, app.clock.now()).await? {
         println!("{role:<12}{base}{path}");
     }
-    serve::until_stopped(app, listener).await?;
+    serve::until_stopped(app, None, listener).await?;
     Ok(ExitCode::SUCCESS)
 }
 

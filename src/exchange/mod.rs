@@ -1,4 +1,5 @@
-//! What other programs read and are told: calendar feeds, and tables that come in. Nothing here asks the database or the
-//! web; values come in, bytes go out.
+//! What other programs read and are told: calendar feeds, tables that come in, notices that go out. Values come in, bytes go
+//! out; only the courier of notices asks the database and the network.
 pub mod calendar;
+pub mod notices;
 pub mod table;

@@ -147,12 +147,12 @@ column!(Units, String, |value| units_word(*value).to_owned(), |raw| match raw.as
 /// Stores a value that is never searched as JSON text.
 macro_rules! json_column {
     ($name:ty) => {
-        column!($name, String, |value| serde_json::json!(value).to_string(), |raw| serde_json::from_str(
-            &raw
-        )
-        .map_err(Into::into));
+        $crate::store::columns::column!($name, String, |value| serde_json::json!(value).to_string(), |raw| {
+            serde_json::from_str(&raw).map_err(Into::into)
+        });
     };
 }
+pub(crate) use json_column;
 json_column!(NailRows);
 json_column!(Winding);
 

@@ -61,6 +61,12 @@ ids! {
     PromiseId,
     /// A stocktake of the shelf.
     StocktakeId,
+    /// A notice: something that somebody is to be told.
+    NoticeId,
+    /// One notice on its way to one receiver or person.
+    DeliveryId,
+    /// A program that is told.
+    ReceiverId,
     /// One line of the record.
     ChangeId,
     /// A form's key: the same key twice is the same press of a button.

@@ -16,8 +16,10 @@ mod invariants;
 pub mod ledger;
 mod ledger_acts;
 pub mod loans;
+pub mod notices;
 pub mod people;
 pub mod promises;
+pub mod receivers;
 pub mod record;
 pub mod rods;
 pub mod rug_cloth;
@@ -30,6 +32,7 @@ pub mod terms;
 pub mod timetable;
 pub mod today;
 mod tx;
+mod untold;
 pub mod workroom;
 
 use std::path::{Path, PathBuf};

@@ -182,21 +182,22 @@ impl Write {
         self.record(Noun::Meeting, m.id, "added", detail).await
     }
 
-    /// Calls a meeting off, or on again.
-    pub async fn call_off(&mut self, id: MeetingId, off: bool) -> Result<(), Error> {
+    /// Calls a meeting off, or on again, and gives its revision; nothing when it was so already.
+    pub async fn call_off(&mut self, id: MeetingId, off: bool) -> Result<Option<i64>, Error> {
         let at = self.now();
-        let rows = sql!(
-            exec self,
-            "UPDATE meeting SET called_off = $2, revision = revision + 1, changed_at = $3 WHERE id = $1 AND called_off <> $2",
+        let changed = sql!(
+            opt (i64,), self,
+            "UPDATE meeting SET called_off = $2, revision = revision + 1, changed_at = $3 WHERE id = $1 AND called_off <> $2
+             RETURNING revision",
             id, off, at
         )?;
-        if rows == 1 {
+        if changed.is_some() {
             self.record(Noun::Meeting, id, if off { "called off" } else { "called on again" }, json!({}))
                 .await?;
         } else {
             self.housekeeping();
         }
-        Ok(())
+        Ok(changed.map(|(revision,)| revision))
     }
 
     /// Enrols a weaver. Nothing happens, and nothing is recorded, when they are enrolled already or are no weaver here.

@@ -103,6 +103,8 @@ pub struct Counts {
     pub unwashed: i64,
     /// What they weigh.
     pub unwashed_mg: Mass,
+    /// Deliveries of notices that were given up.
+    pub undelivered: i64,
 }
 
 impl Read {
@@ -173,7 +175,10 @@ impl Read {
                  (SELECT COUNT(*) FROM rug) AS rugs,
                  (SELECT COUNT(*) FROM bundle WHERE state = 'arrived' AND balance_mg > 0) AS unwashed,
                  (SELECT CAST(COALESCE(SUM(balance_mg), 0) AS BIGINT) FROM bundle WHERE state = 'arrived')
-                     AS unwashed_mg"
+                     AS unwashed_mg,
+                 (SELECT COUNT(*) FROM delivery d JOIN receiver r ON r.id = d.receiver_id
+                     WHERE d.state = 'given up' AND r.removed_at IS NULL)
+                 + (SELECT COUNT(*) FROM delivery d WHERE d.state = 'given up' AND d.person_id IS NOT NULL) AS undelivered"
         )
     }
 }

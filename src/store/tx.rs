@@ -105,6 +105,8 @@ words! {
         ShareOut = "share-out",
         /// A stocktake.
         Stocktake = "stocktake",
+        /// A receiver of notices.
+        Receiver = "receiver",
     }
 }
 

@@ -10,6 +10,7 @@ use jiff::tz::{AmbiguousOffset, TimeZone};
 use super::route::{Route, Who, get, post};
 use super::terms::{from_to, load, term_id};
 use super::{App, Error, Form, Me, Posted, Result, Shell, show};
+use crate::store::notices::Happening;
 use crate::store::terms::{Enrolled, Meeting, Term};
 use crate::store::{Day, MeetingId, PersonId, TermId, TimeOfDay};
 
@@ -222,9 +223,25 @@ async fn call_on(State(app): State<App>, me: Me, Path(id): Path<String>) -> Resu
 
 async fn set_called_off(app: &App, me: &Me, id: &str, off: bool) -> Result<Redirect> {
     let id: MeetingId = id.parse().map_err(|_| Error::NotFound("meeting"))?;
-    let meeting = app.store.read().await?.meeting(id).await?.ok_or(Error::NotFound("meeting"))?;
+    let mut read = app.store.read().await?;
+    let meeting = read.meeting(id).await?.ok_or(Error::NotFound("meeting"))?;
+    let term = read.term(meeting.term_id).await?.ok_or(Error::NotFound("term"))?;
+    let enrolled = read.enrolled(term.id).await?;
+    drop(read);
+    let past = show::end_of(&meeting, &me.zone()).is_none_or(|end| end <= app.clock.now());
     let mut tx = app.write(me).await?;
-    tx.call_off(id, off).await?;
+    let revision = tx.call_off(id, off).await?;
+    // Of a meeting that is over nobody needs to be told: it is set right in the books.
+    if let (Some(revision), false) = (revision, past) {
+        let (term, day, starts) = (term.name, meeting.on_day.0, meeting.starts_at.0);
+        let happening = if off {
+            Happening::CalledOff { term, day, starts }
+        } else {
+            Happening::OnAgain { term, day, starts }
+        };
+        let people = enrolled.iter().map(|who| who.person_id).collect();
+        tx.tell(&(format!("meeting:{id}:{revision}"), happening, people)).await?;
+    }
     tx.commit().await?;
     let said = if off { "called-off" } else { "called-on" };
     Ok(Redirect::to(&format!("/terms/{}?said={said}", meeting.term_id)))

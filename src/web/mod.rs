@@ -16,11 +16,13 @@ mod hand_out;
 mod layers;
 mod loans;
 mod meetings;
+mod notices;
 mod outlook;
 mod page;
 mod passphrase;
 mod people;
 mod qr;
+mod receivers;
 mod record;
 mod rods;
 pub mod route;
@@ -58,6 +60,10 @@ pub struct Config {
     pub public_url: Option<String>,
     /// Whether a proxy in front names the visitor's address in `X-Forwarded-For`.
     pub behind_proxy: bool,
+    /// Whether notices may go to private addresses.
+    pub private_receivers: bool,
+    /// Whether a mail server is named.
+    pub mail: bool,
 }
 
 impl Config {
@@ -117,7 +123,9 @@ pub fn table() -> Vec<Route> {
         hand_out::routes(),
         loans::routes(),
         meetings::routes(),
+        notices::routes(),
         people::routes(),
+        receivers::routes(),
         record::routes(),
         rods::routes(),
         rugs::routes(),

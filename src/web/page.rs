@@ -61,6 +61,7 @@ impl Shell {
         let path = match path {
             _ if within(&["/loans", "/rods"]) => "/frames",
             _ if within(&["/share-out", "/pull", "/promises"]) => "/cloth",
+            _ if within(&["/notices", "/record"]) => "/workroom",
             path => path,
         };
         let here = ways
@@ -124,6 +125,8 @@ const SAID: &[(&str, &str)] = &[
     ("released", "Released. The cloth is free again."),
     ("list-in", "The list is taken in. Its bundles stand first; their notes name the tags they had."),
     ("state", "The bundle’s state is changed."),
+    ("sending", "It goes out within the minute."),
+    ("secret", "The old secret no longer signs anything. Give the receiver the new one."),
 ];
 
 /// The sentence for the word in a query, if it is one of ours.

@@ -128,6 +128,7 @@ impl TodayPage {
             && self.counts.unwashed == 0
             && self.broken.is_empty()
             && self.to_pull == 0
+            && self.counts.undelivered == 0
             && self.without_frame().next().is_none()
             && self.without_rug().next().is_none()
     }

@@ -76,7 +76,7 @@ const link = (role) => new RegExp(`^${role} {2,}(http://\\S+)$`);
 // The demo, with the link that enters as each role.
 export class Demo extends Service {
   static async start(binary, place) {
-    const demo = new Demo(binary, place, ["demo"]);
+    const demo = new Demo(binary, place, ["demo", "--private-receivers"]);
     try {
       demo.links = {};
       for (const role of ["instructor", "volunteer", "weaver"]) demo.links[role] = (await demo.said(link(role)))[1];

@@ -54,14 +54,7 @@ impl World {
 
     /// A new person of a role, and their browser, signed in.
     pub async fn enter(&self, role: Role, name: &str) -> (PersonId, Browser) {
-        let person = PersonId::fresh();
-        let fields = PersonFields { name: name.into(), contact: format!("{name} at the quay"), units: None };
-        let secret = edge::secret();
-        let mut tx = self.store().write(Actor { person: None, at: noon() }).await.unwrap();
-        tx.add_person(person, role, &fields, None).await.unwrap();
-        tx.open_session(&edge::secret_hash(&secret), person, (24 * 100).hours()).await.unwrap();
-        tx.commit().await.unwrap();
-        (person, Browser { router: self.router.clone(), cookie: Some(format!("thrumhall={secret}")) })
+        enter(&self.router, self.store(), role, name).await
     }
 
     pub async fn instructor(&self) -> (PersonId, Browser) {
@@ -75,6 +68,18 @@ impl World {
     pub async fn weaver(&self) -> (PersonId, Browser) {
         self.enter(Role::Weaver, "Wanda Probe").await
     }
+}
+
+/// A new person of a role, and their browser, signed in at the pages over a database.
+pub async fn enter(router: &Router, store: &Store, role: Role, name: &str) -> (PersonId, Browser) {
+    let person = PersonId::fresh();
+    let fields = PersonFields { name: name.into(), contact: format!("{name} at the quay"), units: None };
+    let secret = edge::secret();
+    let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
+    tx.add_person(person, role, &fields, None).await.unwrap();
+    tx.open_session(&edge::secret_hash(&secret), person, (24 * 100).hours()).await.unwrap();
+    tx.commit().await.unwrap();
+    (person, Browser { router: router.clone(), cookie: Some(format!("thrumhall={secret}")) })
 }
 
 /// Somebody's browser.

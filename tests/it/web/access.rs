@@ -38,6 +38,9 @@ const TABLE: &[(&str, &str, char)] = &[
     ("GET", "/loans/{id}/take-back", 'i'),
     ("GET", "/me", 's'),
     ("GET", "/my", 's'),
+    ("GET", "/notices", 'i'),
+    ("GET", "/notices/receivers/new", 'i'),
+    ("GET", "/notices/receivers/{id}", 'i'),
     ("GET", "/people", 'i'),
     ("GET", "/people/new", 'i'),
     ("GET", "/people/{id}", 'i'),
@@ -104,6 +107,12 @@ const TABLE: &[(&str, &str, char)] = &[
     ("POST", "/me/passphrase", 'v'),
     ("POST", "/meetings/{id}/off", 'i'),
     ("POST", "/meetings/{id}/on", 'i'),
+    ("POST", "/notices/deliveries/{id}/again", 'i'),
+    ("POST", "/notices/receivers", 'i'),
+    ("POST", "/notices/receivers/{id}", 'i'),
+    ("POST", "/notices/receivers/{id}/remove", 'i'),
+    ("POST", "/notices/receivers/{id}/secret", 'i'),
+    ("POST", "/notices/receivers/{id}/try", 'i'),
     ("POST", "/people", 'i'),
     ("POST", "/people/{id}", 'i'),
     ("POST", "/people/{id}/leave", 'i'),
@@ -240,7 +249,8 @@ async fn every_answer_carries_the_security_headers() {
 
 #[tokio::test]
 async fn behind_tls_the_cookie_is_kept_to_it() {
-    let config = Config { public_url: Some("https://rugs.example".into()), behind_proxy: true };
+    let config =
+        Config { public_url: Some("https://rugs.example".into()), behind_proxy: true, ..Config::default() };
     let world = World::with(config).await;
     let page = world.stranger().get("/sign-in").await.is(200);
     assert!(page.headers.contains_key(header::STRICT_TRANSPORT_SECURITY));

@@ -65,7 +65,7 @@ impl Loft {
 }
 
 /// What the page would send if nothing were changed.
-fn as_offered(page: &Page) -> Vec<(&'static str, String)> {
+pub(super) fn as_offered(page: &Page) -> Vec<(&'static str, String)> {
     let mut fields = Vec::new();
     for name in ["key", "rods", "due_on"] {
         fields.push((name, page.field(name)));
@@ -78,7 +78,7 @@ fn as_offered(page: &Page) -> Vec<(&'static str, String)> {
     fields
 }
 
-fn borrowed<'a>(fields: &'a [(&'static str, String)]) -> Vec<(&'a str, &'a str)> {
+pub(super) fn borrowed<'a>(fields: &'a [(&'static str, String)]) -> Vec<(&'a str, &'a str)> {
     fields.iter().map(|(name, value)| (*name, value.as_str())).collect()
 }
 

@@ -1,6 +1,6 @@
 //! The timetable's pages: worked out, accepted, followed by hand-outs, broken and worked out anew.
 use thrumhall::store::people::Role;
-use thrumhall::store::{FrameId, PersonId, RugId, TermId};
+use thrumhall::store::{FrameId, PersonId, RugId, Store, TermId};
 
 use crate::support::actor;
 use crate::support::browser::{Browser, Page, World};
@@ -20,6 +20,18 @@ struct Class {
 async fn class(meetings: u32, frames: &[&str], weavers: &[&str]) -> Class {
     let world = World::new().await;
     let (me, mut browser) = world.instructor().await;
+    let (term, path, frames, rugs) = lay(world.store(), (me, &mut browser), meetings, frames, weavers).await;
+    Class { world, me, browser, term, path, frames, rugs }
+}
+
+/// The same, over any database: the term, its page, the frames and the rugs.
+pub(super) async fn lay(
+    store: &Store,
+    (me, browser): (PersonId, &mut Browser),
+    meetings: u32,
+    frames: &[&str],
+    weavers: &[&str],
+) -> (TermId, String, Vec<FrameId>, Vec<RugId>) {
     let count = meetings.to_string();
     let fields = [
         ("name", "Ebb to Flood"),
@@ -31,7 +43,6 @@ async fn class(meetings: u32, frames: &[&str], weavers: &[&str]) -> Class {
     ];
     let path = browser.post("/terms", &fields).await.to().split('?').next().unwrap().to_owned();
     let term: TermId = path.rsplit('/').next().unwrap().parse().unwrap();
-    let store = world.store();
     let (mut made, mut rugs) = (Vec::new(), Vec::new());
     for tag in frames {
         made.push(loft::frame(store, me, &usual(tag)).await);
@@ -44,7 +55,7 @@ async fn class(meetings: u32, frames: &[&str], weavers: &[&str]) -> Class {
         tx.commit().await.unwrap();
         rugs.push(loft::rug(store, weaver, &format!("{name}’s rug"), &usual(""), Some(term)).await);
     }
-    Class { world, me, browser, term, path, frames: made, rugs }
+    (term, path, made, rugs)
 }
 
 impl Class {
@@ -64,7 +75,7 @@ impl Class {
 }
 
 /// What the proposal's form would send.
-fn accepted(proposal: &Page) -> Vec<(String, String)> {
+pub(super) fn accepted(proposal: &Page) -> Vec<(String, String)> {
     let document = scraper::Html::parse_document(&proposal.text);
     let selector = scraper::Selector::parse("form[action$='/timetable'] input").unwrap();
     let pair = |input: scraper::ElementRef<'_>| {

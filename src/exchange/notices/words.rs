@@ -1,0 +1,120 @@
+//! What a notice says: a subject and a sentence for people, and the same as data for programs.
+use jiff::civil;
+use serde::Serialize;
+
+use crate::store::notices::{Concerned, Happening};
+use crate::store::{Instant, NoticeId};
+
+/// A notice in words.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Words {
+    /// One line.
+    pub subject: String,
+    /// A sentence or two.
+    pub text: String,
+}
+
+fn day(day: civil::Date) -> String {
+    day.strftime("%A %-d %B").to_string()
+}
+
+/// A notice in words, its days written out.
+pub fn words(happening: &Happening) -> Words {
+    let (subject, text) = match happening {
+        Happening::Overdue { frame, rug, weaver, due } => (
+            format!("Frame {frame} is overdue"),
+            format!("Frame {frame} was due back on {}. {weaver} has it, with {rug} on it.", day(*due)),
+        ),
+        Happening::CalledOff { term, day: on, starts } => (
+            format!("Called off: {}", day(*on)),
+            format!(
+                "The meeting of {term} on {} at {} won’t take place.",
+                day(*on),
+                starts.strftime("%H:%M")
+            ),
+        ),
+        Happening::OnAgain { term, day: on, starts } => (
+            format!("On again: {}", day(*on)),
+            format!(
+                "The meeting of {term} on {} at {} takes place after all.",
+                day(*on),
+                starts.strftime("%H:%M")
+            ),
+        ),
+        Happening::YourTurn { frame, rug, weaver, day: on, starts, until } => (
+            format!("Frame {frame} for {weaver} on {}", day(*on)),
+            format!(
+                "It is {weaver}’s turn: frame {frame} for {rug} is handed out on {} at {}, until {}.",
+                day(*on),
+                starts.strftime("%H:%M"),
+                day(*until)
+            ),
+        ),
+        Happening::Trial => (
+            "A trial".to_owned(),
+            "Somebody tried this receiver out. Nothing happened in the workroom.".to_owned(),
+        ),
+    };
+    Words { subject, text }
+}
+
+/// The kind of a happening, as programs are told it: the thing and what became of it.
+pub const fn kind(happening: &Happening) -> &'static str {
+    match happening {
+        Happening::Overdue { .. } => "frame.overdue",
+        Happening::CalledOff { .. } => "meeting.called-off",
+        Happening::OnAgain { .. } => "meeting.on-again",
+        Happening::YourTurn { .. } => "frame.your-turn",
+        Happening::Trial => "trial",
+    }
+}
+
+/// A message's body: type, timestamp and data, as the Standard Webhooks specification wants them.
+#[derive(Serialize)]
+struct Body<'a> {
+    r#type: &'static str,
+    timestamp: String,
+    data: Data<'a>,
+}
+
+#[derive(Serialize)]
+struct Data<'a> {
+    id: String,
+    workroom: &'a str,
+    subject: String,
+    text: String,
+    happening: &'a Happening,
+    people: Vec<Person<'a>>,
+}
+
+#[derive(Serialize)]
+struct Person<'a> {
+    name: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    contact: Option<&'a str>,
+}
+
+/// The body that a receiver is sent: how to reach people only where it may know that.
+pub fn body<'a>(
+    workroom: &str,
+    id: NoticeId,
+    at: Instant,
+    happening: &Happening,
+    people: &[&'a Concerned],
+    contacts: bool,
+) -> String {
+    let Words { subject, text } = words(happening);
+    let person = |who: &&'a Concerned| Person { name: &who.name, contact: contacts.then_some(&*who.contact) };
+    let people = people.iter().map(person).collect();
+    let data = Data { id: id.to_string(), workroom, subject, text, happening, people };
+    let body = Body { r#type: kind(happening), timestamp: at.0.to_string(), data };
+    serde_json::json!(body).to_string()
+}
+
+/// The first e-mail address in what is known of how to reach somebody.
+pub fn address_in(contact: &str) -> Option<&str> {
+    contact
+        .split(|c: char| c.is_whitespace() || matches!(c, ',' | ';' | '<' | '>' | '(' | ')'))
+        .map(|word| word.trim_matches(['.', ':', '"']))
+        .find(|word| word.contains('@') && word.parse::<lettre::Address>().is_ok())
+}
