@@ -74,7 +74,7 @@ async fn a_receiver_is_added_tried_changed_and_removed() {
     let again = list.attr("form[action^='/notices/deliveries/']", "action");
     me.post(&again, &[]).await.is(303);
     assert_eq!(courier.round().await.unwrap().sent, 1);
-    assert!(me.get("/notices").await.text.contains("sent "));
+    assert_eq!(me.get("/notices").await.one("td .badge"), "sent");
     // Two editors: the second is told.
     let fields = |name, revision| [("name", name), ("url", &*address), ("revision", revision)];
     me.post(&path, &fields("Quay chat", "1")).await.is(303);
