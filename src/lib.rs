@@ -6,5 +6,6 @@ pub mod cli;
 pub mod craft;
 pub mod edge;
 pub mod exchange;
+pub mod paper;
 pub mod store;
 pub mod web;

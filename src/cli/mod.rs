@@ -10,6 +10,7 @@
 mod check;
 pub mod demo;
 mod healthcheck;
+mod paper;
 pub mod reckon;
 mod serve;
 pub mod solve;
@@ -41,6 +42,8 @@ enum Command {
     Serve(serve::Args),
     /// Plan one rug, without a database
     Reckon(Box<reckon::ReckonArgs>),
+    /// Make a paper as PDF: a nail template or a change tape from measures, the others from the database
+    Paper(paper::PaperArgs),
     /// Cut bars, sheets and rods, piece rugs together, lay out a frame, plan many rugs, share cloth out: JSON in, JSON out
     Solve(solve::SolveArgs),
     /// Walk the database and prove that everything in it holds; lists what doesn't, and then exits with 1
@@ -77,8 +80,9 @@ pub fn run() -> ExitCode {
     let done = match line.command {
         Command::Demo(args) => on_runtime(demo::run(args)),
         Command::Serve(args) => on_runtime(serve::run(args)),
-        Command::Reckon(args) => told(reckon::run(&args, &mut std::io::stdout().lock())),
-        Command::Solve(args) => told(solve::run(&args, &mut std::io::stdout().lock())),
+        Command::Reckon(args) => told(done(reckon::run(&args, &mut std::io::stdout().lock()))),
+        Command::Solve(args) => told(done(solve::run(&args, &mut std::io::stdout().lock()))),
+        Command::Paper(args) => told(paper::run(args)),
         Command::Check(args) => on_runtime(check::run(args)),
         Command::Healthcheck(args) => on_runtime(healthcheck::run(args)),
     };
@@ -88,14 +92,18 @@ pub fn run() -> ExitCode {
     })
 }
 
-fn told(done: anyhow::Result<()>) -> anyhow::Result<ExitCode> {
+fn done(result: anyhow::Result<()>) -> anyhow::Result<ExitCode> {
+    result.map(|()| ExitCode::SUCCESS)
+}
+
+/// Says what is wrong with the input, and ends as the command line parser would.
+fn told(done: anyhow::Result<ExitCode>) -> anyhow::Result<ExitCode> {
     match done {
-        Ok(()) => Ok(ExitCode::SUCCESS),
         Err(error) if error.downcast_ref::<reckon::BadInput>().is_some() => {
             eprintln!("thrumhall: {error}");
             Ok(ExitCode::from(reckon::BadInput::EXIT_CODE))
         }
-        Err(error) => Err(error),
+        other => other,
     }
 }
 

@@ -1,5 +1,5 @@
 //! Rugs and their bands of colour. What follows from them is computed, never stored.
-use serde_json::json;
+use serde_json::{Value, json};
 use sqlx::FromRow;
 
 use super::columns::{Instant, words};
@@ -9,7 +9,7 @@ use super::{Error, PersonId, RugId, TermId};
 use crate::craft::WovenFrom;
 use crate::craft::cloth::Kind;
 use crate::craft::nail_rows::NailRows;
-use crate::craft::units::{Length, Mass};
+use crate::craft::units::{Length, Mass, Units};
 use crate::craft::winding::Winding;
 
 words! {
@@ -234,6 +234,15 @@ impl Read {
         self.rugs_where(None, weaver, term).await
     }
 
+    /// Whether a term has a rug that is still to be made.
+    pub async fn has_rugs_to_make(&mut self, term: TermId) -> Result<bool, Error> {
+        let rugs = sql!(
+            val i64, self,
+            "SELECT COUNT(*) FROM rug WHERE term_id = $1 AND state IN ('planned', 'weaving')", term
+        )?;
+        Ok(rugs > 0)
+    }
+
     /// One rug.
     pub async fn rug(&mut self, id: RugId) -> Result<Option<Rug>, Error> {
         Ok(self.rugs_where(Some(id), None, None).await?.pop())
@@ -309,6 +318,40 @@ impl Read {
     }
 }
 
+/// A rug's fields as the record keeps them, each in words.
+fn particulars(f: &RugFields, bands: &[RugBand]) -> Value {
+    let length = |length: Length| length.exact(Units::Inches);
+    let band = |band: &RugBand| {
+        let other = if band.first == band.other { String::new() } else { format!("/{}", band.other.name) };
+        let strip = band.strip.map_or_else(String::new, |strip| format!(" in {} strips", length(strip)));
+        format!("{} {}{other}{strip}", length(band.height), band.first.name)
+    };
+    json!({
+        "name": f.name,
+        "bands": bands.iter().map(band).collect::<Vec<_>>().join(", "),
+        "span": length(f.span_nm),
+        "width": length(f.width_nm),
+        "nails": f.nails,
+        "pitch": f.pitch_nm.map_or("spread evenly".to_owned(), length),
+        "nail rows": f.making.nail_rows,
+        "woven width": f.making.woven_width_nm.map_or(String::new(), length),
+        "winding": f.making.winding,
+        "woven from": super::woven_from_word(f.making.woven_from),
+        "strips": length(f.strip_width_nm),
+        "warp": f.warp_kind.facts().title,
+        "weft": f.weft_kind.facts().title,
+        "fringe": length(f.fringe_nm),
+        "backing": f.backing,
+        "strands trade places": f.strands_trade,
+        "strands to a unit": f.unit_size,
+        "rugs before": f.rugs_before,
+        "minutes at home": f.home_minutes,
+        "sample": f.sample_length_nm.zip(f.sample_rows).map_or(String::new(), |(woven, rows)| {
+            format!("{}, {rows} rows", length(woven))
+        }),
+    })
+}
+
 impl Write {
     /// Adds a rug, planned.
     pub async fn add_rug(
@@ -333,7 +376,7 @@ impl Write {
             making.nail_rows.clone(), making.woven_width_nm, making.winding.clone(), making.woven_from
         )?;
         self.set_bands(id, bands).await?;
-        self.record(Noun::Rug, id, "planned", json!({ "name": f.name, "bands": bands.len() })).await
+        self.record(Noun::Rug, id, "planned", particulars(f, bands)).await
     }
 
     /// Changes what was chosen, if nobody else did since `revision`.
@@ -361,7 +404,7 @@ impl Write {
         fresh(rows)?;
         sql!(exec self, "DELETE FROM rug_band WHERE rug_id = $1", id)?;
         self.set_bands(id, bands).await?;
-        self.record(Noun::Rug, id, "changed", json!({ "name": f.name, "bands": bands.len() })).await
+        self.record(Noun::Rug, id, "changed", particulars(f, bands)).await
     }
 
     async fn set_bands(&mut self, id: RugId, bands: &[RugBand]) -> Result<(), Error> {

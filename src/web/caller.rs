@@ -155,6 +155,11 @@ impl Me {
         self.visitor.zone()
     }
 
+    /// The clock and the units that a page of theirs is written by.
+    pub fn local(&self) -> (TimeZone, Units) {
+        (self.zone(), self.units())
+    }
+
     /// The day it is in the workroom.
     pub fn today(&self, app: &App) -> jiff::civil::Date {
         app.clock.now().to_zoned_datetime(self.zone()).date()

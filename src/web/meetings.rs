@@ -104,6 +104,8 @@ struct ShowPage {
     next: usize,
     enrolled: Vec<Enrolled>,
     others: Vec<Enrolled>,
+    /// Whether there is a rug whose papers can be printed.
+    papers: bool,
     /// For one more meeting, and for the weavers to enrol.
     form: Form,
 }
@@ -127,6 +129,7 @@ impl ShowPage {
             meetings,
             enrolled: read.enrolled(id).await?,
             others: read.not_enrolled(id).await?,
+            papers: read.has_rugs_to_make(id).await?,
             form,
         })
     }

@@ -19,6 +19,7 @@ mod meetings;
 mod notices;
 mod outlook;
 mod page;
+pub mod papers;
 mod passphrase;
 mod people;
 mod qr;
@@ -124,6 +125,7 @@ pub fn table() -> Vec<Route> {
         loans::routes(),
         meetings::routes(),
         notices::routes(),
+        papers::routes(),
         people::routes(),
         receivers::routes(),
         record::routes(),

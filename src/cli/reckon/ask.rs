@@ -1,5 +1,5 @@
 //! The flags of `reckon` read into a rug.
-use super::{AtRodArg, BadInput, FrameArgs, FromArg, ReckonArgs, RugArgs};
+use super::{AtRodArg, BadInput, FrameArgs, FromArg, OneRug, RugArgs};
 use crate::craft::nail_rows::NailRows;
 use crate::craft::settings::{Dial, Sample, Setting};
 use crate::craft::warp::{self, BallOfStrips};
@@ -10,10 +10,10 @@ use crate::craft::{
 use std::fmt::Display;
 
 /// A rug as asked for, with its plan.
-pub(super) struct Asked {
-    pub(super) plan: Plan,
+pub(in crate::cli) struct Asked {
+    pub(in crate::cli) plan: Plan,
     /// The colours' names, by their number.
-    pub(super) colours: Vec<String>,
+    pub(in crate::cli) colours: Vec<String>,
     /// The ball from strips that are cut already.
     pub(super) ball: Option<BallOfStrips>,
 }
@@ -23,11 +23,11 @@ fn bad(flag: &'static str) -> impl Fn(&dyn Display) -> BadInput {
 }
 
 /// The plan that is asked for.
-pub(in crate::cli) fn plan_of(args: &ReckonArgs) -> Result<Plan, BadInput> {
+pub(in crate::cli) fn plan_of(args: &OneRug) -> Result<Plan, BadInput> {
     asked(args).map(|asked| asked.plan)
 }
 
-pub(super) fn asked(args: &ReckonArgs) -> Result<Asked, BadInput> {
+pub(in crate::cli) fn asked(args: &OneRug) -> Result<Asked, BadInput> {
     let units = args.units.units();
     let read = Reader { units };
     let nails = args.nails.trim().parse().map_err(|_| {

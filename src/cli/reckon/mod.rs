@@ -8,13 +8,27 @@ use clap::{Args, ValueEnum};
 use std::io::Write;
 use thiserror::Error;
 
-pub(super) use ask::plan_of;
+pub(super) use ask::{asked, plan_of};
 pub(super) use tell::as_json;
 
 /// What `reckon` is asked.
 #[derive(Debug, Clone, Args)]
 #[command(after_help = HELP)]
 pub struct ReckonArgs {
+    /// The rug.
+    #[command(flatten)]
+    pub one: OneRug,
+    /// What to show besides the numbers
+    #[arg(long, value_enum)]
+    show: Vec<Show>,
+    /// Print JSON, in millimetres, grams and minutes
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// One rug on the command line.
+#[derive(Debug, Clone, Args)]
+pub struct OneRug {
     /// Distance between the nail rows, nail centre to nail centre
     #[arg(long, allow_hyphen_values = true)]
     pub span: String,
@@ -40,15 +54,9 @@ pub struct ReckonArgs {
     frame: FrameArgs,
     #[command(flatten)]
     rug: RugArgs,
-    /// What to show besides the numbers
-    #[arg(long, value_enum)]
-    show: Vec<Show>,
     /// Units for bare numbers and for the table
     #[arg(long, value_enum, default_value = "inches")]
     pub units: UnitsArg,
-    /// Print JSON, in millimetres, grams and minutes
-    #[arg(long)]
-    pub json: bool,
 }
 
 const HELP: &str = "Lengths may be written as 33 in, 1 1/2 in, 2 ft 9 in, 84 cm, 840 mm or 0.84 m.\n\
@@ -204,5 +212,5 @@ impl BadInput {
 /// # Errors
 /// [`BadInput`] inside when an argument can't be used; else what stopped the writing.
 pub fn run(args: &ReckonArgs, out: &mut dyn Write) -> anyhow::Result<()> {
-    tell::write(&ask::asked(args)?, args, out)
+    tell::write(&ask::asked(&args.one)?, args, out)
 }

@@ -11,7 +11,7 @@ use std::io::Write;
 
 /// Writes what was asked for.
 pub(super) fn write(asked: &Asked, args: &ReckonArgs, out: &mut dyn Write) -> anyhow::Result<()> {
-    let (plan, units) = (&asked.plan, args.units.units());
+    let (plan, units) = (&asked.plan, args.one.units.units());
     if args.json {
         let mut told = as_json(plan);
         for show in &args.show {

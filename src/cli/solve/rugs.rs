@@ -38,7 +38,7 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Vec<Value>> {
     let one = |(at, rug): (usize, &Map<String, Value>)| {
         let wrong = |why: &str| bad("rugs", &format!("rug {}: {}", at + 1, why.trim()));
         let line = Line::try_parse_from(rug.iter().flat_map(flag)).map_err(|e| wrong(&e.to_string()))?;
-        let plan = plan_of(&line.args).map_err(|e| wrong(&e.to_string()))?;
+        let plan = plan_of(&line.args.one).map_err(|e| wrong(&e.to_string()))?;
         Ok(as_json(&plan))
     };
     asked.rugs.iter().enumerate().map(one).collect()

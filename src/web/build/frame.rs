@@ -23,6 +23,11 @@ struct FramePage {
 }
 
 impl FramePage {
+    /// What was asked, for the template's address.
+    fn measures(&self) -> String {
+        self.form.packed(&[])
+    }
+
     /// Whether something under the fold is wrong.
     fn wood_wrong(&self) -> bool {
         ["nail", "timber", "clearance", "board", "kerf", "corner"]
@@ -32,9 +37,9 @@ impl FramePage {
 }
 
 /// A frame with its drawing and its rods.
-struct Built {
-    wish: Wish,
-    frame: NewFrame,
+pub(in crate::web) struct Built {
+    pub(in crate::web) wish: Wish,
+    pub(in crate::web) frame: NewFrame,
     picture: String,
     rods: RodPlan,
     /// A rod of the frame's span, held at its ends alone.
@@ -172,22 +177,26 @@ fn built(wish: Wish, units: Units) -> Result<Built, NewFrameError> {
     })
 }
 
+/// The frame that a form asks for; nothing where something in it is wrong, which then stands at its field.
+pub(in crate::web) async fn laid_out(app: &App, form: &mut Form, units: Units) -> Result<Option<Built>> {
+    let Some(wish) = read(form) else { return Ok(None) };
+    match one_at_a_time(&app.searching, move || built(wish, units)).await? {
+        Ok(frame) => return Ok(Some(frame)),
+        Err(NewFrameError::Cutting { what: "Members", .. }) => {
+            form.refuse("board", "The members are longer than the boards they are cut from.");
+        }
+        Err(NewFrameError::Cutting { .. }) => {
+            form.refuse("span", "No rod is sold that is long enough for this span.");
+        }
+        Err(refusal) => form.refuse(field(&refusal), refusal),
+    }
+    Ok(None)
+}
+
 pub(super) async fn look(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
     let units = me.units();
     let mut form = asked.form_of(&me).unwrap_or_else(|| blank(units));
-    let mut found = None;
-    if let Some(wish) = read(&mut form) {
-        match one_at_a_time(&app.searching, move || built(wish, units)).await? {
-            Ok(frame) => found = Some(frame),
-            Err(NewFrameError::Cutting { what: "Members", .. }) => {
-                form.refuse("board", "The members are longer than the boards they are cut from.");
-            }
-            Err(NewFrameError::Cutting { .. }) => {
-                form.refuse("span", "No rod is sold that is long enough for this span.");
-            }
-            Err(refusal) => form.refuse(field(&refusal), refusal),
-        }
-    }
+    let found = laid_out(&app, &mut form, units).await?;
     let status = if form.is_ok() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
     let page = FramePage { shell: me.shell(), form, built: found, instructor: me.is_instructor(), units };
     Ok((status, page).into_response())

@@ -3,6 +3,8 @@
 mod frame;
 mod rods;
 
+pub(super) use frame::laid_out;
+
 use super::route::{Route, Who, get};
 use super::{App, Asked, Form, Me, Result, Shell, one_at_a_time};
 

@@ -23,6 +23,8 @@ pub(in crate::web) struct Calendar {
     pub last: Option<String>,
     /// The time left for it, at meetings and at home; `None` without meetings.
     pub room: Option<Minutes>,
+    /// How far the weaving should be at the end of each stretch: when, and rows; only where it goes on.
+    pub woven: Vec<(String, u32)>,
     /// The chance, 0 to 1, to finish by the last meeting; `None` without meetings.
     pub chance: Option<f64>,
 }
@@ -77,9 +79,11 @@ impl Calendar {
             }
         }
         let lacking = placed.lacking;
+        let woven = placed.rows_by_slot.iter().enumerate().map(|(slot, rows)| (when(Some(slot)), *rows)).collect();
         let room: Minutes = slots.iter().map(|slot| slot.minutes).sum();
         let room = (!left.is_empty()).then_some(room);
         Self {
+            woven,
             entries,
             meetings: left.len(),
             last: left.last().map(|(meeting, _)| show::short_day(meeting.on_day.0)),

@@ -9,8 +9,10 @@ use super::spec::Known;
 use crate::craft::pattern::Face;
 use crate::craft::picture::Ink;
 use crate::craft::{ColourId, Plan, Units};
+use crate::paper::Hatch;
 use crate::store::promises::Promise;
 use crate::store::rugs::{Colour, Rug};
+use crate::web::papers::printed::Printed;
 use crate::web::{App, Me, Result, Shell, qr, show};
 
 #[derive(askama::Template, WebTemplate)]
@@ -29,8 +31,10 @@ struct CardPage {
 }
 
 impl CardPage {
-    fn colour(&self, id: &ColourId) -> &str {
-        &self.colours[usize::from(*id)].name
+    /// A colour with its letter, as on the PDF.
+    fn colour(&self, id: &ColourId) -> String {
+        let at = usize::from(*id);
+        format!("{} {}", Hatch::letter(at), self.colours[at].name)
     }
 
     fn total_time(&self) -> String {
@@ -56,7 +60,7 @@ pub(super) async fn card(State(app): State<App>, me: Me, path: Path<String>) -> 
         calendar,
         picture: planned.picture(&plan, Face::Front, Ink::Hatch, "card")?,
         promises: app.store.read().await?.promises_to(rug.id).await?,
-        qr: qr::svg(&format!("{}/rugs/{}", me.origin, rug.id))?,
+        qr: qr::svg(&Printed::of(&rug, &plan).link(&me.origin, &rug))?,
         printed: show::day(me.today(&app)),
         colours: planned.colours,
         rug,

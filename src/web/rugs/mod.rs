@@ -11,7 +11,7 @@ mod list;
 mod log;
 mod preview;
 mod reading;
-mod show;
+pub(super) mod show;
 pub(super) mod spec;
 pub(super) mod standing;
 mod typed;

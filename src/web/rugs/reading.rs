@@ -9,6 +9,7 @@ use crate::craft::pattern::{AtRod, Face};
 use crate::craft::reading::{ReadingLine, lines};
 use crate::craft::units::Length;
 use crate::craft::{ColourId, Plan, Units};
+use crate::paper::Hatch;
 use crate::store::rugs::{Colour, Rug};
 use crate::web::{App, Error, Me, Result, Shell, show};
 
@@ -25,8 +26,10 @@ struct ReadingPage {
 }
 
 impl ReadingPage {
-    fn colour(&self, id: &ColourId) -> &str {
-        &self.colours[usize::from(*id)].name
+    /// A colour with its letter, as on the PDF.
+    fn colour(&self, id: &ColourId) -> String {
+        let at = usize::from(*id);
+        format!("{} {}", Hatch::letter(at), self.colours[at].name)
     }
 
     /// Whether the two strands trade places at the rod, so that odd and even rows differ.

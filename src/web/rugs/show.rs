@@ -17,7 +17,8 @@ use crate::store::rug_results::ResultFields;
 use crate::store::rugs::{Colour, Rug, RugState};
 use crate::store::terms::Meeting;
 use crate::web::timetable::turn::{of_rug, turns, words};
-use crate::web::{App, Me, Result, Shell, show};
+use crate::web::papers::printed::Verdict;
+use crate::web::{App, Asked, Me, Result, Shell, show};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/show.html")]
@@ -39,6 +40,8 @@ struct ShowPage {
     instructor: bool,
     /// Whether it is the reader's own.
     mine: bool,
+    /// What is to be said of the paper whose code led here.
+    paper: Option<Verdict>,
 }
 
 impl ShowPage {
@@ -106,7 +109,12 @@ impl ShowPage {
     }
 }
 
-pub(super) async fn show(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
+pub(super) async fn show(
+    State(app): State<App>,
+    me: Me,
+    path: Path<String>,
+    asked: Asked,
+) -> Result<Response> {
     let rug = super::load(&app, &me, path).await?;
     let meetings = meetings(&app, &rug).await?;
     let units = me.units();
@@ -127,6 +135,7 @@ pub(super) async fn show(State(app): State<App>, me: Me, path: Path<String>) -> 
     let calendar = Calendar::of(&rug, &known, &meetings, app.clock.now(), &me.zone(), units);
     let Known { planned, plan, standing: at } = known;
     let page = ShowPage {
+        paper: Verdict::on(&app, &me, asked, &rug, &plan).await?,
         shell: me.shell(),
         front: planned.picture(&plan, Face::Front, Ink::Colour, "front")?,
         back: planned.picture(&plan, Face::Back, Ink::Colour, "back")?,
@@ -147,7 +156,7 @@ pub(super) async fn show(State(app): State<App>, me: Me, path: Path<String>) -> 
 }
 
 /// The meetings of the rug's term; none without one.
-pub(super) async fn meetings(app: &App, rug: &Rug) -> Result<Vec<Meeting>> {
+pub(in crate::web) async fn meetings(app: &App, rug: &Rug) -> Result<Vec<Meeting>> {
     match rug.fields.term_id {
         Some(term) => Ok(app.store.read().await?.meetings(term).await?),
         None => Ok(Vec::new()),

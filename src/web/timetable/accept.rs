@@ -49,7 +49,7 @@ pub(super) async fn accept(
     let to = format!("/terms/{id}/timetable?said=timetable");
     let options = Options::read(&form);
     let places: Vec<NewPlace> = form.values("place").filter_map(read_place).collect();
-    let board = Board::lay(&mut app.store.read().await?, &me, (id, app.clock.now()), options).await?;
+    let board = Board::lay(&mut app.store.read().await?, me.local(), (id, app.clock.now()), options).await?;
     let mut tx = app.write(&me).await?;
     tx.once(form.key, &to).await?;
     let refused = match in_the_way(&board, &places) {

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use jiff::Timestamp;
+use jiff::tz::TimeZone;
 
 use crate::class::fit::{Fit, Opening, fit};
 use crate::class::timetable::{self, Placed, Problem};
@@ -18,7 +19,7 @@ use crate::store::timetable::{Absence, NewPlace, Place, Timetable, TurnWish};
 use crate::store::{FrameId, MeetingId, Read, TermId};
 use crate::web::rugs::learning::Learning;
 use crate::web::rugs::spec::{Known, plan_of};
-use crate::web::{Error, Form, Me, Result, show};
+use crate::web::{Error, Form, Result, show};
 
 /// What an instructor sets before a timetable is worked out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -80,11 +81,10 @@ pub(super) const WHAT: Error = Error::NotFound("term");
 impl Board {
     pub(super) async fn lay(
         read: &mut Read,
-        me: &Me,
+        (zone, units): (TimeZone, Units),
         (id, now): (TermId, Timestamp),
         options: Options,
     ) -> Result<Self> {
-        let (zone, units) = (me.zone(), me.units());
         let term = read.term(id).await?.ok_or(WHAT)?;
         let running = read.running_terms().await?;
         let all: Vec<Meeting> =

@@ -153,10 +153,15 @@ impl Found {
 
 /// Any turns of a board, drawn.
 pub(super) fn picture(board: &Board, turns: &[Turn]) -> String {
-    let frames: Vec<String> = board.frames.iter().map(|frame| frame.fields.tag.clone()).collect();
-    let meetings: Vec<String> =
-        board.meetings.iter().map(|meeting| show::short_day(meeting.on_day.0)).collect();
+    let (frames, meetings) = names(board);
     wall_picture::svg(&frames, &meetings, turns, "wall")
+}
+
+/// What stands at the board's edges: the frames' tags and the meetings' days.
+pub(super) fn names(board: &Board) -> (Vec<String>, Vec<String>) {
+    let frames = board.frames.iter().map(|frame| frame.fields.tag.clone()).collect();
+    let meetings = board.meetings.iter().map(|meeting| show::short_day(meeting.on_day.0)).collect();
+    (frames, meetings)
 }
 
 fn line(board: &Board, at: usize, row: &Row, placed: Placed) -> Option<Line> {

@@ -3,7 +3,7 @@
 mod accept;
 mod board;
 mod found;
-mod page;
+pub(super) mod page;
 pub(super) mod turn;
 mod wishes;
 

@@ -2,9 +2,10 @@
 use askama_web::WebTemplate;
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse as _, Response};
+use jiff::tz::TimeZone;
 
 use super::board::{Board, Options, number};
-use super::found::{Line, Without, days, found, picture};
+use super::found::{Line, Without, days, found, names, picture};
 use super::{App, Asked, Form, Me, Result, Shell, term_id};
 use crate::class::wall_picture::Turn;
 use crate::craft::units::Units;
@@ -88,7 +89,7 @@ fn broken(board: &Board, place: &Place) -> Option<String> {
 pub(super) async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Response> {
     let id = term_id(&id)?;
     let now = app.clock.now();
-    let board = Board::lay(&mut app.store.read().await?, &me, (id, now), Options::USUAL).await?;
+    let board = Board::lay(&mut app.store.read().await?, me.local(), (id, now), Options::USUAL).await?;
     let places: Vec<Kept> = board
         .places
         .iter()
@@ -118,6 +119,27 @@ pub(super) async fn show(State(app): State<App>, me: Me, Path(id): Path<String>)
         board,
     };
     Ok(page.into_response())
+}
+
+/// The turns that hold, for the wall: the term's name, the frames, the meetings, the turns, and which timetable it is.
+pub(in crate::web) struct Wall {
+    pub term: String,
+    pub frames: Vec<String>,
+    pub meetings: Vec<String>,
+    pub turns: Vec<Turn>,
+    pub revision: Option<i64>,
+}
+
+impl Wall {
+    pub(in crate::web) async fn load(app: &App, local: (TimeZone, Units), id: TermId) -> Result<Self> {
+        let mut read = app.store.read().await?;
+        let board = Board::lay(&mut read, local, (id, app.clock.now()), Options::USUAL).await?;
+        let ahead = board.places.iter().filter(|place| place.rug_state != RugState::Finished);
+        let turns = ahead.filter_map(|place| turn(&board, place)).collect();
+        let (frames, meetings) = names(&board);
+        let revision = board.kept.as_ref().map(|kept| kept.revision);
+        Ok(Self { term: board.term.name, frames, meetings, turns, revision })
+    }
 }
 
 /// A place that holds, as far as it lies ahead.
@@ -165,7 +187,7 @@ impl NewPage {
     pub(super) async fn load(app: &App, me: &Me, id: TermId, form: Form) -> Result<Self> {
         let options = Options::read(&form);
         let units: Units = me.units();
-        let board = Board::lay(&mut app.store.read().await?, me, (id, app.clock.now()), options).await?;
+        let board = Board::lay(&mut app.store.read().await?, me.local(), (id, app.clock.now()), options).await?;
         let found = found(app, &board, units).await?;
         Ok(Self {
             shell: me.shell(),

@@ -41,7 +41,7 @@ impl TurnsPage {
 }
 
 async fn board(app: &App, me: &Me, id: TermId) -> Result<Board> {
-    Board::lay(&mut app.store.read().await?, me, (id, app.clock.now()), Options::USUAL).await
+    Board::lay(&mut app.store.read().await?, me.local(), (id, app.clock.now()), Options::USUAL).await
 }
 
 async fn page(app: &App, me: &Me, id: TermId, form: Option<Form>) -> Result<TurnsPage> {

@@ -1,0 +1,108 @@
+//! Papers that need no database: of a frame's measures, and of a plan.
+use clap::Args;
+
+use super::Out;
+use crate::cli::reckon::{BadInput, OneRug, UnitsArg, asked};
+use crate::craft::schedule::{self, slots};
+use crate::craft::{Frame, FrameSizes, Length, Minutes, Units};
+use crate::paper::{ChangeTape, NailRow, NailTemplate, Target};
+
+/// A frame's measures.
+#[derive(Args)]
+pub(super) struct NailTemplateArgs {
+    /// Distance between the nail rows, nail centre to nail centre
+    #[arg(long, allow_hyphen_values = true)]
+    span: String,
+    /// Width between the edge rods
+    #[arg(long, allow_hyphen_values = true)]
+    width: String,
+    /// Nails in one row
+    #[arg(long)]
+    nails: u32,
+    /// Distance between neighbouring nails; without it the nails are spread evenly over the width
+    #[arg(long, allow_hyphen_values = true)]
+    pitch: Option<String>,
+    /// Thickness of a nail
+    #[arg(long, default_value = "0.1 in")]
+    nail_diameter: String,
+    /// Units for bare numbers and on the paper
+    #[arg(long, value_enum, default_value = "inches")]
+    units: UnitsArg,
+    #[command(flatten)]
+    out: Out,
+}
+
+fn length(flag: &'static str, text: &str, units: Units) -> Result<Length, BadInput> {
+    Length::parse(text, units).map_err(|e| BadInput { flag, why: e.to_string() })
+}
+
+/// What the strip has beyond its outer nails, to be held by.
+const BEYOND: Length = Length::from_nm(20_000_000);
+
+pub(super) fn nail_template(args: &NailTemplateArgs) -> anyhow::Result<()> {
+    let units = args.units.units();
+    let nail = length("--nail-diameter", &args.nail_diameter, units)?;
+    let pitch = args.pitch.as_ref().map(|text| length("--pitch", text, units)).transpose()?;
+    let sizes = FrameSizes {
+        span: length("--span", &args.span, units)?,
+        width: length("--width", &args.width, units)?,
+        nails: args.nails,
+        pitch,
+        nail_diameter: Some(nail),
+    };
+    let frame = Frame::new(sizes, units).map_err(|e| BadInput { flag: "the frame", why: e.to_string() })?;
+    let places: Vec<Length> =
+        (0..args.nails).map(|n| BEYOND + frame.pitch() * i64::from(n)).collect();
+    let row = frame.pitch() * i64::from(args.nails - 1);
+    let name =
+        format!("{} × {}, {} nails per end", frame.width().show(units), frame.span().show(units), args.nails);
+    let template = NailTemplate {
+        name: &name,
+        rows: &[NailRow { name: "Both rows".into(), places }],
+        long: row + BEYOND * 2,
+        begins: &format!("a line {} before the first nail", BEYOND.show(units)),
+        span: frame.span(),
+        diagonal: Some(Length::millimetres(frame.span().mm().hypot(row.mm()))),
+        nail,
+        foot: &format!("Nail template for {name}."),
+        units,
+    };
+    args.out.write(&template.pdf(args.out.size())?)
+}
+
+/// A plan, and the meetings to put it on.
+#[derive(Args)]
+pub(super) struct ChangeTapeArgs {
+    #[command(flatten)]
+    rug: OneRug,
+    /// What the rug is called
+    #[arg(long, default_value = "Rug")]
+    name: String,
+    /// Meetings to weave in; without them the tape shows the bands alone
+    #[arg(long, default_value_t = 0)]
+    meetings: usize,
+    /// How long a meeting is, in minutes
+    #[arg(long, default_value_t = 120.0)]
+    minutes: f64,
+    #[command(flatten)]
+    out: Out,
+}
+
+pub(super) fn change_tape(args: &ChangeTapeArgs) -> anyhow::Result<()> {
+    let units = args.rug.units.units();
+    let asked = asked(&args.rug)?;
+    let plan = &asked.plan;
+    let minutes = vec![Minutes::new(args.minutes); args.meetings];
+    let placed = schedule::place(&plan.steps, &slots(&minutes, None));
+    let targets = Target::of(plan, &placed.rows_by_slot, |slot| format!("meeting {}", slot + 1));
+    let tape = ChangeTape {
+        name: &args.name,
+        foot: &format!("Change tape for {}.", args.name),
+        plan,
+        colours: &asked.colours,
+        targets: &targets,
+        link: None,
+        units,
+    };
+    args.out.write(&tape.pdf(args.out.size())?)
+}

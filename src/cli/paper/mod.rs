@@ -1,0 +1,74 @@
+//! `paper`: papers as PDF files. Those of a plan or a frame's measures need no database; the others are in `kept`.
+mod kept;
+mod lone;
+
+use std::io::Write as _;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use anyhow::Context as _;
+use clap::{Args, Subcommand, ValueEnum};
+
+use crate::paper::Size;
+
+/// What `paper` is asked.
+#[derive(Args)]
+pub(super) struct PaperArgs {
+    #[command(subcommand)]
+    kind: Kind,
+}
+
+#[derive(Subcommand)]
+enum Kind {
+    /// The nail places of a frame at full size, across pages with joining marks
+    NailTemplate(lone::NailTemplateArgs),
+    /// A rug's length at full size: where each band begins and each meeting should end
+    ChangeTape(Box<lone::ChangeTapeArgs>),
+    #[command(flatten)]
+    Kept(kept::Kind),
+}
+
+/// What a paper is printed on, and where it goes.
+#[derive(Args, Clone)]
+struct Out {
+    /// The size of the paper
+    #[arg(long, value_enum, default_value = "a4")]
+    size: SizeArg,
+    /// The file to write; - for standard output
+    #[arg(long, value_name = "FILE")]
+    out: PathBuf,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+enum SizeArg {
+    /// 210 × 297 mm
+    A4,
+    /// 8½ × 11 in
+    Letter,
+}
+
+impl Out {
+    fn size(&self) -> Size {
+        match self.size {
+            SizeArg::A4 => Size::A4,
+            SizeArg::Letter => Size::Letter,
+        }
+    }
+
+    fn write(&self, pdf: &[u8]) -> anyhow::Result<()> {
+        if self.out.as_os_str() == "-" {
+            return Ok(std::io::stdout().lock().write_all(pdf)?);
+        }
+        std::fs::write(&self.out, pdf).with_context(|| format!("can't write {}", self.out.display()))
+    }
+}
+
+/// Makes the paper.
+pub(super) fn run(args: PaperArgs) -> anyhow::Result<ExitCode> {
+    match args.kind {
+        Kind::NailTemplate(args) => lone::nail_template(&args)?,
+        Kind::ChangeTape(args) => lone::change_tape(&args)?,
+        Kind::Kept(kind) => return super::on_runtime(kept::run(kind)),
+    }
+    Ok(ExitCode::SUCCESS)
+}

@@ -1,0 +1,163 @@
+//! A rug's bands on paper: each colour with its letter and its hatch, the bands drawn to scale, and their table.
+use super::flow::Paper;
+use super::hatch::Hatch;
+use super::sheet::Part;
+use super::table::Column;
+use super::text::{POINT, Weight, own, shortened};
+use crate::craft::pattern::BandRows;
+use crate::craft::units::Units;
+use crate::craft::{ColourId, Plan};
+
+/// A rug's plan with the names of its colours, by [`ColourId`].
+#[derive(Clone, Copy)]
+pub struct Coloured<'a> {
+    /// The plan.
+    pub plan: &'a Plan,
+    /// The names.
+    pub colours: &'a [String],
+    /// How lengths and weights are written.
+    pub units: Units,
+}
+
+impl Coloured<'_> {
+    /// A colour with its letter: `A cream`.
+    pub fn colour(&self, id: ColourId) -> String {
+        let name = self.colours.get(usize::from(id)).map_or("", String::as_str);
+        format!("{} {}", Hatch::letter(usize::from(id)), own(name))
+    }
+
+    /// The letters of a band's strands: `A` or `A/C`.
+    pub fn letters(&self, band: &BandRows) -> String {
+        let [first, other] = band.colours.map(|id| Hatch::letter(usize::from(id)));
+        if first == other { first } else { format!("{first}/{other}") }
+    }
+}
+
+/// Labels that want to stand at these heights, each so high, moved apart and kept within `top..=bottom`.
+pub fn spread(wanted: &[f64], high: f64, top: f64, bottom: f64) -> Vec<f64> {
+    let mut at: Vec<f64> = wanted.to_vec();
+    let least = |n: usize| top + high * n as f64;
+    for n in 0..at.len() {
+        let before = if n == 0 { top } else { at[n - 1] + high };
+        at[n] = at[n].max(before);
+    }
+    // What was pushed past the end is pushed back; where there is no room at all they stand evenly.
+    let mut limit = bottom - high;
+    for n in (0..at.len()).rev() {
+        at[n] = at[n].min(limit).max(least(n).min(limit.max(top)));
+        limit = at[n] - high;
+    }
+    at
+}
+
+impl Paper {
+    /// The face of the rug: the start of the weaving at the bottom, a hatch for each colour, the two strands of a band in
+    /// turn, and each band's number and letters beside it.
+    pub fn face(&mut self, rug: &Coloured<'_>, high: f64) {
+        let bands = &rug.plan.pattern.bands;
+        let label = self.points * 0.9;
+        let step = label * POINT * 1.15;
+        let words: Vec<String> =
+            bands.iter().enumerate().map(|(n, band)| format!("{} {}", n + 1, rug.letters(band))).collect();
+        let room = words.iter().map(|text| super::text::width(text, label, Weight::Regular)).fold(0.0, f64::max) + 7.0;
+        let high = high.max(step * bands.len() as f64);
+        self.need(high + self.ems(2.5));
+        let (top, left) = (self.y, self.left);
+        let length = rug.plan.length.mm();
+        let wide = (high * rug.plan.width.ratio(rug.plan.length)).min(self.wide() - room).max(12.0);
+        let described = bands.iter().enumerate().map(|(n, band)| {
+            let [first, other] = band.colours.map(|id| rug.colour(id));
+            let colours = if first == other { first } else { format!("{first} and {other}") };
+            format!("band {} to {}, {colours}", n + 1, band.end.show(rug.units))
+        });
+        let words_of = format!("The face of the rug, from the start: {}.", described.collect::<Vec<_>>().join("; "));
+        let id = self.sheet.begin(Part::Figure(words_of));
+        let y_of = |mm: f64| top + high * (1.0 - mm / length);
+        let mut middles = Vec::new();
+        for band in bands {
+            let (above, below) = (y_of(band.end.mm()), y_of(band.start.mm()));
+            middles.push((below + above) / 2.0 - step / 2.0);
+            // The strands take turns across the rug, as they do in it, only far wider.
+            let across = 6;
+            let column = wide / f64::from(across);
+            for n in 0..across {
+                let colour = band.colours[usize::from(n % 2 == 1)];
+                let area = [left + column * f64::from(n), above, column, below - above];
+                self.sheet.hatch(area, Hatch::of(usize::from(colour)));
+                if n > 0 && band.colours[0] != band.colours[1] {
+                    self.sheet.rule([area[0], above, area[0], below], 0.15);
+                }
+            }
+            self.sheet.rule([left, above, left + wide, above], 0.3);
+        }
+        self.sheet.frame([left, top, wide, high], 0.4);
+        // Bands are counted from the bottom, labels are spread from the top.
+        middles.reverse();
+        let mut places = spread(&middles, step, top, top + high);
+        places.reverse();
+        middles.reverse();
+        for ((place, middle), text) in places.iter().zip(&middles).zip(&words) {
+            let (from, to) = (middle + step / 2.0, place + step / 2.0);
+            self.sheet.lines(
+                vec![[left + wide, from, left + wide + 2.5, to], [left + wide + 2.5, to, left + wide + 4.0, to]],
+                0.15,
+                None,
+            );
+            self.sheet.text(left + wide + 5.0, place + step * 0.8, text, label, Weight::Regular);
+        }
+        self.sheet.end(id);
+        self.y = top + high + self.ems(0.5);
+        self.paragraph("The face; the start is at the bottom.", 0.85, Weight::Regular);
+    }
+
+    /// The key: each colour's hatch, its letter and its name, side by side.
+    pub fn key(&mut self, rug: &Coloured<'_>) {
+        let used = rug.plan.pattern.colours();
+        let (side, gap, step) = (self.ems(1.6), self.ems(1.4), self.ems(2.0));
+        self.need(step);
+        let mut x = self.left;
+        for id in used {
+            let most = self.wide() - side - self.ems(0.5);
+            let name = shortened(&rug.colour(id), self.points, Weight::Regular, most);
+            let wide = side + self.ems(0.5) + self.width_of(&name, Weight::Regular);
+            if x > self.left && x + wide > self.right {
+                (x, self.y) = (self.left, self.y + step);
+                self.need(step);
+            }
+            let area = [x, self.y + self.ems(0.1), side, self.ems(1.3)];
+            self.sheet.hatch(area, Hatch::of(usize::from(id)));
+            self.sheet.frame(area, 0.3);
+            let (at, points) = (self.y + self.ems(1.1), self.points);
+            self.sheet_part(Part::Paragraph, |paper| {
+                paper.sheet.text(x + side + paper.ems(0.5), at, &name, points, Weight::Regular);
+            });
+            x += wide + gap;
+        }
+        self.y += step;
+    }
+
+    /// Where the colours change, measured from the start.
+    pub fn band_table(&mut self, rug: &Coloured<'_>) {
+        let columns = [
+            Column::figures("Band"),
+            Column::figures("From"),
+            Column::figures("To"),
+            Column::words("First strand"),
+            Column::words("Other strand"),
+            Column::figures("Rows"),
+        ];
+        let row = |(n, band): (usize, &BandRows)| {
+            let [first, other] = band.colours.map(|id| rug.colour(id));
+            vec![
+                (n + 1).to_string(),
+                band.start.show(rug.units),
+                band.end.show(rug.units),
+                first,
+                other,
+                format!("{}–{}", band.from_row + 1, band.to_row),
+            ]
+        };
+        let rows: Vec<_> = rug.plan.pattern.bands.iter().enumerate().map(row).collect();
+        self.table(&columns, &rows);
+    }
+}

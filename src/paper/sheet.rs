@@ -1,0 +1,476 @@
+//! A document on its way to PDF: pages of drawn things in millimetres from the top left corner, and what they mean to
+//! somebody who listens. Nothing here knows what a paper says.
+use krilla::color::luma;
+use krilla::configure::{Accessibility, ConfigurationBuilder};
+use krilla::geom::{Path, PathBuilder, Point, Rect};
+use krilla::metadata::Metadata;
+use krilla::num::NormalizedF32;
+use krilla::outline::Outline;
+use krilla::page::PageSettings;
+use krilla::paint::{Fill, Stroke, StrokeDash};
+use krilla::surface::Surface;
+use krilla::tagging::{
+    Artifact, ArtifactType, ContentTag, Identifier, ListNumbering, Node, TableHeaderScope, Tag, TagGroup,
+    TagTree,
+};
+use krilla::{Document, SerializeSettings};
+
+use super::PaperError;
+use super::hatch::Hatch;
+use super::text::{self, Line, POINT, Weight};
+
+/// What paper is printed on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Size {
+    /// 210 mm × 297 mm (ISO 216).
+    A4,
+    /// 8½ in × 11 in (ANSI/ASME Y14.1).
+    Letter,
+}
+
+impl Size {
+    /// Both, with their names as people type them.
+    pub const NAMES: [(Self, &str); 2] = [(Self::A4, "a4"), (Self::Letter, "letter")];
+
+    /// Its sides, upright.
+    pub const fn sides(self) -> (f64, f64) {
+        match self {
+            Self::A4 => (210.0, 297.0),
+            Self::Letter => (215.9, 279.4),
+        }
+    }
+}
+
+/// What stays white on every side.
+pub const MARGIN: f64 = 10.0;
+
+/// What a part of a document is, to somebody who listens.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// A heading of a level from 1, and what it says.
+    Heading(u16, String),
+    /// A paragraph.
+    Paragraph,
+    /// A table; holds rows.
+    Table,
+    /// A row; holds cells.
+    Row,
+    /// A column's name.
+    ColumnHead,
+    /// A row's name.
+    RowHead,
+    /// A cell.
+    Cell,
+    /// A list; holds items.
+    List,
+    /// An item.
+    Item,
+    /// A drawing, told in words.
+    Figure(String),
+}
+
+struct Meaning {
+    part: Part,
+    children: Vec<Child>,
+}
+
+enum Child {
+    Part(usize),
+    Content(Identifier),
+}
+
+/// A drawn thing.
+#[derive(Clone)]
+pub(super) enum Mark {
+    /// Text by its left end and baseline.
+    Text { x: f64, y: f64, line: Line, grey: u8 },
+    /// A filled area of rectangles: left, top, width, height.
+    Fill { areas: Vec<[f64; 4]>, grey: u8 },
+    /// Lines, each from one point to another.
+    Lines { lines: Vec<[f64; 4]>, weight: f64, dash: Option<[f64; 2]> },
+    /// A circle's outline.
+    Circle { x: f64, y: f64, radius: f64, weight: f64 },
+}
+
+/// One page: what is drawn, each with the part it belongs to; `None` for what only looks.
+#[derive(Default)]
+struct Page {
+    marks: Vec<(Option<usize>, Mark)>,
+}
+
+/// Where a text stands: left, top, right and bottom of its letters, about; for tests.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stands {
+    /// The page, from 0.
+    pub page: usize,
+    /// Left, top, right, bottom.
+    pub area: [f64; 4],
+    /// What it says.
+    pub says: String,
+}
+
+/// A document on its way.
+pub struct Sheet {
+    title: String,
+    /// Width and height of its pages.
+    pub wide: f64,
+    /// Height of its pages.
+    pub high: f64,
+    pages: Vec<Page>,
+    meanings: Vec<Meaning>,
+    /// Parts at the root, in reading order.
+    roots: Vec<usize>,
+    open: Vec<usize>,
+}
+
+impl Sheet {
+    /// An empty document; its first page is there.
+    pub fn new(title: &str, size: Size, landscape: bool) -> Self {
+        let (short, long) = size.sides();
+        let (wide, high) = if landscape { (long, short) } else { (short, long) };
+        Self {
+            title: title.to_owned(),
+            wide,
+            high,
+            pages: vec![Page::default()],
+            meanings: Vec::new(),
+            roots: Vec::new(),
+            open: Vec::new(),
+        }
+    }
+
+    /// Begins another page.
+    pub fn page(&mut self) {
+        self.pages.push(Page::default());
+    }
+
+    /// How many pages there are.
+    pub fn pages(&self) -> usize {
+        self.pages.len()
+    }
+
+    /// Opens a part: what is drawn until [`Sheet::end`] belongs to it.
+    pub fn begin(&mut self, part: Part) -> usize {
+        let id = self.meanings.len();
+        self.meanings.push(Meaning { part, children: Vec::new() });
+        match self.open.last() {
+            Some(&above) => self.meanings[above].children.push(Child::Part(id)),
+            None => self.roots.push(id),
+        }
+        self.open.push(id);
+        id
+    }
+
+    /// Closes a part, and any within it that is still open.
+    pub fn end(&mut self, id: usize) {
+        if let Some(at) = self.open.iter().position(|open| *open == id) {
+            self.open.truncate(at);
+        }
+    }
+
+    fn put(&mut self, mark: Mark) {
+        let part = self.open.last().copied();
+        self.put_as(part, mark);
+    }
+
+    fn put_as(&mut self, part: Option<usize>, mark: Mark) {
+        if let Some(page) = self.pages.last_mut() {
+            page.marks.push((part, mark));
+        }
+    }
+
+    /// Draws a line of text from its left end, and gives its width.
+    pub fn text(&mut self, x: f64, baseline: f64, text: &str, points: f64, weight: Weight) -> f64 {
+        let line = text::line(text, points, weight);
+        let width = line.width;
+        self.put(Mark::Text { x, y: baseline, line, grey: 0 });
+        width
+    }
+
+    /// Draws a line of text that ends at `x`.
+    pub fn text_to(&mut self, x: f64, baseline: f64, text: &str, points: f64, weight: Weight) {
+        let line = text::line(text, points, weight);
+        self.put(Mark::Text { x: x - line.width, y: baseline, line, grey: 0 });
+    }
+
+    /// Draws a line of text around `x`.
+    pub fn text_amid(&mut self, x: f64, baseline: f64, text: &str, points: f64, weight: Weight) {
+        let line = text::line(text, points, weight);
+        self.put(Mark::Text { x: x - line.width / 2.0, y: baseline, line, grey: 0 });
+    }
+
+    /// Draws a rule: something that only looks, unless a figure is open.
+    pub fn rule(&mut self, ends: [f64; 4], weight: f64) {
+        self.lines(vec![ends], weight, None);
+    }
+
+    /// Draws lines of one weight, dashed where a dash and its gap are given.
+    pub fn lines(&mut self, lines: Vec<[f64; 4]>, weight: f64, dash: Option<[f64; 2]>) {
+        let part = self.figure();
+        self.put_as(part, Mark::Lines { lines, weight, dash });
+    }
+
+    /// Draws a box's edges, the stroke within its measures.
+    pub fn frame(&mut self, [x, y, w, h]: [f64; 4], weight: f64) {
+        let i = weight;
+        self.fill(vec![[x, y, w, i], [x, y + h - i, w, i], [x, y, i, h], [x + w - i, y, i, h]], 0);
+    }
+
+    /// Fills rectangles (left, top, width, height): 0 is black.
+    pub fn fill(&mut self, areas: Vec<[f64; 4]>, grey: u8) {
+        let part = self.figure();
+        self.put_as(part, Mark::Fill { areas, grey });
+    }
+
+    /// Fills a rectangle with a hatch.
+    pub fn hatch(&mut self, area: [f64; 4], hatch: Hatch) {
+        for (lines, weight, dash) in hatch.lines(area) {
+            self.lines(lines, weight, dash);
+        }
+        if hatch.is_solid() {
+            self.fill(vec![area], 0);
+        }
+    }
+
+    /// Draws a circle's outline.
+    pub fn circle(&mut self, x: f64, y: f64, radius: f64, weight: f64) {
+        let part = self.figure();
+        self.put_as(part, Mark::Circle { x, y, radius, weight });
+    }
+
+    /// The open part, if it is a figure: lines and areas mean something only there.
+    fn figure(&self) -> Option<usize> {
+        self.open.iter().rev().copied().find(|id| matches!(self.meanings[*id].part, Part::Figure(_)))
+    }
+
+    /// Where every text stands.
+    pub fn texts(&self) -> Vec<Stands> {
+        let of_page = |(page, marks): (usize, &Page)| {
+            let stands = |(_, mark): &(Option<usize>, Mark)| match mark {
+                Mark::Text { x, y, line, .. } => {
+                    let em = line.points * POINT;
+                    Some(Stands {
+                        page,
+                        area: [*x, y - 0.72 * em, x + line.width, y + 0.2 * em],
+                        says: line.pieces.iter().map(|piece| piece.text.as_str()).collect(),
+                    })
+                }
+                _ => None,
+            };
+            marks.marks.iter().filter_map(stands).collect::<Vec<_>>()
+        };
+        self.pages.iter().enumerate().flat_map(of_page).collect()
+    }
+
+    /// Draws the same on every page, as its foot: `draw` is told the page, from 0, and how many there are.
+    pub fn feet(&mut self, mut draw: impl FnMut(&mut Self, usize, usize)) {
+        let total = self.pages.len();
+        let open = std::mem::take(&mut self.open);
+        for page in 0..total {
+            let mut this = std::mem::take(&mut self.pages[page]);
+            let last = self.pages.len() - 1;
+            std::mem::swap(&mut self.pages[last], &mut this);
+            draw(self, page, total);
+            std::mem::swap(&mut self.pages[last], &mut this);
+            self.pages[page] = this;
+        }
+        self.open = open;
+    }
+
+    /// Gives the document another title.
+    pub fn retitle(&mut self, title: &str) {
+        title.clone_into(&mut self.title);
+    }
+
+    /// Puts another document's pages after this one's.
+    pub fn append(&mut self, other: Self) {
+        let by = self.meanings.len();
+        let moved = |child| match child {
+            Child::Part(id) => Child::Part(id + by),
+            content @ Child::Content(_) => content,
+        };
+        self.meanings.extend(other.meanings.into_iter().map(|meaning| Meaning {
+            part: meaning.part,
+            children: meaning.children.into_iter().map(moved).collect(),
+        }));
+        self.roots.extend(other.roots.into_iter().map(|id| id + by));
+        self.pages.extend(other.pages.into_iter().map(|page| Page {
+            marks: page.marks.into_iter().map(|(part, mark)| (part.map(|id| id + by), mark)).collect(),
+        }));
+    }
+
+    /// The document as PDF: tagged, with title and language, held to PDF/UA-1 (ISO 14289-1) as far as that can be checked.
+    ///
+    /// # Errors
+    /// [`PaperError::Pdf`] when the library refuses it.
+    pub fn finish(mut self) -> Result<Vec<u8>, PaperError> {
+        let refused = |error: &dyn std::fmt::Debug| PaperError::Pdf(format!("{error:?}").chars().take(300).collect());
+        let configuration = ConfigurationBuilder::new()
+            .with_accessibility_validator(Accessibility::UA1)
+            .finish()
+            .map_err(|e| refused(&e))?;
+        let settings = SerializeSettings { configuration, ..SerializeSettings::default() };
+        let mut document = Document::new_with(settings);
+        let (wide, high) = (self.wide / POINT, self.high / POINT);
+        for page in std::mem::take(&mut self.pages) {
+            let size = PageSettings::from_wh(wide as f32, high as f32)
+                .ok_or_else(|| PaperError::Pdf("a page has no size".into()))?;
+            let mut on = document.start_page_with(size);
+            let mut surface = on.surface();
+            self.draw(&mut surface, &page);
+            surface.finish();
+            on.finish();
+        }
+        let mut tree = TagTree::new().with_lang(Some("en".into()));
+        let mut meanings: Vec<Option<Meaning>> = self.meanings.into_iter().map(Some).collect();
+        for root in self.roots {
+            tree.push(group(root, &mut meanings));
+        }
+        document.set_tag_tree(tree);
+        document.set_outline(Outline::new());
+        document.set_metadata(
+            Metadata::new().title(self.title).language("en".into()).creator("Thrumhall".into()),
+        );
+        document.finish().map_err(|e| refused(&e))
+    }
+
+    fn draw(&mut self, surface: &mut Surface<'_>, page: &Page) {
+        let mut rest = page.marks.as_slice();
+        while let Some((part, _)) = rest.first() {
+            let same = rest.iter().take_while(|(other, _)| other == part).count();
+            let tag = match part {
+                Some(_) => ContentTag::Other,
+                None => ContentTag::Artifact(Artifact::with_kind(ArtifactType::Layout)),
+            };
+            let id = surface.start_tagged(tag);
+            for (_, mark) in &rest[..same] {
+                draw(surface, mark);
+            }
+            surface.end_tagged();
+            if let Some(part) = part {
+                self.meanings[*part].children.push(Child::Content(id));
+            }
+            rest = &rest[same..];
+        }
+    }
+}
+
+/// The tag group of a part and all within it.
+fn group(id: usize, meanings: &mut [Option<Meaning>]) -> Node {
+    let Some(Meaning { part, children }) = meanings[id].take() else {
+        return TagGroup::new(Tag::Div).into();
+    };
+    let level = |level: u16| std::num::NonZeroU16::new(level).unwrap_or(std::num::NonZeroU16::MIN);
+    let mut made = match part {
+        Part::Heading(at, says) => TagGroup::new(Tag::Hn(level(at), Some(says))),
+        Part::Paragraph => TagGroup::new(Tag::P),
+        Part::Table => TagGroup::new(Tag::Table),
+        Part::Row => TagGroup::new(Tag::TR),
+        Part::ColumnHead => TagGroup::new(Tag::TH(TableHeaderScope::Column)),
+        Part::RowHead => TagGroup::new(Tag::TH(TableHeaderScope::Row)),
+        Part::Cell => TagGroup::new(Tag::TD),
+        Part::List => TagGroup::new(Tag::L(ListNumbering::None)),
+        Part::Item => TagGroup::new(Tag::LI),
+        Part::Figure(words) => TagGroup::new(Tag::Figure(Some(words))),
+    };
+    for child in children {
+        match child {
+            Child::Content(id) => made.push(id),
+            Child::Part(id) => made.push(group(id, meanings)),
+        }
+    }
+    made.into()
+}
+
+fn points(mm: f64) -> f32 {
+    (mm / POINT) as f32
+}
+
+fn black(grey: u8) -> Fill {
+    Fill { paint: luma::Color::new(grey).into(), ..Fill::default() }
+}
+
+fn path(build: impl FnOnce(&mut PathBuilder)) -> Option<Path> {
+    let mut builder = PathBuilder::new();
+    build(&mut builder);
+    builder.finish()
+}
+
+fn draw(surface: &mut Surface<'_>, mark: &Mark) {
+    match mark {
+        Mark::Text { x, y, line, grey } => {
+            surface.set_stroke(None);
+            surface.set_fill(Some(black(*grey)));
+            let mut x = *x;
+            for piece in &line.pieces {
+                let start = Point::from_xy(points(x), points(*y));
+                surface.draw_glyphs(start, &piece.glyphs, piece.font(), &piece.text, line.points as f32, false);
+                x += piece.width * line.points * POINT;
+            }
+        }
+        Mark::Fill { areas, grey } => {
+            surface.set_stroke(None);
+            surface.set_fill(Some(black(*grey)));
+            let shape = path(|to| {
+                for [x, y, w, h] in areas {
+                    if let Some(rect) = Rect::from_xywh(points(*x), points(*y), points(*w), points(*h)) {
+                        to.push_rect(rect);
+                    }
+                }
+            });
+            if let Some(shape) = shape {
+                surface.draw_path(&shape);
+            }
+        }
+        Mark::Lines { lines, weight, dash } => {
+            stroke(surface, *weight, *dash);
+            let shape = path(|to| {
+                for [x1, y1, x2, y2] in lines {
+                    to.move_to(points(*x1), points(*y1));
+                    to.line_to(points(*x2), points(*y2));
+                }
+            });
+            if let Some(shape) = shape {
+                surface.draw_path(&shape);
+            }
+        }
+        Mark::Circle { x, y, radius, weight } => {
+            stroke(surface, *weight, None);
+            // Four cubic arcs; the handle's length is the usual 4/3 (√2 − 1).
+            let (r, k) = (*radius, radius * 0.552_284_75);
+            let shape = path(|to| {
+                to.move_to(points(x + r), points(*y));
+                for [ax, ay, bx, by, cx, cy] in [
+                    [r, k, k, r, 0.0, r],
+                    [-k, r, -r, k, -r, 0.0],
+                    [-r, -k, -k, -r, 0.0, -r],
+                    [k, -r, r, -k, r, 0.0],
+                ] {
+                    to.cubic_to(
+                        points(x + ax),
+                        points(y + ay),
+                        points(x + bx),
+                        points(y + by),
+                        points(x + cx),
+                        points(y + cy),
+                    );
+                }
+                to.close();
+            });
+            if let Some(shape) = shape {
+                surface.draw_path(&shape);
+            }
+        }
+    }
+}
+
+fn stroke(surface: &mut Surface<'_>, weight: f64, dash: Option<[f64; 2]>) {
+    surface.set_fill(None);
+    surface.set_stroke(Some(Stroke {
+        paint: luma::Color::black().into(),
+        width: points(weight),
+        opacity: NormalizedF32::ONE,
+        dash: dash.map(|[on, off]| StrokeDash { array: vec![points(on), points(off)], offset: 0.0 }),
+        ..Stroke::default()
+    }));
+}

@@ -1,0 +1,191 @@
+//! Tags for bundles and frames, on label sheets of the user's own measures.
+use askama_web::WebTemplate;
+use axum::extract::State;
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Response};
+
+use super::{App, Asked, Form, Me, Reader, Result, Shell, file, size_of, sizes};
+use crate::craft::units::{Length, Units};
+use crate::paper::{Grid, Label, Labels, Size};
+use crate::store::bundles::{BundleState, ShelfFilter};
+
+/// What is tagged.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum What {
+    Bundles,
+    Frames,
+}
+
+impl What {
+    const fn path(self) -> &'static str {
+        match self {
+            Self::Bundles => "/cloth/tags",
+            Self::Frames => "/frames/tags",
+        }
+    }
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "papers/tags.html")]
+struct TagsPage {
+    shell: Shell,
+    form: Form,
+    what: What,
+}
+
+impl TagsPage {
+    fn bundles(&self) -> bool {
+        self.what == What::Bundles
+    }
+
+    fn path(&self) -> &'static str {
+        self.what.path()
+    }
+}
+
+/// Plain paper, cut into equal parts.
+fn blank(units: Units, size: Size) -> Form {
+    let plain = Grid::plain(size, 3, 7);
+    let length = |mm: f64| {
+        // To a step that a ruler shows.
+        let step = if units == Units::Inches { 25.4 / 16.0 } else { 0.5 };
+        Length::millimetres((mm / step).floor() * step).exact(units)
+    };
+    let word = Size::NAMES.iter().find(|(known, _)| *known == size).map_or("a4", |(_, word)| word);
+    Form::blank(units)
+        .with("size", word)
+        .with("across", plain.across)
+        .with("down", plain.down)
+        .with("wide", length(plain.wide))
+        .with("high", length(plain.high))
+        .with("left", length(plain.left + 0.01))
+        .with("top", length(plain.top + 0.01))
+        .with("between", length(0.0))
+        .with("below", length(0.0))
+        .with("skip", 0)
+        .with("edges", "yes")
+        .with("state", "all")
+}
+
+/// Reads the sheet's measures.
+fn read_grid(form: &mut Form, size: Size) -> Option<Grid> {
+    let across = form.count("across", "The number of labels side by side", 1..=12);
+    let down = form.count("down", "The number of labels below each other", 1..=30);
+    let mm = Length::millimetres;
+    let mut length = |name: &str, most: f64| form.length(name, Length::ZERO, mm(most)).map(Length::mm);
+    let (wide, high) = (length("wide", 300.0), length("high", 300.0));
+    let (left, top) = (length("left", 100.0), length("top", 100.0));
+    let (between, below) = (length("between", 100.0), length("below", 100.0));
+    let grid = Grid {
+        across: u32::try_from(across?).ok()?,
+        down: u32::try_from(down?).ok()?,
+        wide: wide?,
+        high: high?,
+        left: left?,
+        top: top?,
+        between: between?,
+        below: below?,
+    };
+    if let Some((field, why)) = grid.wrong(size) {
+        form.refuse(field, why);
+        return None;
+    }
+    Some(grid)
+}
+
+fn page(me: &Me, what: What, form: Form) -> TagsPage {
+    TagsPage { shell: me.shell(), form, what }
+}
+
+/// The page with its form, filled in with what was asked in the address.
+fn asked_page(me: &Me, what: What, asked: Asked) -> TagsPage {
+    let size = size_of(None, me.units());
+    let mut form = blank(me.units(), size);
+    if let Some(asked) = asked.form_of(me) {
+        for name in ["from", "to", "tag"] {
+            form.set(name, asked.value(name));
+        }
+    }
+    page(me, what, form)
+}
+
+pub(super) async fn bundles(me: Me, asked: Asked) -> Response {
+    asked_page(&me, What::Bundles, asked).into_response()
+}
+
+pub(super) async fn frames(me: Me, asked: Asked) -> Response {
+    asked_page(&me, What::Frames, asked).into_response()
+}
+
+/// The file of these labels, or the page again with what is wrong.
+fn answer(me: &Me, what: What, mut form: Form, labels: &[Label]) -> Result<Response> {
+    let size = size_of(Some(&form), me.units());
+    let grid = read_grid(&mut form, size);
+    let skip = form.count("skip", "The number of labels that are gone", 0..=360);
+    if labels.is_empty() {
+        form.refuse("from", "Nothing of this is there to be tagged.");
+    }
+    let (Some(grid), Some(skip), true) = (grid, skip, form.is_ok()) else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(me, what, form)).into_response());
+    };
+    let title = if what == What::Bundles { "Bundle tags" } else { "Frame tags" };
+    let sheet =
+        Labels { title, labels, grid, skip: u32::try_from(skip).unwrap_or(0), edges: form.ticked("edges") };
+    Ok(file(title, sheet.pdf(size)?))
+}
+
+/// The most bundles tagged at once.
+const MOST: i64 = 1000;
+
+pub(super) async fn bundles_pdf(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
+    let mut form = asked.form_of(&me).unwrap_or_else(|| blank(me.units(), size_of(None, me.units())));
+    let state = form.value("state").parse::<BundleState>().ok();
+    let mut number = |name: &'static str, what: &str| form.optional(name, None, |form| {
+        form.count(name, what, 1..=i64::from(u32::MAX)).map(Some)
+    });
+    let (from, to) = (number("from", "The first tag"), number("to", "The last tag"));
+    let (Some(from), Some(to)) = (from, to) else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&me, What::Bundles, form)).into_response());
+    };
+    let reader = Reader::of(&me);
+    let mut found = app.store.read().await?.bundles(&ShelfFilter { state, ..ShelfFilter::default() }, MOST, 0).await?;
+    found.retain(|bundle| from.is_none_or(|from| bundle.tag >= from) && to.is_none_or(|to| bundle.tag <= to));
+    found.sort_by_key(|bundle| bundle.tag);
+    let label = |bundle: &crate::store::bundles::Bundle| {
+        let second = bundle.second().map_or_else(String::new, |(name, _)| format!(" and {name}"));
+        let strips = bundle
+            .strip_width_nm
+            .map_or_else(String::new, |wide| format!(", strips of {}", wide.show(me.units())));
+        Label {
+            big: bundle.tag.to_string(),
+            lines: vec![
+                format!("{}{second}", crate::paper::own(&bundle.colour_name)),
+                format!("{}{strips}", bundle.kind.facts().title),
+                bundle.first_mg.show(me.units()),
+            ],
+            link: Some(format!("{}/cloth/{}", reader.origin, bundle.id)),
+        }
+    };
+    let labels: Vec<Label> = found.iter().map(label).collect();
+    answer(&me, What::Bundles, form, &labels)
+}
+
+pub(super) async fn frames_pdf(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
+    let form = asked.form_of(&me).unwrap_or_else(|| blank(me.units(), size_of(None, me.units())));
+    let reader = Reader::of(&me);
+    let one = form.value("tag").trim().to_owned();
+    let frames = app.store.read().await?.frames().await?;
+    let labels: Vec<Label> = frames
+        .iter()
+        .filter(|frame| !frame.retired && (one.is_empty() || frame.fields.tag == one))
+        .map(|frame| {
+            let f = &frame.fields;
+            Label {
+                big: f.tag.clone(),
+                lines: vec![sizes::said(f.width_nm, f.span_nm, f.nails, me.units()), reader.workroom.clone()],
+                link: Some(format!("{}/frames/{}", reader.origin, frame.id)),
+            }
+        })
+        .collect();
+    answer(&me, What::Frames, form, &labels)
+}

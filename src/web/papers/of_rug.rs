@@ -1,0 +1,207 @@
+//! Papers of one rug, and the cards of a class: warp card, change tape, reading card.
+use axum::extract::{Path, State};
+use axum::response::Response;
+
+use super::printed::Printed;
+use super::{App, Asked, Error, Me, Reader, Result, file, large, size_of};
+use crate::paper::{ChangeTape, Coloured, ReadingCard, Size, Target, WarpCard};
+use crate::store::TermId;
+use crate::store::promises::Promise;
+use crate::store::rug_log::LogEntry;
+use crate::store::rugs::{Rug, RugState};
+use crate::store::terms::Meeting;
+use crate::web::rugs::calendar::Calendar;
+use crate::web::rugs::learning::Learning;
+use crate::web::rugs::spec::{Known, plan_of};
+use crate::web::rugs;
+
+/// A rug with all that its papers say.
+struct Worked {
+    rug: Rug,
+    known: Known,
+    calendar: Calendar,
+    colours: Vec<String>,
+}
+
+impl Worked {
+    fn of(app: &App, reader: &Reader, rug: Rug, known: Known, meetings: &[Meeting]) -> Self {
+        let calendar = Calendar::of(&rug, &known, meetings, app.clock.now(), &reader.zone, reader.units);
+        let colours = known.planned.colours.iter().map(|colour| colour.name.clone()).collect();
+        Self { rug, known, calendar, colours }
+    }
+
+    async fn load(app: &App, reader: &Reader, rug: Rug) -> Result<Self> {
+        let meetings = rugs::show::meetings(app, &rug).await?;
+        let (known, _) = rugs::known(app, &rug, reader.units).await?;
+        Ok(Self::of(app, reader, rug, known, &meetings))
+    }
+
+    fn link(&self, reader: &Reader) -> String {
+        Printed::of(&self.rug, &self.known.plan).link(&reader.origin, &self.rug)
+    }
+
+    fn steps(&self) -> Vec<(String, String)> {
+        self.calendar.entries.iter().map(|entry| (entry.when.clone(), entry.what.join(", "))).collect()
+    }
+}
+
+/// The warp cards of these rugs in one file; of one alone in large print when asked for. One question for each kind of
+/// thing, however many rugs there are.
+///
+/// # Errors
+/// When the database can't answer, or the file can't be written.
+pub async fn cards(
+    app: &App,
+    reader: &Reader,
+    rugs: Vec<Rug>,
+    term: Option<TermId>,
+    size: Size,
+    large: bool,
+) -> Result<Vec<u8>> {
+    let mut read = app.store.read().await?;
+    let learning = Learning::load(&mut read).await?;
+    let (logs, meetings, promises): (Vec<LogEntry>, Vec<Meeting>, Vec<Promise>) = match (term, rugs.as_slice()) {
+        (Some(term), _) => (read.term_log(term).await?, read.meetings(term).await?, read.promises().await?),
+        (None, [one]) => {
+            let meetings = match one.fields.term_id {
+                Some(term) => read.meetings(term).await?,
+                None => Vec::new(),
+            };
+            (read.rug_log(one.id).await?, meetings, read.promises_to(one.id).await?)
+        }
+        (None, _) => (read.logs().await?, Vec::new(), read.promises().await?),
+    };
+    drop(read);
+    let printed = reader.printed(app);
+    let mut worked = Vec::new();
+    for rug in rugs {
+        let own: Vec<LogEntry> = logs.iter().filter(|entry| entry.rug_id == rug.id).cloned().collect();
+        let promised: Vec<Promise> =
+            promises.iter().filter(|promise| promise.part.rug_id == rug.id).cloned().collect();
+        let known = plan_of(&rug, &learning, &own, reader.units)?;
+        worked.push((Worked::of(app, reader, rug, known, &meetings), promised));
+    }
+    let texts: Vec<_> = worked.iter().map(|(one, _)| (one.steps(), one.link(reader))).collect();
+    let cards: Vec<WarpCard<'_>> = worked
+        .iter()
+        .zip(&texts)
+        .map(|((one, promises), (steps, link))| WarpCard {
+            workroom: &reader.workroom,
+            rug: &one.rug,
+            plan: &one.known.plan,
+            colours: &one.colours,
+            steps,
+            promises,
+            link,
+            printed: &printed,
+            units: reader.units,
+        })
+        .collect();
+    match cards.as_slice() {
+        [one] => Ok(one.pdf(size, large)?),
+        many => Ok(WarpCard::all(many, "Warp cards", size)?),
+    }
+}
+
+/// A rug's change tape.
+///
+/// # Errors
+/// When the database can't answer, or the file can't be written.
+pub async fn change_tape(app: &App, reader: &Reader, rug: Rug, size: Size) -> Result<Vec<u8>> {
+    let worked = Worked::load(app, reader, rug).await?;
+    let plan = &worked.known.plan;
+    let rows: Vec<u32> = worked.calendar.woven.iter().map(|(_, rows)| *rows).collect();
+    let done = worked.known.standing.progress.rows as u32;
+    // What is woven already needs no arrow.
+    let ahead: Vec<u32> = rows.iter().map(|rows| (*rows).max(done)).collect();
+    let mut targets = Target::of(plan, &ahead, |slot| worked.calendar.woven[slot].0.clone());
+    targets.retain(|target| target.rows > done);
+    let rug = &worked.rug;
+    let foot = format!(
+        "{}: {}, {}. Revision {} of the plan, printed {}.",
+        reader.workroom,
+        rug.fields.name,
+        rug.weaver,
+        rug.revision,
+        reader.printed(app)
+    );
+    let link = worked.link(reader);
+    let tape = ChangeTape {
+        name: &rug.fields.name,
+        foot: &foot,
+        plan,
+        colours: &worked.colours,
+        targets: &targets,
+        link: Some(&link),
+        units: reader.units,
+    };
+    Ok(tape.pdf(size)?)
+}
+
+/// A rug's reading card.
+///
+/// # Errors
+/// When the database can't answer, or the file can't be written.
+pub async fn reading_card(app: &App, reader: &Reader, rug: Rug, size: Size, large: bool) -> Result<Vec<u8>> {
+    let worked = Worked::load(app, reader, rug).await?;
+    let card = ReadingCard {
+        workroom: &reader.workroom,
+        rug: &worked.rug,
+        coloured: Coloured { plan: &worked.known.plan, colours: &worked.colours, units: reader.units },
+        link: &worked.link(reader),
+        printed: &reader.printed(app),
+    };
+    Ok(card.pdf(size, large)?)
+}
+
+pub(super) async fn card(State(app): State<App>, me: Me, path: Path<String>, asked: Asked) -> Result<Response> {
+    let rug = rugs::load(&app, &me, path).await?;
+    let (form, name) = (asked.form_of(&me), format!("warp card {}", rug.fields.name));
+    let size = size_of(form.as_ref(), me.units());
+    let pdf = cards(&app, &Reader::of(&me), vec![rug], None, size, large(form.as_ref())).await?;
+    Ok(file(&name, pdf))
+}
+
+pub(super) async fn tape(State(app): State<App>, me: Me, path: Path<String>, asked: Asked) -> Result<Response> {
+    let rug = rugs::load(&app, &me, path).await?;
+    let name = format!("change tape {}", rug.fields.name);
+    let size = size_of(asked.form_of(&me).as_ref(), me.units());
+    Ok(file(&name, change_tape(&app, &Reader::of(&me), rug, size).await?))
+}
+
+pub(super) async fn reading(
+    State(app): State<App>,
+    me: Me,
+    path: Path<String>,
+    asked: Asked,
+) -> Result<Response> {
+    let rug = rugs::load(&app, &me, path).await?;
+    let (form, name) = (asked.form_of(&me), format!("reading card {}", rug.fields.name));
+    let size = size_of(form.as_ref(), me.units());
+    Ok(file(&name, reading_card(&app, &Reader::of(&me), rug, size, large(form.as_ref())).await?))
+}
+
+/// The rugs of a term that are still to be made: those that a card is of use for.
+pub(super) async fn to_make(app: &App, id: &str) -> Result<(TermId, String, Vec<Rug>)> {
+    let id: TermId = id.parse().map_err(|_| Error::NotFound("term"))?;
+    let mut read = app.store.read().await?;
+    let term = read.term(id).await?.ok_or(Error::NotFound("term"))?;
+    let open = |rug: &Rug| matches!(rug.state, RugState::Planned | RugState::Weaving);
+    let rugs: Vec<Rug> = read.rugs(None, Some(id)).await?.into_iter().filter(open).collect();
+    Ok((id, term.name, rugs))
+}
+
+pub(super) async fn cards_of_term(
+    State(app): State<App>,
+    me: Me,
+    Path(id): Path<String>,
+    asked: Asked,
+) -> Result<Response> {
+    let (id, term, rugs) = to_make(&app, &id).await?;
+    if rugs.is_empty() {
+        return Err(Error::NotFound("rug to be made in this term"));
+    }
+    let size = size_of(asked.form_of(&me).as_ref(), me.units());
+    let pdf = cards(&app, &Reader::of(&me), rugs, Some(id), size, false).await?;
+    Ok(file(&format!("warp cards {term}"), pdf))
+}

@@ -1,0 +1,91 @@
+//! Nail templates: of a frame that is to be built, and of one that is there.
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+
+use super::{App, Asked, Error, Me, Reader, Result, file, size_of, sizes};
+use crate::craft::units::Length;
+use crate::craft::{Frame, FrameSizes};
+use crate::paper::{NailRow, NailTemplate};
+use crate::store::FrameId;
+use crate::web::build::laid_out;
+
+/// What the strip of a frame that is there has beyond its outer nails, to be held by.
+const BEYOND: Length = Length::from_nm(20_000_000);
+
+/// The rows that differ, by name.
+fn rows(upper: &[Length], lower: &[Length], names: [&str; 2]) -> Vec<NailRow> {
+    let row = |name: &str, places: &[Length]| NailRow { name: name.to_owned(), places: places.to_vec() };
+    if upper == lower {
+        return vec![row("Both rows", upper)];
+    }
+    vec![row(names[0], upper), row(names[1], lower)]
+}
+
+pub(super) async fn of_wish(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
+    let units = me.units();
+    let form = asked.form_of(&me);
+    let size = size_of(form.as_ref(), units);
+    let Some(mut form) = form else { return Ok(Redirect::to("/frames/build").into_response()) };
+    let Some(built) = laid_out(&app, &mut form, units).await? else {
+        // The page itself says what is wrong with which measure.
+        let to = format!("/frames/build?{}", form.packed(&["size"]));
+        return Ok((StatusCode::SEE_OTHER, Redirect::to(&to)).into_response());
+    };
+    let (reader, wish, frame) = (Reader::of(&me), built.wish, built.frame);
+    let name = sizes::said(wish.width, wish.span, frame.rows[0].len() as i64, units);
+    let template = NailTemplate {
+        name: &name,
+        rows: &rows(&frame.rows[0], &frame.rows[1], ["Upper row", "Lower row"]),
+        long: frame.end_member,
+        begins: "the left end of the end member",
+        span: wish.span,
+        diagonal: None,
+        nail: wish.nail,
+        foot: &format!("{}, printed {}.", reader.workroom, reader.printed(&app)),
+        units,
+    };
+    Ok(file(&format!("nail template {name}"), template.pdf(size)?))
+}
+
+pub(super) async fn of_frame(
+    State(app): State<App>,
+    me: Me,
+    Path(id): Path<String>,
+    asked: Asked,
+) -> Result<Response> {
+    let id: FrameId = id.parse().map_err(|_| Error::NotFound("frame"))?;
+    let frame = app.store.read().await?.frame(id).await?.ok_or(Error::NotFound("frame"))?;
+    let (units, f) = (me.units(), &frame.fields);
+    let fault = |e: &dyn std::fmt::Display| Error::Internal(format!("frame {id} can't be: {e}"));
+    let sizes = FrameSizes {
+        span: f.span_nm,
+        width: f.width_nm,
+        nails: u32::try_from(f.nails).unwrap_or(0),
+        pitch: f.pitch_nm,
+        nail_diameter: None,
+    };
+    let places = Frame::new(sizes, units)
+        .map_err(|e| fault(&e))
+        .and_then(|frame| f.nail_rows.places(&frame, units).map_err(|e| fault(&e)))?;
+    let all = || places.near.iter().chain(&places.far);
+    let first = all().min().copied().unwrap_or(Length::ZERO);
+    let last = all().max().copied().unwrap_or(Length::ZERO);
+    // Both strips begin at one line across the frame, before the first nail of either.
+    let from = |row: &[Length]| row.iter().map(|place| *place - first + BEYOND).collect::<Vec<_>>();
+    let name = super::sizes::said(f.width_nm, f.span_nm, f.nails, units);
+    let reader = Reader::of(&me);
+    let template = NailTemplate {
+        name: &format!("Frame {}, {name}", f.tag),
+        rows: &rows(&from(&places.near), &from(&places.far), ["Near row", "Far row"]),
+        long: last - first + BEYOND * 2,
+        begins: &format!("a line {} before the first nail", BEYOND.show(units)),
+        span: f.span_nm,
+        diagonal: None,
+        nail: crate::craft::new_frame::Wish::usual(f.width_nm, f.span_nm).nail,
+        foot: &format!("{}, printed {}.", reader.workroom, reader.printed(&app)),
+        units,
+    };
+    let size = size_of(asked.form_of(&me).as_ref(), units);
+    Ok(file(&format!("nail template {}", f.tag), template.pdf(size)?))
+}
