@@ -59,7 +59,9 @@ impl Paper {
         let step = label * POINT * 1.15;
         let words: Vec<String> =
             bands.iter().enumerate().map(|(n, band)| format!("{} {}", n + 1, rug.letters(band))).collect();
-        let room = words.iter().map(|text| super::text::width(text, label, Weight::Regular)).fold(0.0, f64::max) + 7.0;
+        let room =
+            words.iter().map(|text| super::text::width(text, label, Weight::Regular)).fold(0.0, f64::max)
+                + 7.0;
         let high = high.max(step * bands.len() as f64);
         self.need(high + self.ems(2.5));
         let (top, left) = (self.y, self.left);
@@ -70,7 +72,8 @@ impl Paper {
             let colours = if first == other { first } else { format!("{first} and {other}") };
             format!("band {} to {}, {colours}", n + 1, band.end.show(rug.units))
         });
-        let words_of = format!("The face of the rug, from the start: {}.", described.collect::<Vec<_>>().join("; "));
+        let words_of =
+            format!("The face of the rug, from the start: {}.", described.collect::<Vec<_>>().join("; "));
         let id = self.sheet.begin(Part::Figure(words_of));
         let y_of = |mm: f64| top + high * (1.0 - mm / length);
         let mut middles = Vec::new();
@@ -99,7 +102,10 @@ impl Paper {
         for ((place, middle), text) in places.iter().zip(&middles).zip(&words) {
             let (from, to) = (middle + step / 2.0, place + step / 2.0);
             self.sheet.lines(
-                vec![[left + wide, from, left + wide + 2.5, to], [left + wide + 2.5, to, left + wide + 4.0, to]],
+                vec![
+                    [left + wide, from, left + wide + 2.5, to],
+                    [left + wide + 2.5, to, left + wide + 4.0, to],
+                ],
                 0.15,
                 None,
             );

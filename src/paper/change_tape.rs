@@ -130,8 +130,15 @@ impl ChangeTape<'_> {
             ],
             bold: false,
         };
-        let mut labels: Vec<Label> =
-            self.plan.pattern.bands.iter().enumerate().map(band).chain(self.targets.iter().map(target)).collect();
+        let mut labels: Vec<Label> = self
+            .plan
+            .pattern
+            .bands
+            .iter()
+            .enumerate()
+            .map(band)
+            .chain(self.targets.iter().map(target))
+            .collect();
         labels.sort_by(|a, b| a.place.total_cmp(&b.place));
         labels
     }
@@ -153,9 +160,7 @@ impl ChangeTape<'_> {
         }
         // What ends on the lane's very end belongs there: nothing comes after the last lane.
         let end = self.plan.length.mm();
-        let here = |label: &&Label| {
-            lane.shows(label.place) || (label.place >= end - 0.001 && lane.to >= end)
-        };
+        let here = |label: &&Label| lane.shows(label.place) || (label.place >= end - 0.001 && lane.to >= end);
         let here: Vec<&Label> = labels.iter().filter(here).collect();
         let step = LABEL * POINT * 1.2;
         let high = 3.0 * step + 0.8;
@@ -171,7 +176,11 @@ impl ChangeTape<'_> {
                 // An arrowhead and a dashed line: told from a band's line without colour.
                 paper.sheet.lines(vec![[from, y, to, y]], 0.35, Some([1.2, 0.8]));
                 paper.sheet.lines(
-                    vec![[to, y, to + 2.0, y - 1.2], [to, y, to + 2.0, y + 1.2], [to + 2.0, y - 1.2, to + 2.0, y + 1.2]],
+                    vec![
+                        [to, y, to + 2.0, y - 1.2],
+                        [to, y, to + 2.0, y + 1.2],
+                        [to + 2.0, y - 1.2, to + 2.0, y + 1.2],
+                    ],
                     0.35,
                     None,
                 );
@@ -183,7 +192,13 @@ impl ChangeTape<'_> {
             for (n, text) in label.lines.iter().enumerate() {
                 let weight = if label.bold && n == 0 { Weight::Bold } else { Weight::Regular };
                 let text = shortened(text, LABEL, weight, most);
-                paper.sheet.text(lane.left + LABELS + 2.0, top + step * (n as f64 + 0.9), &text, LABEL, weight);
+                paper.sheet.text(
+                    lane.left + LABELS + 2.0,
+                    top + step * (n as f64 + 0.9),
+                    &text,
+                    LABEL,
+                    weight,
+                );
             }
             paper.sheet.end(id);
         }

@@ -96,7 +96,9 @@ impl Paper {
         let points = self.points * if level == 1 { 2.2 } else { 1.1 };
         // Not alone at the foot of a page.
         self.need(points * POINT * LEADING + self.ems(3.0 * LEADING));
-        self.sheet_part(Part::Heading(level, text.to_owned()), |paper| paper.write(text, points, Weight::Bold));
+        self.sheet_part(Part::Heading(level, text.to_owned()), |paper| {
+            paper.write(text, points, Weight::Bold)
+        });
     }
 
     /// A paragraph in so much of the running size.
@@ -167,7 +169,8 @@ impl Paper {
             // Runs, not modules: no seam can show between neighbours.
             let mut column = 0;
             while column < modules {
-                let run = dark[row * modules + column..(row + 1) * modules].iter().take_while(|d| **d).count();
+                let run =
+                    dark[row * modules + column..(row + 1) * modules].iter().take_while(|d| **d).count();
                 if run > 0 {
                     let at = [x + one * (column + 4) as f64, y + one * (row + 4) as f64];
                     areas.push([at[0], at[1], one * run as f64, one]);
@@ -205,7 +208,8 @@ impl Paper {
             let (top, left, right) = (self.y, self.left, self.right);
             for (at, (one, size)) in row.iter().zip(sizes).enumerate() {
                 self.left = left + wide * at as f64;
-                self.sheet.frame([self.left, top, wide + if at + 1 < row.len() { 0.3 } else { 0.0 }, high], 0.3);
+                self.sheet
+                    .frame([self.left, top, wide + if at + 1 < row.len() { 0.3 } else { 0.0 }, high], 0.3);
                 (self.left, self.right, self.y) = (self.left + pad, self.left + wide - pad, top + pad * 0.7);
                 self.paragraph(&one[0], 1.0, Weight::Bold);
                 self.sheet_part(Part::Paragraph, |paper| paper.write(&one[1], size, Weight::Bold));
@@ -322,7 +326,14 @@ impl Paper {
             if bars {
                 for (at, (length, name)) in [(100.0, "100 mm"), (101.6, "4 in")].into_iter().enumerate() {
                     let y = top + 5.0 + 5.6 * at as f64;
-                    sheet.fill(vec![[left, y, length, 0.6], [left, y - 2.0, 0.3, 2.6], [left + length - 0.3, y - 2.0, 0.3, 2.6]], 0);
+                    sheet.fill(
+                        vec![
+                            [left, y, length, 0.6],
+                            [left, y - 2.0, 0.3, 2.6],
+                            [left + length - 0.3, y - 2.0, 0.3, 2.6],
+                        ],
+                        0,
+                    );
                     sheet.text_amid(left + length / 2.0, y - 0.8, name, points, Weight::Regular);
                 }
                 from = left + 106.0;
@@ -333,9 +344,16 @@ impl Paper {
             // Feet have room for so many lines and no more.
             let most = if bars { 4 } else { 1 };
             for (at, one) in lines.iter().take(most).enumerate() {
-                let one = if at + 1 == most && lines.len() > most { format!("{one} …") } else { one.clone() };
+                let one =
+                    if at + 1 == most && lines.len() > most { format!("{one} …") } else { one.clone() };
                 let one = shortened(&one, points, Weight::Regular, right - from);
-                sheet.text(from, top + 3.6 + step * at as f64 - if bars { 0.4 } else { 0.0 }, &one, points, Weight::Regular);
+                sheet.text(
+                    from,
+                    top + 3.6 + step * at as f64 - if bars { 0.4 } else { 0.0 },
+                    &one,
+                    points,
+                    Weight::Regular,
+                );
             }
         });
     }

@@ -42,7 +42,11 @@ impl Hatch {
     /// The letter of the colour at this place: A to Z, then AA.
     pub fn letter(colour: usize) -> String {
         let one = |n: usize| char::from(b'A' + (n % 26) as u8);
-        if colour < 26 { one(colour).to_string() } else { [one(colour / 26 - 1), one(colour)].iter().collect() }
+        if colour < 26 {
+            one(colour).to_string()
+        } else {
+            [one(colour / 26 - 1), one(colour)].iter().collect()
+        }
     }
 
     pub(super) const fn is_solid(self) -> bool {

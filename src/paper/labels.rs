@@ -50,13 +50,22 @@ impl Grid {
         let bottom = self.top + f64::from(self.down) * (self.high + self.below) - self.below;
         if self.wide < 25.0 || self.high < 12.0 {
             let field = if self.wide < 25.0 { "wide" } else { "high" };
-            return Some((field, "A label is at least 25 mm wide and 12 mm high, so that its code can be read.".into()));
+            return Some((
+                field,
+                "A label is at least 25 mm wide and 12 mm high, so that its code can be read.".into(),
+            ));
         }
         if right > page_wide + 0.01 {
-            return Some(("wide", format!("So many labels reach {right:.1} mm across; the paper is {page_wide:.1} mm wide.")));
+            return Some((
+                "wide",
+                format!("So many labels reach {right:.1} mm across; the paper is {page_wide:.1} mm wide."),
+            ));
         }
         if bottom > page_high + 0.01 {
-            return Some(("high", format!("So many labels reach {bottom:.1} mm down; the paper is {page_high:.1} mm high.")));
+            return Some((
+                "high",
+                format!("So many labels reach {bottom:.1} mm down; the paper is {page_high:.1} mm high."),
+            ));
         }
         None
     }
@@ -152,7 +161,13 @@ fn one(paper: &mut Paper, label: &Label, [x, y, wide, high]: [f64; 4]) -> Result
     let id = paper.sheet.begin(Part::Paragraph);
     paper.sheet.text(left, top + points * POINT * 0.8, &own(&big), points, Weight::Bold);
     for (n, line) in lines.iter().enumerate() {
-        paper.sheet.text(left, top + points * POINT * 1.05 + step * (n as f64 + 0.8), line, small, Weight::Regular);
+        paper.sheet.text(
+            left,
+            top + points * POINT * 1.05 + step * (n as f64 + 0.8),
+            line,
+            small,
+            Weight::Regular,
+        );
     }
     paper.sheet.end(id);
     Ok(())

@@ -29,8 +29,8 @@ pub use qr::matrix;
 pub use reading_card::ReadingCard;
 pub use sheet::{MARGIN, Size, Stands};
 pub use table::{Column, TICK};
+pub use text::{Weight, own, shortened, width, wrap};
 pub use wall_sheet::WallSheet;
-pub use text::own;
 pub use warp_card::WarpCard;
 
 /// The size of large print in points.

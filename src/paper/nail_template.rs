@@ -70,7 +70,10 @@ impl NailTemplate<'_> {
                 None,
             )?;
             let square = self.diagonal.map_or_else(String::new, |diagonal| {
-                format!(" The frame is square when both diagonals between outer nails measure {}.", diagonal.show(self.units))
+                format!(
+                    " The frame is square when both diagonals between outer nails measure {}.",
+                    diagonal.show(self.units)
+                )
             });
             paper.paragraph(
                 &format!(

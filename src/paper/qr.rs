@@ -8,7 +8,8 @@ use super::PaperError;
 /// # Errors
 /// [`PaperError::Qr`] for a text too long for any code.
 pub fn matrix(text: &str) -> Result<(usize, Vec<bool>), PaperError> {
-    let code = QrCode::with_error_correction_level(text, EcLevel::M).map_err(|_| PaperError::Qr(text.len()))?;
+    let code =
+        QrCode::with_error_correction_level(text, EcLevel::M).map_err(|_| PaperError::Qr(text.len()))?;
     let dark = code.to_colors().into_iter().map(|colour| colour == qrcode::Color::Dark).collect();
     Ok((code.width(), dark))
 }

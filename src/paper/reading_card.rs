@@ -77,7 +77,9 @@ impl ReadingCard<'_> {
             };
             let (first, second) = (joint.row, plan.weft.rows - joint.row);
             paper.paragraph(
-                &format!("The halves meet after {first} rows from the start and {second} from the far end; {says}"),
+                &format!(
+                    "The halves meet after {first} rows from the start and {second} from the far end; {says}"
+                ),
                 1.0,
                 Weight::Regular,
             );
@@ -114,7 +116,8 @@ impl ReadingCard<'_> {
         ];
         let rug = &self.coloured;
         let row = |line: &ReadingLine| {
-            let strip = line.strip.map_or_else(String::new, |strip| format!(", strips of {}", strip.show(rug.units)));
+            let strip =
+                line.strip.map_or_else(String::new, |strip| format!(", strips of {}", strip.show(rug.units)));
             let left = match line.colours_at_left() {
                 Some([odd, even]) if odd != even => {
                     format!("odd rows {}, even rows {}", rug.colour(odd), rug.colour(even))

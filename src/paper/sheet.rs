@@ -304,7 +304,8 @@ impl Sheet {
     /// # Errors
     /// [`PaperError::Pdf`] when the library refuses it.
     pub fn finish(mut self) -> Result<Vec<u8>, PaperError> {
-        let refused = |error: &dyn std::fmt::Debug| PaperError::Pdf(format!("{error:?}").chars().take(300).collect());
+        let refused =
+            |error: &dyn std::fmt::Debug| PaperError::Pdf(format!("{error:?}").chars().take(300).collect());
         let configuration = ConfigurationBuilder::new()
             .with_accessibility_validator(Accessibility::UA1)
             .finish()
@@ -404,7 +405,14 @@ fn draw(surface: &mut Surface<'_>, mark: &Mark) {
             let mut x = *x;
             for piece in &line.pieces {
                 let start = Point::from_xy(points(x), points(*y));
-                surface.draw_glyphs(start, &piece.glyphs, piece.font(), &piece.text, line.points as f32, false);
+                surface.draw_glyphs(
+                    start,
+                    &piece.glyphs,
+                    piece.font(),
+                    &piece.text,
+                    line.points as f32,
+                    false,
+                );
                 x += piece.width * line.points * POINT;
             }
         }

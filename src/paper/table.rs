@@ -1,7 +1,7 @@
 //! Tables on paper: columns as wide as they need, rows that stay whole, and their head again on every page.
 use super::flow::{LEADING, Paper};
-use super::sheet::Part;
-use super::text::{POINT, Weight, width, wrap};
+use super::sheet::{MARGIN, Part};
+use super::text::{POINT, Weight, shortened, width, wrap};
 
 /// A column.
 #[derive(Clone, Debug)]
@@ -36,6 +36,24 @@ impl Column {
     }
 }
 
+/// The columns as their head has them, and their names.
+fn named(columns: &[Column]) -> (Vec<Column>, Vec<String>) {
+    let bold = columns.iter().cloned().map(Column::strong).collect();
+    (bold, columns.iter().map(|column| column.name.clone()).collect())
+}
+
+/// Widths that fill the room: the narrow columns keep theirs, the widest are cut to one width.
+fn leveled(wides: &[f64], room: f64) -> Vec<f64> {
+    let mut order: Vec<usize> = (0..wides.len()).collect();
+    order.sort_by(|a, b| wides[*a].total_cmp(&wides[*b]));
+    let (mut left, mut out) = (room, vec![0.0; wides.len()]);
+    for (done, at) in order.iter().enumerate() {
+        out[*at] = wides[*at].min(left / (wides.len() - done) as f64);
+        left -= out[*at];
+    }
+    out
+}
+
 /// What a cell holds beside words.
 pub const TICK: &str = "\u{2610}";
 
@@ -45,6 +63,10 @@ impl Paper {
         let pad = self.ems(0.7);
         let wides = self.column_widths(columns, rows, pad);
         let id = self.sheet.begin(Part::Table);
+        // A head without a row below it tells nothing.
+        let first = rows.first().map_or(0.0, |row| self.row_height(columns, row, &wides, pad));
+        let head = self.head_height(columns, &wides, pad);
+        self.need(head + first);
         self.table_head(columns, &wides, pad);
         for row in rows {
             let high = self.row_height(columns, row, &wides, pad);
@@ -57,10 +79,14 @@ impl Paper {
     }
 
     fn table_head(&mut self, columns: &[Column], wides: &[f64], pad: f64) {
-        let names: Vec<String> = columns.iter().map(|column| column.name.clone()).collect();
-        let bold: Vec<Column> = columns.iter().cloned().map(Column::strong).collect();
+        let (bold, names) = named(columns);
         let high = self.row_height(&bold, &names, wides, pad);
         self.table_row(&bold, &names, wides, pad, high, true);
+    }
+
+    fn head_height(&self, columns: &[Column], wides: &[f64], pad: f64) -> f64 {
+        let (bold, names) = named(columns);
+        self.row_height(&bold, &names, wides, pad)
     }
 
     /// As wide as the longest cell; where that is too much, those that can be wrapped give way.
@@ -72,7 +98,8 @@ impl Paper {
             widest.max(measure(&column.name, Weight::Bold))
         };
         let whole = |text: &str, weight| width(text, self.points, weight);
-        let word = |text: &str, weight| text.split(' ').map(|w| width(w, self.points, weight)).fold(0.0, f64::max);
+        let word =
+            |text: &str, weight| text.split(' ').map(|w| width(w, self.points, weight)).fold(0.0, f64::max);
         // A hair more than measured, so that nothing wraps by rounding.
         let natural: Vec<f64> = (0..columns.len()).map(|at| of(at, &whole) + pad + 0.2).collect();
         let room = self.wide();
@@ -94,15 +121,29 @@ impl Paper {
         let (needed, slack): (f64, f64) =
             (least.iter().sum(), natural.iter().zip(&least).map(|(n, l)| (n - l).max(0.0)).sum());
         if needed >= room || slack == 0.0 {
-            return least.iter().map(|wide| wide * room / needed).collect();
+            return leveled(&least, room);
         }
         let part = (room - needed) / slack;
         natural.iter().zip(&least).map(|(n, l)| l + (n - l).max(0.0) * part.min(1.0)).collect()
     }
 
+    /// A cell's lines. A row is never broken over two pages, so a cell takes at most half of one.
+    fn cell_lines(&self, text: &str, weight: Weight, most: f64) -> Vec<String> {
+        let mut lines = wrap(text, self.points, weight, most);
+        let room = ((self.bottom() - MARGIN) / 2.0 / self.ems(LEADING)).floor().max(1.0) as usize;
+        if lines.len() > room {
+            lines.truncate(room);
+            if let Some(last) = lines.last_mut() {
+                // Longer than fits, so that the ellipsis stands at its end.
+                *last = shortened(&last.repeat(2), self.points, weight, most);
+            }
+        }
+        lines
+    }
+
     fn row_height(&self, columns: &[Column], row: &[String], wides: &[f64], pad: f64) -> f64 {
         let lines = |((column, cell), wide): ((&Column, &String), &f64)| {
-            wrap(cell, self.points, column.weight(), wide - pad).len()
+            self.cell_lines(cell, column.weight(), wide - pad).len()
         };
         let most = columns.iter().zip(row).zip(wides).map(lines).max().unwrap_or(1);
         self.ems(LEADING) * most as f64 + self.ems(0.35)
@@ -133,7 +174,7 @@ impl Paper {
                 let side = self.ems(1.0);
                 self.sheet.frame([x, top + self.ems(0.25), side, side], 0.35);
             } else {
-                for (line, text) in wrap(cell, points, weight, wide - pad).iter().enumerate() {
+                for (line, text) in self.cell_lines(cell, weight, wide - pad).iter().enumerate() {
                     let y = top + points * POINT * (1.08 + LEADING * line as f64);
                     if column.figures {
                         self.sheet.text_to(x + wide - if last { 0.0 } else { pad }, y, text, points, weight);

@@ -105,7 +105,8 @@ fn split(text: &str, leftward: bool, weight: Weight, into: &mut Vec<Piece>) {
     for c in text.chars().filter(|c| !is_control(*c)) {
         let c = if c.is_control() { ' ' } else { c };
         // A mark stays with the letter it belongs to, and a blank with the word before it, where their font has them.
-        let before = found.last().map(|(face, _)| *face).filter(|face| covers(*face, c) && !c.is_alphanumeric());
+        let before =
+            found.last().map(|(face, _)| *face).filter(|face| covers(*face, c) && !c.is_alphanumeric());
         let face = before.or_else(|| faces.into_iter().find(|face| covers(*face, c)));
         let (face, c) = face.map_or((faces[0], char::REPLACEMENT_CHARACTER), |face| (face, c));
         match found.last_mut() {
@@ -161,9 +162,17 @@ pub fn width(text: &str, points: f64, weight: Weight) -> f64 {
     line(text, points, weight).width
 }
 
+/// How wide a blank is in ems: where some words are of another script it may be that script's font's.
+fn blank_of(text: &str, weight: Weight) -> f64 {
+    let [own, other] = weight.faces();
+    let wide = |face| shape(face, " ".into(), false).width;
+    let foreign = text.chars().any(|c| !c.is_control() && FACES[own].shaper.glyph_index(c).is_none());
+    if foreign { wide(own).max(wide(other)) } else { wide(own) }
+}
+
 /// Breaks a text into lines no longer than `most`: between words, and within a word only where it alone is too long.
 pub fn wrap(text: &str, points: f64, weight: Weight, most: f64) -> Vec<String> {
-    let blank = width(" ", points, weight);
+    let blank = blank_of(text, weight) * points * POINT;
     let mut lines = Vec::new();
     for paragraph in text.split('\n') {
         let (mut current, mut used) = (String::new(), 0.0);
@@ -190,23 +199,30 @@ pub fn wrap(text: &str, points: f64, weight: Weight, most: f64) -> Vec<String> {
 }
 
 /// Breaks a word that is longer than a line; gives its last part and how long that is.
-fn broken(
-    word: &str,
-    points: f64,
-    weight: Weight,
-    most: f64,
-    lines: &mut Vec<String>,
-) -> (String, f64) {
-    let mut part = String::new();
-    for c in word.chars() {
-        part.push(c);
-        if width(&part, points, weight) > most && part.chars().count() > 1 {
-            part.pop();
-            lines.push(std::mem::replace(&mut part, c.to_string()));
+fn broken(word: &str, points: f64, weight: Weight, most: f64, lines: &mut Vec<String>) -> (String, f64) {
+    let chars: Vec<char> = word.chars().collect();
+    let text = |range: std::ops::Range<usize>| chars[range].iter().collect::<String>();
+    let mut from = 0;
+    loop {
+        let rest = text(from..chars.len());
+        let wide = width(&rest, points, weight);
+        if wide <= most || chars.len() - from <= 1 {
+            return (rest, wide);
         }
+        let to = longest(chars.len() - from, |n| width(&text(from..from + n), points, weight) <= most).max(1);
+        lines.push(text(from..from + to));
+        from += to;
     }
-    let used = width(&part, points, weight);
-    (part, used)
+}
+
+/// The largest number under `misfits` that fits, where a smaller one fits too: longer is never narrower by more than a kern.
+fn longest(mut misfits: usize, fits: impl Fn(usize) -> bool) -> usize {
+    let mut known = 0;
+    while misfits - known > 1 {
+        let middle = usize::midpoint(known, misfits);
+        if fits(middle) { known = middle } else { misfits = middle }
+    }
+    known
 }
 
 /// A text no longer than `most`: cut short, with an ellipsis, where it would be.
@@ -216,18 +232,13 @@ pub fn shortened(text: &str, points: f64, weight: Weight, most: f64) -> String {
     }
     let chars: Vec<char> = text.chars().collect();
     let cut = |kept: usize| format!("{}…", chars[..kept].iter().collect::<String>().trim_end());
-    // Longer is never narrower by more than a kern, so the longest that fits can be searched for.
-    let (mut fits, mut misfits) = (0, chars.len());
-    while misfits - fits > 1 {
-        let middle = usize::midpoint(fits, misfits);
-        if width(&cut(middle), points, weight) <= most { fits = middle } else { misfits = middle }
-    }
-    cut(fits)
+    cut(longest(chars.len(), |kept| width(&cut(kept), points, weight) <= most))
 }
 
 /// Somebody's own words within a sentence of ours: where they run from right to left they are kept from carrying our
 /// punctuation and figures along (Unicode Standard Annex 9, 2.7).
 pub fn own(words: &str) -> String {
-    let leftward = |c: char| matches!(c, '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{fefc}');
+    let leftward =
+        |c: char| matches!(c, '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{fefc}');
     if words.chars().any(leftward) { format!("\u{2068}{words}\u{2069}") } else { words.to_owned() }
 }

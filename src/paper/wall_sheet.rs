@@ -115,7 +115,7 @@ impl WallSheet<'_> {
     #[allow(clippy::unused_self, reason = "reads as part of the sheet")]
     fn turn(&self, paper: &mut Paper, turn: &Turn, area: [f64; 4]) {
         if turn.out {
-            paper.sheet.hatch(area, Hatch::of(1));
+            paper.sheet.hatch(area, Hatch::of(2));
         } else {
             paper.sheet.fill(vec![area], 255);
         }
@@ -125,14 +125,15 @@ impl WallSheet<'_> {
         let most = area[2] - 3.0;
         let lines = wrap(&text, LABEL, Weight::Regular, most);
         let fits = if area[3] > 9.0 { 2 } else { 1 };
-        let shown: Vec<String> = if lines.len() <= fits && lines.iter().all(|line| width(line, LABEL, Weight::Regular) <= most) {
-            lines
-        } else {
-            let mut kept: Vec<String> = lines.iter().take(fits - 1).cloned().collect();
-            let rest = lines[fits - 1..].join(" ");
-            kept.push(shortened(&rest, LABEL, Weight::Regular, most));
-            kept
-        };
+        let shown: Vec<String> =
+            if lines.len() <= fits && lines.iter().all(|line| width(line, LABEL, Weight::Regular) <= most) {
+                lines
+            } else {
+                let mut kept: Vec<String> = lines.iter().take(fits - 1).cloned().collect();
+                let rest = lines[fits - 1..].join(" ");
+                kept.push(shortened(&rest, LABEL, Weight::Regular, most));
+                kept
+            };
         let step = LABEL * POINT * 1.12;
         let start = area[1] + (area[3] - step * shown.len() as f64) / 2.0;
         for (n, line) in shown.iter().enumerate() {

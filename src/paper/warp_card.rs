@@ -66,7 +66,8 @@ impl WarpCard<'_> {
                 None => whole = Some(one),
             }
         }
-        let mut whole = whole.ok_or_else(|| PaperError::NoRoom("there is no rug to print a card for".into()))?;
+        let mut whole =
+            whole.ok_or_else(|| PaperError::NoRoom("there is no rug to print a card for".into()))?;
         whole.sheet.retitle(title);
         whole.sheet.finish()
     }
@@ -91,9 +92,19 @@ impl WarpCard<'_> {
     fn laid_out(&self, size: Size, points: f64, stacked: bool) -> Result<Paper, PaperError> {
         let (rug, plan, units) = (self.rug, self.plan, self.units);
         let coloured = Coloured { plan, colours: self.colours, units };
-        let text = format!("{}. Revision {} of the plan, printed {}.", own(self.workroom), rug.revision, self.printed);
-        let mut paper =
-            Paper::new(&format!("Warp card, {}", rug.fields.name), size, false, points, Foot { text, bars: true });
+        let text = format!(
+            "{}. Revision {} of the plan, printed {}.",
+            own(self.workroom),
+            rug.revision,
+            self.printed
+        );
+        let mut paper = Paper::new(
+            &format!("Warp card, {}", rug.fields.name),
+            size,
+            false,
+            points,
+            Foot { text, bars: true },
+        );
         paper.stacked = stacked;
         paper.head(
             &format!("{} · Warp card", own(self.workroom)),
@@ -236,7 +247,11 @@ impl WarpCard<'_> {
             Column::figures("Joins, about"),
         ];
         let name = |id: ColourId, strip: crate::craft::Length| {
-            let own = if strip == plan.weft.strip { String::new() } else { format!(" ({} strips)", strip.show(units)) };
+            let own = if strip == plan.weft.strip {
+                String::new()
+            } else {
+                format!(" ({} strips)", strip.show(units))
+            };
             format!("{}{own}", rug.colour(id))
         };
         let rows: Vec<_> = plan
@@ -259,7 +274,8 @@ impl WarpCard<'_> {
 
     fn cloth(&self) -> String {
         let one = |p: &Promise| {
-            let part = if p.part.warp { "the warp".to_owned() } else { own(&p.part.colour_name.to_lowercase()) };
+            let part =
+                if p.part.warp { "the warp".to_owned() } else { own(&p.part.colour_name.to_lowercase()) };
             let colour = own(&p.bundle_colour.to_lowercase());
             format!("Bundle {}, {colour}, for {part}: {}", p.tag, p.promised_mg.show(self.units))
         };

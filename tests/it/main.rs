@@ -15,5 +15,6 @@ mod class;
 mod craft;
 mod demo;
 mod exchange;
+mod paper;
 mod store;
 mod web;

@@ -51,8 +51,7 @@ pub(super) fn nail_template(args: &NailTemplateArgs) -> anyhow::Result<()> {
         nail_diameter: Some(nail),
     };
     let frame = Frame::new(sizes, units).map_err(|e| BadInput { flag: "the frame", why: e.to_string() })?;
-    let places: Vec<Length> =
-        (0..args.nails).map(|n| BEYOND + frame.pitch() * i64::from(n)).collect();
+    let places: Vec<Length> = (0..args.nails).map(|n| BEYOND + frame.pitch() * i64::from(n)).collect();
     let row = frame.pitch() * i64::from(args.nails - 1);
     let name =
         format!("{} × {}, {} nails per end", frame.width().show(units), frame.span().show(units), args.nails);

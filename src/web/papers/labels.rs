@@ -140,15 +140,16 @@ const MOST: i64 = 1000;
 pub(super) async fn bundles_pdf(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
     let mut form = asked.form_of(&me).unwrap_or_else(|| blank(me.units(), size_of(None, me.units())));
     let state = form.value("state").parse::<BundleState>().ok();
-    let mut number = |name: &'static str, what: &str| form.optional(name, None, |form| {
-        form.count(name, what, 1..=i64::from(u32::MAX)).map(Some)
-    });
+    let mut number = |name: &'static str, what: &str| {
+        form.optional(name, None, |form| form.count(name, what, 1..=i64::from(u32::MAX)).map(Some))
+    };
     let (from, to) = (number("from", "The first tag"), number("to", "The last tag"));
     let (Some(from), Some(to)) = (from, to) else {
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&me, What::Bundles, form)).into_response());
     };
     let reader = Reader::of(&me);
-    let mut found = app.store.read().await?.bundles(&ShelfFilter { state, ..ShelfFilter::default() }, MOST, 0).await?;
+    let mut found =
+        app.store.read().await?.bundles(&ShelfFilter { state, ..ShelfFilter::default() }, MOST, 0).await?;
     found.retain(|bundle| from.is_none_or(|from| bundle.tag >= from) && to.is_none_or(|to| bundle.tag <= to));
     found.sort_by_key(|bundle| bundle.tag);
     let label = |bundle: &crate::store::bundles::Bundle| {

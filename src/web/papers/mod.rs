@@ -54,12 +54,7 @@ pub struct Reader {
 
 impl Reader {
     fn of(me: &Me) -> Self {
-        Self {
-            workroom: me.shell().workroom,
-            units: me.units(),
-            zone: me.zone(),
-            origin: me.origin.clone(),
-        }
+        Self { workroom: me.shell().workroom, units: me.units(), zone: me.zone(), origin: me.origin.clone() }
     }
 
     /// The day it is, written out.

@@ -10,10 +10,10 @@ use crate::store::promises::Promise;
 use crate::store::rug_log::LogEntry;
 use crate::store::rugs::{Rug, RugState};
 use crate::store::terms::Meeting;
+use crate::web::rugs;
 use crate::web::rugs::calendar::Calendar;
 use crate::web::rugs::learning::Learning;
 use crate::web::rugs::spec::{Known, plan_of};
-use crate::web::rugs;
 
 /// A rug with all that its papers say.
 struct Worked {
@@ -60,17 +60,20 @@ pub async fn cards(
 ) -> Result<Vec<u8>> {
     let mut read = app.store.read().await?;
     let learning = Learning::load(&mut read).await?;
-    let (logs, meetings, promises): (Vec<LogEntry>, Vec<Meeting>, Vec<Promise>) = match (term, rugs.as_slice()) {
-        (Some(term), _) => (read.term_log(term).await?, read.meetings(term).await?, read.promises().await?),
-        (None, [one]) => {
-            let meetings = match one.fields.term_id {
-                Some(term) => read.meetings(term).await?,
-                None => Vec::new(),
-            };
-            (read.rug_log(one.id).await?, meetings, read.promises_to(one.id).await?)
-        }
-        (None, _) => (read.logs().await?, Vec::new(), read.promises().await?),
-    };
+    let (logs, meetings, promises): (Vec<LogEntry>, Vec<Meeting>, Vec<Promise>) =
+        match (term, rugs.as_slice()) {
+            (Some(term), _) => {
+                (read.term_log(term).await?, read.meetings(term).await?, read.promises().await?)
+            }
+            (None, [one]) => {
+                let meetings = match one.fields.term_id {
+                    Some(term) => read.meetings(term).await?,
+                    None => Vec::new(),
+                };
+                (read.rug_log(one.id).await?, meetings, read.promises_to(one.id).await?)
+            }
+            (None, _) => (read.logs().await?, Vec::new(), read.promises().await?),
+        };
     drop(read);
     let printed = reader.printed(app);
     let mut worked = Vec::new();
@@ -154,7 +157,12 @@ pub async fn reading_card(app: &App, reader: &Reader, rug: Rug, size: Size, larg
     Ok(card.pdf(size, large)?)
 }
 
-pub(super) async fn card(State(app): State<App>, me: Me, path: Path<String>, asked: Asked) -> Result<Response> {
+pub(super) async fn card(
+    State(app): State<App>,
+    me: Me,
+    path: Path<String>,
+    asked: Asked,
+) -> Result<Response> {
     let rug = rugs::load(&app, &me, path).await?;
     let (form, name) = (asked.form_of(&me), format!("warp card {}", rug.fields.name));
     let size = size_of(form.as_ref(), me.units());
@@ -162,7 +170,12 @@ pub(super) async fn card(State(app): State<App>, me: Me, path: Path<String>, ask
     Ok(file(&name, pdf))
 }
 
-pub(super) async fn tape(State(app): State<App>, me: Me, path: Path<String>, asked: Asked) -> Result<Response> {
+pub(super) async fn tape(
+    State(app): State<App>,
+    me: Me,
+    path: Path<String>,
+    asked: Asked,
+) -> Result<Response> {
     let rug = rugs::load(&app, &me, path).await?;
     let name = format!("change tape {}", rug.fields.name);
     let size = size_of(asked.form_of(&me).as_ref(), me.units());

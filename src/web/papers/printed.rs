@@ -48,7 +48,8 @@ impl FromStr for Printed {
     type Err = ();
 
     fn from_str(text: &str) -> std::result::Result<Self, ()> {
-        let parts: Vec<i64> = text.split('.').map(str::parse).collect::<std::result::Result<_, _>>().map_err(|_| ())?;
+        let parts: Vec<i64> =
+            text.split('.').map(str::parse).collect::<std::result::Result<_, _>>().map_err(|_| ())?;
         let [revision, warp_mm, weft_g, rows] = parts.try_into().map_err(|_| ())?;
         let sane = [revision, warp_mm, weft_g, rows].iter().all(|n| (0..1_000_000_000).contains(n));
         if sane { Ok(Self { revision, warp_mm, weft_g, rows }) } else { Err(()) }

@@ -79,7 +79,8 @@ impl Calendar {
             }
         }
         let lacking = placed.lacking;
-        let woven = placed.rows_by_slot.iter().enumerate().map(|(slot, rows)| (when(Some(slot)), *rows)).collect();
+        let woven =
+            placed.rows_by_slot.iter().enumerate().map(|(slot, rows)| (when(Some(slot)), *rows)).collect();
         let room: Minutes = slots.iter().map(|slot| slot.minutes).sum();
         let room = (!left.is_empty()).then_some(room);
         Self {

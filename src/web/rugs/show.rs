@@ -16,8 +16,8 @@ use crate::store::rug_cloth::Part;
 use crate::store::rug_results::ResultFields;
 use crate::store::rugs::{Colour, Rug, RugState};
 use crate::store::terms::Meeting;
-use crate::web::timetable::turn::{of_rug, turns, words};
 use crate::web::papers::printed::Verdict;
+use crate::web::timetable::turn::{of_rug, turns, words};
 use crate::web::{App, Asked, Me, Result, Shell, show};
 
 #[derive(askama::Template, WebTemplate)]

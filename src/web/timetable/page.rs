@@ -187,7 +187,8 @@ impl NewPage {
     pub(super) async fn load(app: &App, me: &Me, id: TermId, form: Form) -> Result<Self> {
         let options = Options::read(&form);
         let units: Units = me.units();
-        let board = Board::lay(&mut app.store.read().await?, me.local(), (id, app.clock.now()), options).await?;
+        let board =
+            Board::lay(&mut app.store.read().await?, me.local(), (id, app.clock.now()), options).await?;
         let found = found(app, &board, units).await?;
         Ok(Self {
             shell: me.shell(),

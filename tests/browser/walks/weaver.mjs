@@ -36,6 +36,15 @@ export default async function weaver(step, house) {
       const code = new URL(paper.code());
       assert.equal(code.origin, house.demo.base);
       assert.equal(code.pathname, card.replace(/\/card$/, ""));
+      await me.open(code.pathname + code.search);
+      assert.match(await me.page.locator("[role=status]").first().innerText(), /Your paper is still right/);
+      if (format === "A4") {
+        await me.look("paper-right");
+        await me.open(`${code.pathname}?paper=0.1.1.1`);
+        await me.look("paper-old");
+        assert.match(await me.page.locator("[role=status]").first().innerText(), /Your paper is out of date/);
+      }
+      await me.open(card);
     });
   }
 

@@ -2,6 +2,7 @@
 pub mod browser;
 pub mod database;
 pub mod loft;
+pub mod papers;
 pub mod receivers;
 
 pub use database::{Database, actor, noon};

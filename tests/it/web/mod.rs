@@ -12,6 +12,7 @@ mod frames;
 mod hand_out;
 mod loans;
 mod notices;
+mod papers;
 mod people;
 mod race;
 mod rods;

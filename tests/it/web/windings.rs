@@ -97,7 +97,10 @@ async fn the_reading_card_gives_the_rows_in_the_order_of_weaving() {
     let rows = card.all(".reading tbody tr");
     assert_eq!(
         rows,
-        ["1–48 (48) White Navy odd rows White, even rows Navy 12 in", "49–128 (80) White White White 32 in"]
+        [
+            "1–48 (48) A White B Navy odd rows A White, even rows B Navy 12 in",
+            "49–128 (80) A White A White A White 32 in"
+        ]
     );
     let both = planned(&mut weaver, &[("woven_from", "both ends")]).await;
     let card = weaver.get(&format!("{both}/reading")).await.is(200);
