@@ -1,12 +1,8 @@
 //! How long the computations of one rug and of a class take. `cargo bench` prints each with its spread.
 //!
-//! What must hold: a full plan of one rug under 2 ms, a class of 30 under 50 ms, the textbook cutting example under 1 s, a
-//! warp card as PDF under 20 ms, 30 of them under 300 ms.
+//! What must hold: a full plan of one rug under 2 ms, a class of 30 under 50 ms, the textbook cutting example under 1 s.
 #![allow(missing_docs, clippy::unwrap_used, reason = "benchmarks")]
 use criterion::{Criterion, criterion_group, criterion_main};
-#[path = "../tests/it/support/papers.rs"]
-mod papers;
-
 use std::hint::black_box;
 use std::time::Duration;
 use thrumhall::craft::bins::{Budget, Job, Piece, Stock, fewest_bars};
@@ -14,7 +10,6 @@ use thrumhall::craft::cutting::{Sheet, Way};
 use thrumhall::craft::panels::{Size, USUAL_EASE, Wanted, piece_together};
 use thrumhall::craft::sheets::{Lot, Wish, choose};
 use thrumhall::craft::{Band, Frame, FrameSizes, Kind, Length, Plan, RugSpec, Units};
-use thrumhall::paper::{Size, WarpCard};
 
 /// The two usual frames, width, span and nails per end. Common practice, no source.
 const FRAMES: [(f64, f64, u32); 2] = [(18.0, 33.0, 33), (24.0, 44.0, 43)];
@@ -122,21 +117,9 @@ fn panels(c: &mut Criterion) {
     }
 }
 
-fn cards(c: &mut Criterion) {
-    let one = papers::usual(1);
-    c.bench_function("a warp card (< 20 ms)", |b| {
-        b.iter(|| black_box(one.card()).pdf(Size::A4, false).unwrap());
-    });
-    let class: Vec<_> = (0..30).map(papers::usual).collect();
-    let cards: Vec<WarpCard<'_>> = class.iter().map(papers::Sample::card).collect();
-    c.bench_function("30 warp cards in one file (< 300 ms)", |b| {
-        b.iter(|| WarpCard::all(black_box(&cards), "Warp cards", Size::A4).unwrap());
-    });
-}
-
 criterion_group! {
     name = benches;
     config = Criterion::default().warm_up_time(Duration::from_secs(1)).measurement_time(Duration::from_secs(3)).sample_size(20);
-    targets = plans, cutting, panels, cards
+    targets = plans, cutting, panels
 }
 criterion_main!(benches);

@@ -79,7 +79,7 @@ impl Paper {
         let mut middles = Vec::new();
         for band in bands {
             let (above, below) = (y_of(band.end.mm()), y_of(band.start.mm()));
-            middles.push((below + above) / 2.0 - step / 2.0);
+            middles.push(f64::midpoint(below, above) - step / 2.0);
             // The strands take turns across the rug, as they do in it, only far wider.
             let across = 6;
             let column = wide / f64::from(across);

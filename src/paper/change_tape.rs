@@ -104,7 +104,8 @@ impl ChangeTape<'_> {
         paper.key(&rug);
         paper.y += 4.0;
         let labels = self.labels(&rug);
-        paper.lanes(self.plan.length.mm(), |paper, lane| self.lane(paper, lane, &labels));
+        let places: Vec<f64> = labels.iter().map(|label| label.place).collect();
+        paper.lanes(self.plan.length.mm(), &places, |paper, lane| self.lane(paper, lane, &labels));
         Ok(paper)
     }
 

@@ -1,9 +1,9 @@
 //! A paper that is read from top to bottom: a head, paragraphs, boxes, lists, drawings, on as many pages as it takes, with
 //! running feet. Tables are in `table`.
-use super::PaperError;
 use super::qr::matrix;
 use super::sheet::{MARGIN, Part, Sheet, Size};
 use super::text::{POINT, Weight, line, shortened, width, wrap};
+use super::{LARGE, PaperError};
 
 /// What stands at the foot of every page, beside its number.
 #[derive(Clone, Debug, Default)]
@@ -33,8 +33,9 @@ pub struct Paper {
 
 /// How far apart lines stand, in sizes of their type.
 pub(super) const LEADING: f64 = 1.28;
-/// How high the foot with bars is, and without.
-const FOOT: [f64; 2] = [7.0, 14.0];
+/// How high the foot is without bars and with them, and its type in points; the same in large print.
+const FOOT: ([f64; 2], f64) = ([7.0, 14.0], 8.0);
+const LARGE_FOOT: ([f64; 2], f64) = ([9.0, 30.0], 12.0);
 
 impl Paper {
     /// An empty paper in running text of so many points.
@@ -51,7 +52,13 @@ impl Paper {
 
     /// Down to where the page may be used.
     pub fn bottom(&self) -> f64 {
-        self.sheet.high - MARGIN - FOOT[usize::from(self.foot.bars)]
+        self.sheet.high - MARGIN - self.foot_size().0
+    }
+
+    /// How high the foot is, and its type in points.
+    fn foot_size(&self) -> (f64, f64) {
+        let (high, points) = if self.points >= LARGE { LARGE_FOOT } else { FOOT };
+        (high[usize::from(self.foot.bars)], points)
     }
 
     /// Millimetres for so many sizes of the running text.
@@ -97,7 +104,7 @@ impl Paper {
         // Not alone at the foot of a page.
         self.need(points * POINT * LEADING + self.ems(3.0 * LEADING));
         self.sheet_part(Part::Heading(level, text.to_owned()), |paper| {
-            paper.write(text, points, Weight::Bold)
+            paper.write(text, points, Weight::Bold);
         });
     }
 
@@ -237,10 +244,10 @@ impl Paper {
 
     /// Items with a box to tick each, a time before its text; in two columns where that is asked for and nothing is stacked.
     pub fn ticks(&mut self, items: &[(String, String)], two: bool) {
-        let columns = if two && !self.stacked { 2 } else { 1 };
+        let columns: u32 = if two && !self.stacked { 2 } else { 1 };
         let (left, right) = (self.left, self.right);
         let between = self.ems(2.0);
-        let wide = (self.wide() - between * (columns - 1) as f64) / columns as f64;
+        let wide = (self.wide() - between * f64::from(columns - 1)) / f64::from(columns);
         let side = self.ems(1.05);
         let times = items.iter().map(|(when, _)| width(when, self.points, Weight::Bold)).fold(0.0, f64::max);
         let indent = side + self.ems(0.6) + if times > 0.0 { times + self.ems(0.6) } else { 0.0 };
@@ -249,10 +256,10 @@ impl Paper {
             wrap(text, self.points, Weight::Regular, wide - indent).len() as f64 * step + self.ems(0.35)
         };
         let highs: Vec<f64> = items.iter().map(|(_, what)| high(what)).collect();
-        let half = highs.iter().sum::<f64>() / columns as f64;
+        let half = highs.iter().sum::<f64>() / f64::from(columns);
         let top = self.y;
         let mut lowest = top;
-        let mut column = 0;
+        let mut column: u32 = 0;
         let list = self.sheet.begin(Part::List);
         for ((when, what), high) in items.iter().zip(highs) {
             if column + 1 < columns && self.y - top >= half - 0.01 {
@@ -262,7 +269,7 @@ impl Paper {
             if columns == 1 {
                 self.need(high);
             }
-            let x = left + (wide + between) * column as f64;
+            let x = left + (wide + between) * f64::from(column);
             (self.left, self.right) = (x, x + wide);
             let (y, points) = (self.y, self.points);
             self.sheet.frame([x, y + self.ems(0.15), side, side], 0.35);
@@ -317,15 +324,16 @@ impl Paper {
     pub fn feet(&mut self) {
         let Foot { text, bars } = self.foot.clone();
         let (left, right, high) = (MARGIN, self.sheet.wide - MARGIN, self.sheet.high);
-        let top = high - MARGIN - FOOT[usize::from(bars)] + 2.0;
+        let (foot, points) = self.foot_size();
+        let top = high - MARGIN - foot + 2.0;
         self.sheet.feet(|sheet, page, of| {
             sheet.rule([left, top, right, top], 0.3);
-            let points = 8.0;
             let step = points * POINT * 1.2;
             let mut from = left;
             if bars {
                 for (at, (length, name)) in [(100.0, "100 mm"), (101.6, "4 in")].into_iter().enumerate() {
-                    let y = top + 5.0 + 5.6 * at as f64;
+                    // One below the other, down to the margin.
+                    let y = high - MARGIN - 1.0 - (step + 2.2) * (1 - at) as f64;
                     sheet.fill(
                         vec![
                             [left, y, length, 0.6],
@@ -342,14 +350,14 @@ impl Paper {
             let advice = if bars { " If the bars measure wrong, print at 100 %." } else { "" };
             let lines = wrap(&format!("{text}{number}{advice}"), points, Weight::Regular, right - from);
             // Feet have room for so many lines and no more.
-            let most = if bars { 4 } else { 1 };
+            let most = if bars { ((foot - 2.0) / step) as usize } else { 1 };
             for (at, one) in lines.iter().take(most).enumerate() {
                 let one =
                     if at + 1 == most && lines.len() > most { format!("{one} …") } else { one.clone() };
                 let one = shortened(&one, points, Weight::Regular, right - from);
                 sheet.text(
                     from,
-                    top + 3.6 + step * at as f64 - if bars { 0.4 } else { 0.0 },
+                    top + 0.4 + points * POINT + step * at as f64,
                     &one,
                     points,
                     Weight::Regular,

@@ -23,7 +23,7 @@ const HATCHES: [&[Family]; 14] = [
     &[(90.0, 0.6, 0.35, None)],
     &[(-45.0, 1.1, 0.25, None)],
     &[(45.0, 0.5, 0.3, None)],
-    &[(90.0, 1.4, 0.35, Some([1.5, 0.8]))],
+    &[(90.0, 1.4, 0.65, Some([0.9, 1.5]))],
     &[(-45.0, 2.0, 0.7, None)],
     &[],
 ];
@@ -67,9 +67,9 @@ fn within([x, y, w, h]: [f64; 4], (angle, apart, _, _): Family) -> Vec<[f64; 4]>
     let corners = [along(x, y), along(x + w, y), along(x, y + h), along(x + w, y + h)];
     let (least, most) = corners.iter().fold((f64::MAX, f64::MIN), |(a, b), c| (a.min(*c), b.max(*c)));
     let mut lines = Vec::new();
-    let mut n = (least / apart).ceil();
-    while n * apart < most {
-        let (fx, fy) = (-dy * n * apart, dx * n * apart);
+    let mut number = (least / apart).ceil();
+    while number * apart < most {
+        let (fx, fy) = (-dy * number * apart, dx * number * apart);
         // From that foot in both directions, kept within the rectangle (after Liang and Barsky).
         let (mut from, mut to) = (f64::MIN, f64::MAX);
         for (at, step, low, high) in [(fx, dx, x, x + w), (fy, dy, y, y + h)] {
@@ -86,7 +86,7 @@ fn within([x, y, w, h]: [f64; 4], (angle, apart, _, _): Family) -> Vec<[f64; 4]>
         if from < to {
             lines.push([fx + dx * from, fy + dy * from, fx + dx * to, fy + dy * to]);
         }
-        n += 1.0;
+        number += 1.0;
     }
     lines
 }

@@ -9,6 +9,9 @@ pub const WIDE: f64 = 58.0;
 pub const BETWEEN: f64 = 8.0;
 /// The tab below a lane's last line, on which the next lane is glued.
 const TAB: f64 = 8.0;
+/// How far a joint stays from a place, and how much of a lane is given up for it.
+const CLEAR: f64 = 3.0;
+const BACK: f64 = 40.0;
 /// The weight of the lines at which lanes are joined.
 const LINE: f64 = 0.3;
 
@@ -37,10 +40,27 @@ impl Lane {
     }
 }
 
+/// Where a lane that may reach `most` ends: there, or before a place that would lie on the joint; between two places where
+/// they stand too close for more.
+fn clear(from: f64, most: f64, places: &[f64]) -> f64 {
+    let close = |at: f64| places.iter().map(|place| (place - at).abs()).fold(f64::MAX, f64::min);
+    if close(most) >= CLEAR {
+        return most;
+    }
+    let near: Vec<f64> = places.iter().copied().filter(|p| (most - BACK..most + CLEAR).contains(p)).collect();
+    let before = near.iter().map(|place| place - CLEAR);
+    let between = near.windows(2).map(|pair| f64::midpoint(pair[0], pair[1]));
+    let ends = before.chain(between).filter(|end| (from + CLEAR..=most).contains(end));
+    // The clearest of them; of those that are clear enough the farthest.
+    let worth = |end: f64| (close(end).min(CLEAR - 1e-6), end);
+    ends.max_by(|a, b| worth(*a).partial_cmp(&worth(*b)).unwrap_or(std::cmp::Ordering::Equal)).unwrap_or(most)
+}
+
 impl Paper {
     /// Draws something `long` millimetres long from the top down, lane by lane, below what stands on the page already. `draw`
-    /// draws what one lane shows; edges and joining marks are drawn here.
-    pub fn lanes(&mut self, long: f64, mut draw: impl FnMut(&mut Self, Lane)) {
+    /// draws what one lane shows; edges and joining marks are drawn here. No lane ends close to one of the `places`, in order,
+    /// so that scissors and glue stay clear of them.
+    pub fn lanes(&mut self, long: f64, places: &[f64], mut draw: impl FnMut(&mut Self, Lane)) {
         let across = ((self.wide() + BETWEEN) / (WIDE + BETWEEN)).floor().max(1.0) as usize;
         let (mut from, mut number, mut column) = (0.0, 1, 0);
         let mut top = self.y;
@@ -54,7 +74,7 @@ impl Paper {
                 left: self.left + (WIDE + BETWEEN) * column as f64,
                 top,
                 from,
-                to: long.min(from + room),
+                to: if from + room >= long { long } else { clear(from, from + room, places) },
             };
             self.edges(lane, number, lane.to >= long);
             draw(self, lane);
@@ -70,8 +90,8 @@ impl Paper {
         let (top, end) = (lane.top, lane.y(lane.to));
         let points = 7.5;
         // The lines' middles are the places.
-        let line = |y: f64| [left, y - LINE / 2.0, WIDE, LINE];
-        let mut lines = vec![line(top), line(end)];
+        let across = |y: f64| [left, y - LINE / 2.0, WIDE, LINE];
+        let mut lines = vec![across(top), across(end)];
         let below = if last { end } else { end + TAB };
         for x in [left, right] {
             lines.push([x - 0.1, top, 0.2, below - top]);

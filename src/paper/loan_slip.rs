@@ -69,8 +69,11 @@ impl LoanSlip<'_> {
         paper.gap(0.8);
         paper.boxes(&[["Due back on".into(), self.due.to_owned(), String::new()]]);
         paper.gap(1.0);
-        let note =
-            if loan.frame_note.is_empty() { String::new() } else { format!(". {}", own(&loan.frame_note)) };
+        let note = if loan.frame_note.is_empty() {
+            String::new()
+        } else {
+            format!(". {}", own(loan.frame_note.trim_end_matches('.')))
+        };
         for line in [
             Some(format!("Handed out {}, by {}.", self.went, own(&loan.handed_out_by))),
             Some(format!("Condition: {}{note}.", loan.condition_out)),

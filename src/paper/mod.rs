@@ -2,6 +2,7 @@
 //! Values come in, bytes go out: no database, no clock, no chance; the same input gives the same file.
 mod bands;
 mod change_tape;
+mod draw;
 mod flow;
 mod hatch;
 mod labels;

@@ -89,7 +89,8 @@ impl NailTemplate<'_> {
             paper.gap(0.3);
             paper.paragraph(CAUTION, 0.85, Weight::Regular);
             paper.y += 5.0;
-            paper.lanes(self.long.mm(), |paper, lane| self.lane(paper, lane, row));
+            let places: Vec<f64> = row.places.iter().map(|place| place.mm()).collect();
+            paper.lanes(self.long.mm(), &places, |paper, lane| self.lane(paper, lane, row));
         }
         Ok(paper)
     }

@@ -1,6 +1,7 @@
 //! The reading card: the rows in the order they are woven, to tick off at the frame.
 use super::bands::Coloured;
 use super::flow::{Foot, Paper};
+use super::hatch::Hatch;
 use super::sheet::Size;
 use super::table::{Column, TICK};
 use super::text::{Weight, own};
@@ -119,8 +120,10 @@ impl ReadingCard<'_> {
             let strip =
                 line.strip.map_or_else(String::new, |strip| format!(", strips of {}", strip.show(rug.units)));
             let left = match line.colours_at_left() {
+                // Their letters are enough: the names stand beside, and in the key.
                 Some([odd, even]) if odd != even => {
-                    format!("odd rows {}, even rows {}", rug.colour(odd), rug.colour(even))
+                    let [odd, even] = [odd, even].map(|id| Hatch::letter(usize::from(id)));
+                    format!("odd rows {odd}, even rows {even}")
                 }
                 Some([one, _]) => rug.colour(one),
                 None => rug.colour(line.colours[0]),

@@ -1,13 +1,9 @@
 //! A document on its way to PDF: pages of drawn things in millimetres from the top left corner, and what they mean to
 //! somebody who listens. Nothing here knows what a paper says.
-use krilla::color::luma;
 use krilla::configure::{Accessibility, ConfigurationBuilder};
-use krilla::geom::{Path, PathBuilder, Point, Rect};
 use krilla::metadata::Metadata;
-use krilla::num::NormalizedF32;
 use krilla::outline::Outline;
 use krilla::page::PageSettings;
-use krilla::paint::{Fill, Stroke, StrokeDash};
 use krilla::surface::Surface;
 use krilla::tagging::{
     Artifact, ArtifactType, ContentTag, Identifier, ListNumbering, Node, TableHeaderScope, Tag, TagGroup,
@@ -16,8 +12,9 @@ use krilla::tagging::{
 use krilla::{Document, SerializeSettings};
 
 use super::PaperError;
+use super::draw::{Mark, draw};
 use super::hatch::Hatch;
-use super::text::{self, Line, POINT, Weight};
+use super::text::{self, POINT, Weight};
 
 /// What paper is printed on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -77,19 +74,6 @@ struct Meaning {
 enum Child {
     Part(usize),
     Content(Identifier),
-}
-
-/// A drawn thing.
-#[derive(Clone)]
-pub(super) enum Mark {
-    /// Text by its left end and baseline.
-    Text { x: f64, y: f64, line: Line, grey: u8 },
-    /// A filled area of rectangles: left, top, width, height.
-    Fill { areas: Vec<[f64; 4]>, grey: u8 },
-    /// Lines, each from one point to another.
-    Lines { lines: Vec<[f64; 4]>, weight: f64, dash: Option<[f64; 2]> },
-    /// A circle's outline.
-    Circle { x: f64, y: f64, radius: f64, weight: f64 },
 }
 
 /// One page: what is drawn, each with the part it belongs to; `None` for what only looks.
@@ -212,8 +196,11 @@ impl Sheet {
 
     /// Draws a box's edges, the stroke within its measures.
     pub fn frame(&mut self, [x, y, w, h]: [f64; 4], weight: f64) {
-        let i = weight;
-        self.fill(vec![[x, y, w, i], [x, y + h - i, w, i], [x, y, i, h], [x + w - i, y, i, h]], 0);
+        let (right, below) = (x + w - weight, y + h - weight);
+        self.fill(
+            vec![[x, y, w, weight], [x, below, w, weight], [x, y, weight, h], [right, y, weight, h]],
+            0,
+        );
     }
 
     /// Fills rectangles (left, top, width, height): 0 is black.
@@ -381,104 +368,4 @@ fn group(id: usize, meanings: &mut [Option<Meaning>]) -> Node {
         }
     }
     made.into()
-}
-
-fn points(mm: f64) -> f32 {
-    (mm / POINT) as f32
-}
-
-fn black(grey: u8) -> Fill {
-    Fill { paint: luma::Color::new(grey).into(), ..Fill::default() }
-}
-
-fn path(build: impl FnOnce(&mut PathBuilder)) -> Option<Path> {
-    let mut builder = PathBuilder::new();
-    build(&mut builder);
-    builder.finish()
-}
-
-fn draw(surface: &mut Surface<'_>, mark: &Mark) {
-    match mark {
-        Mark::Text { x, y, line, grey } => {
-            surface.set_stroke(None);
-            surface.set_fill(Some(black(*grey)));
-            let mut x = *x;
-            for piece in &line.pieces {
-                let start = Point::from_xy(points(x), points(*y));
-                surface.draw_glyphs(
-                    start,
-                    &piece.glyphs,
-                    piece.font(),
-                    &piece.text,
-                    line.points as f32,
-                    false,
-                );
-                x += piece.width * line.points * POINT;
-            }
-        }
-        Mark::Fill { areas, grey } => {
-            surface.set_stroke(None);
-            surface.set_fill(Some(black(*grey)));
-            let shape = path(|to| {
-                for [x, y, w, h] in areas {
-                    if let Some(rect) = Rect::from_xywh(points(*x), points(*y), points(*w), points(*h)) {
-                        to.push_rect(rect);
-                    }
-                }
-            });
-            if let Some(shape) = shape {
-                surface.draw_path(&shape);
-            }
-        }
-        Mark::Lines { lines, weight, dash } => {
-            stroke(surface, *weight, *dash);
-            let shape = path(|to| {
-                for [x1, y1, x2, y2] in lines {
-                    to.move_to(points(*x1), points(*y1));
-                    to.line_to(points(*x2), points(*y2));
-                }
-            });
-            if let Some(shape) = shape {
-                surface.draw_path(&shape);
-            }
-        }
-        Mark::Circle { x, y, radius, weight } => {
-            stroke(surface, *weight, None);
-            // Four cubic arcs; the handle's length is the usual 4/3 (√2 − 1).
-            let (r, k) = (*radius, radius * 0.552_284_75);
-            let shape = path(|to| {
-                to.move_to(points(x + r), points(*y));
-                for [ax, ay, bx, by, cx, cy] in [
-                    [r, k, k, r, 0.0, r],
-                    [-k, r, -r, k, -r, 0.0],
-                    [-r, -k, -k, -r, 0.0, -r],
-                    [k, -r, r, -k, r, 0.0],
-                ] {
-                    to.cubic_to(
-                        points(x + ax),
-                        points(y + ay),
-                        points(x + bx),
-                        points(y + by),
-                        points(x + cx),
-                        points(y + cy),
-                    );
-                }
-                to.close();
-            });
-            if let Some(shape) = shape {
-                surface.draw_path(&shape);
-            }
-        }
-    }
-}
-
-fn stroke(surface: &mut Surface<'_>, weight: f64, dash: Option<[f64; 2]>) {
-    surface.set_fill(None);
-    surface.set_stroke(Some(Stroke {
-        paint: luma::Color::black().into(),
-        width: points(weight),
-        opacity: NormalizedF32::ONE,
-        dash: dash.map(|[on, off]| StrokeDash { array: vec![points(on), points(off)], offset: 0.0 }),
-        ..Stroke::default()
-    }));
 }

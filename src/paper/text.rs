@@ -25,7 +25,7 @@ pub(super) struct Face {
     per_em: f32,
 }
 
-/// Noto Sans, and DejaVu Sans for what it lacks, such as Hebrew and Arabic; each regular and bold.
+/// Noto Sans, and `DejaVu` Sans for what it lacks, such as Hebrew and Arabic; each regular and bold.
 static FACES: LazyLock<Vec<Face>> = LazyLock::new(|| {
     let files: [&'static [u8]; 4] =
         [notosans::REGULAR_TTF, dejavu::sans::regular(), notosans::BOLD_TTF, dejavu::sans::bold()];

@@ -84,13 +84,13 @@ def bars(file):
             assert best <= 2, f"{length} mm is off by {best:.1f} px: {sorted(found)}"
 
 
-def strips(file):
+def strips(file, across=20):
     """The lanes of a full-size paper joined again as a person would: the lines across them, in millimetres from the first
     lane's edge, read down a column in which nothing else stands."""
     places, offset = [], 0.0
     for page in pages(file):
         for lane in range(3):
-            column = page[:, round((10 + 66 * lane + 20) * MM)]
+            column = page[:, round((10 + 66 * lane + across) * MM)]
             found = [(a + b) / 2 / MM for a, b in runs(column) if b - a <= 0.6 * MM]
             # What stands above the lanes and below them isn't theirs: a lane's edges reach across it.
             left, right = round((10 + 66 * lane + 1) * MM), round((10 + 66 * lane + 57) * MM)
@@ -143,18 +143,18 @@ def check_tape(binary):
         file = paper(binary, "change-tape", *flags, name=f"tape-{size}")
         sound(file)
         bars(file)
-        words = tool("pdftotext", "-layout", str(file), "-")
+        words = " ".join(tool("pdftotext", str(file), "-").split())
         for said in ("Change tape, full size", "Band 1, A", "Band 2, A/B", "Band 3, C", "End of meeting 1", "print at 100 %"):
             assert said in words, said
         # The lanes together are as long as the rug, and the bands' lines are where the bands begin.
-        _, long = strips(file)
+        _, long = strips(file, across=56)
         assert abs(long - 32 * 25.4) <= 0.3, long
         found, offset = [], 0.0
         for page in pages(file):
             for lane in range(3):
                 left = 10 + 66 * lane
-                edges = [y for a, b in runs(page[:, round((left + 20) * MM)]) for y in [(a + b) / 2 / MM]
-                         if (page[round(y * MM), round((left + 1) * MM):round((left + 57) * MM)] < 128).all()]
+                edges = [y for a, b in runs(page[:, round((left + 56) * MM)]) for y in [(a + b) / 2 / MM]
+                         if b - a <= 0.6 * MM and (page[round(y * MM), round((left + 1) * MM):round((left + 57) * MM)] < 128).all()]
                 if len(edges) < 2:
                     continue
                 # Just left of the hatches a band's line stands alone.
@@ -232,7 +232,11 @@ def codes(file):
     tool("pdftoppm", "-r", str(DPI), "-gray", "-png", str(file), str(stem))
     found = []
     for page in sorted(stem.parent.glob(f"{stem.name}-*.png")):
-        found += tool("zbarimg", "--quiet", "--nodbus", "--raw", "-Sdisable", "-Sqrcode.enable", str(page)).split()
+        # Status 4 says that there is no code on the page.
+        read = subprocess.run(["zbarimg", "--quiet", "--nodbus", "--raw", "-Sdisable", "-Sqrcode.enable", str(page)],
+                              capture_output=True, text=True)
+        assert read.returncode in (0, 4), read.stderr
+        found += read.stdout.split()
     return found
 
 

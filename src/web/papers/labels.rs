@@ -4,7 +4,7 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Response};
 
-use super::{App, Asked, Form, Me, Reader, Result, Shell, file, size_of, sizes};
+use super::{App, Asked, Form, Me, Print, Reader, Result, Shell, file, sizes};
 use crate::craft::units::{Length, Units};
 use crate::paper::{Grid, Label, Labels, Size};
 use crate::store::bundles::{BundleState, ShelfFilter};
@@ -99,7 +99,7 @@ fn page(me: &Me, what: What, form: Form) -> TagsPage {
 
 /// The page with its form, filled in with what was asked in the address.
 fn asked_page(me: &Me, what: What, asked: Asked) -> TagsPage {
-    let size = size_of(None, me.units());
+    let size = Print::in_form(None, me.units()).size;
     let mut form = blank(me.units(), size);
     if let Some(asked) = asked.form_of(me) {
         for name in ["from", "to", "tag"] {
@@ -119,7 +119,7 @@ pub(super) async fn frames(me: Me, asked: Asked) -> Response {
 
 /// The file of these labels, or the page again with what is wrong.
 fn answer(me: &Me, what: What, mut form: Form, labels: &[Label]) -> Result<Response> {
-    let size = size_of(Some(&form), me.units());
+    let size = Print::in_form(Some(&form), me.units()).size;
     let grid = read_grid(&mut form, size);
     let skip = form.count("skip", "The number of labels that are gone", 0..=360);
     if labels.is_empty() {
@@ -138,7 +138,8 @@ fn answer(me: &Me, what: What, mut form: Form, labels: &[Label]) -> Result<Respo
 const MOST: i64 = 1000;
 
 pub(super) async fn bundles_pdf(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
-    let mut form = asked.form_of(&me).unwrap_or_else(|| blank(me.units(), size_of(None, me.units())));
+    let mut form =
+        asked.form_of(&me).unwrap_or_else(|| blank(me.units(), Print::in_form(None, me.units()).size));
     let state = form.value("state").parse::<BundleState>().ok();
     let mut number = |name: &'static str, what: &str| {
         form.optional(name, None, |form| form.count(name, what, 1..=i64::from(u32::MAX)).map(Some))
@@ -172,7 +173,7 @@ pub(super) async fn bundles_pdf(State(app): State<App>, me: Me, asked: Asked) ->
 }
 
 pub(super) async fn frames_pdf(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
-    let form = asked.form_of(&me).unwrap_or_else(|| blank(me.units(), size_of(None, me.units())));
+    let form = asked.form_of(&me).unwrap_or_else(|| blank(me.units(), Print::in_form(None, me.units()).size));
     let reader = Reader::of(&me);
     let one = form.value("tag").trim().to_owned();
     let frames = app.store.read().await?.frames().await?;

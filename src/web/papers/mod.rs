@@ -69,16 +69,27 @@ impl From<PaperError> for Error {
     }
 }
 
-/// The size asked for; without one the size that goes with the reader's units.
-fn size_of(form: Option<&Form>, units: Units) -> Size {
-    let asked = form.map_or("", |form| form.value("size"));
-    let known = Size::NAMES.iter().find(|(_, name)| *name == asked);
-    known.map_or(if units == Units::Inches { Size::Letter } else { Size::A4 }, |(size, _)| *size)
+/// How a paper is to be printed, from the address.
+#[derive(Clone, Copy)]
+struct Print {
+    /// The size asked for; without one the size that goes with the reader's units.
+    size: Size,
+    /// Whether large print is asked for.
+    large: bool,
 }
 
-/// Whether large print is asked for.
-fn large(form: Option<&Form>) -> bool {
-    form.is_some_and(|form| form.value("print") == "large")
+impl Print {
+    fn of(me: &Me, asked: Asked) -> Self {
+        Self::in_form(asked.form_of(me).as_ref(), me.units())
+    }
+
+    fn in_form(form: Option<&Form>, units: Units) -> Self {
+        let asked = form.map_or("", |form| form.value("size"));
+        let known = Size::NAMES.iter().find(|(_, name)| *name == asked);
+        let usual = if units == Units::Inches { Size::Letter } else { Size::A4 };
+        let large = form.is_some_and(|form| form.value("print") == "large");
+        Self { size: known.map_or(usual, |(size, _)| *size), large }
+    }
 }
 
 /// A PDF to look at or to keep, under a name.

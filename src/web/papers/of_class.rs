@@ -3,7 +3,7 @@ use axum::extract::{Path, State};
 use axum::response::Response;
 
 use super::of_rug::to_make;
-use super::{App, Asked, Error, Me, Reader, Result, file, size_of};
+use super::{App, Asked, Error, Me, Print, Reader, Result, file};
 use crate::craft::units::Length;
 use crate::paper::{Grid, Label, Labels, LoanSlip, PullSheet, Size, WallSheet};
 use crate::store::loans::Loan;
@@ -124,7 +124,7 @@ fn care_label(reader: &Reader, rug: &Rug) -> Result<Label> {
 }
 
 pub(super) async fn pull(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
-    let size = size_of(asked.form_of(&me).as_ref(), me.units());
+    let size = Print::of(&me, asked).size;
     Ok(file("pull sheet", pull_sheet(&app, &Reader::of(&me), size).await?))
 }
 
@@ -135,7 +135,7 @@ pub(super) async fn wall(
     asked: Asked,
 ) -> Result<Response> {
     let term: TermId = id.parse().map_err(|_| Error::NotFound("term"))?;
-    let size = size_of(asked.form_of(&me).as_ref(), me.units());
+    let size = Print::of(&me, asked).size;
     Ok(file("wall sheet", wall_sheet(&app, &Reader::of(&me), term, size).await?))
 }
 
@@ -148,7 +148,7 @@ pub(super) async fn slip(
     let id: LoanId = id.parse().map_err(|_| Error::NotFound("loan"))?;
     let loan = app.store.read().await?.loan(id).await?;
     let loan = loan.filter(|loan| me.may_see(loan.weaver_id)).ok_or(Error::NotFound("loan"))?;
-    let size = size_of(asked.form_of(&me).as_ref(), me.units());
+    let size = Print::of(&me, asked).size;
     let name = format!("loan slip {}", loan.frame_tag);
     Ok(file(&name, loan_slip(&app, &Reader::of(&me), &loan, size)?))
 }
@@ -160,7 +160,7 @@ pub(super) async fn care_of_rug(
     asked: Asked,
 ) -> Result<Response> {
     let rug = rugs::load(&app, &me, path).await?;
-    let size = size_of(asked.form_of(&me).as_ref(), me.units());
+    let size = Print::of(&me, asked).size;
     let name = format!("care labels {}", rug.fields.name);
     Ok(file(&name, care_labels(&Reader::of(&me), &[rug], size)?))
 }
@@ -179,6 +179,6 @@ pub(super) async fn care_of_term(
     if rugs.is_empty() {
         return Err(Error::NotFound("rug in this term"));
     }
-    let size = size_of(asked.form_of(&me).as_ref(), me.units());
+    let size = Print::of(&me, asked).size;
     Ok(file(&format!("care labels {name}"), care_labels(&Reader::of(&me), &rugs, size)?))
 }

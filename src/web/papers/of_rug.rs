@@ -3,7 +3,7 @@ use axum::extract::{Path, State};
 use axum::response::Response;
 
 use super::printed::Printed;
-use super::{App, Asked, Error, Me, Reader, Result, file, large, size_of};
+use super::{App, Asked, Error, Me, Print, Reader, Result, file};
 use crate::paper::{ChangeTape, Coloured, ReadingCard, Size, Target, WarpCard};
 use crate::store::TermId;
 use crate::store::promises::Promise;
@@ -79,10 +79,10 @@ pub async fn cards(
     let mut worked = Vec::new();
     for rug in rugs {
         let own: Vec<LogEntry> = logs.iter().filter(|entry| entry.rug_id == rug.id).cloned().collect();
-        let promised: Vec<Promise> =
+        let cloth: Vec<Promise> =
             promises.iter().filter(|promise| promise.part.rug_id == rug.id).cloned().collect();
         let known = plan_of(&rug, &learning, &own, reader.units)?;
-        worked.push((Worked::of(app, reader, rug, known, &meetings), promised));
+        worked.push((Worked::of(app, reader, rug, known, &meetings), cloth));
     }
     let texts: Vec<_> = worked.iter().map(|(one, _)| (one.steps(), one.link(reader))).collect();
     let cards: Vec<WarpCard<'_>> = worked
@@ -164,9 +164,8 @@ pub(super) async fn card(
     asked: Asked,
 ) -> Result<Response> {
     let rug = rugs::load(&app, &me, path).await?;
-    let (form, name) = (asked.form_of(&me), format!("warp card {}", rug.fields.name));
-    let size = size_of(form.as_ref(), me.units());
-    let pdf = cards(&app, &Reader::of(&me), vec![rug], None, size, large(form.as_ref())).await?;
+    let (Print { size, large }, name) = (Print::of(&me, asked), format!("warp card {}", rug.fields.name));
+    let pdf = cards(&app, &Reader::of(&me), vec![rug], None, size, large).await?;
     Ok(file(&name, pdf))
 }
 
@@ -178,7 +177,7 @@ pub(super) async fn tape(
 ) -> Result<Response> {
     let rug = rugs::load(&app, &me, path).await?;
     let name = format!("change tape {}", rug.fields.name);
-    let size = size_of(asked.form_of(&me).as_ref(), me.units());
+    let size = Print::of(&me, asked).size;
     Ok(file(&name, change_tape(&app, &Reader::of(&me), rug, size).await?))
 }
 
@@ -189,9 +188,8 @@ pub(super) async fn reading(
     asked: Asked,
 ) -> Result<Response> {
     let rug = rugs::load(&app, &me, path).await?;
-    let (form, name) = (asked.form_of(&me), format!("reading card {}", rug.fields.name));
-    let size = size_of(form.as_ref(), me.units());
-    Ok(file(&name, reading_card(&app, &Reader::of(&me), rug, size, large(form.as_ref())).await?))
+    let (Print { size, large }, name) = (Print::of(&me, asked), format!("reading card {}", rug.fields.name));
+    Ok(file(&name, reading_card(&app, &Reader::of(&me), rug, size, large).await?))
 }
 
 /// The rugs of a term that are still to be made: those that a card is of use for.
@@ -214,7 +212,7 @@ pub(super) async fn cards_of_term(
     if rugs.is_empty() {
         return Err(Error::NotFound("rug to be made in this term"));
     }
-    let size = size_of(asked.form_of(&me).as_ref(), me.units());
+    let size = Print::of(&me, asked).size;
     let pdf = cards(&app, &Reader::of(&me), rugs, Some(id), size, false).await?;
     Ok(file(&format!("warp cards {term}"), pdf))
 }

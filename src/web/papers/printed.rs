@@ -104,8 +104,8 @@ impl Verdict {
         }
         // Each change of the plan is one line and one revision: the lines of the revisions that the paper doesn't know.
         let unknown = usize::try_from(rug.revision - paper.revision).unwrap_or(0);
-        let changed = history(lines, zone).into_iter().filter(|line| line.act == "changed");
-        let changes = changed.take(unknown).collect();
+        let of_plan = history(lines, zone).into_iter().filter(|line| line.act == "changed");
+        let changes = of_plan.take(unknown).collect();
         Self { revisions: (paper.revision, rug.revision), figures, changes }
     }
 }

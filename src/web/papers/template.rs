@@ -3,7 +3,7 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::{App, Asked, Error, Me, Reader, Result, file, size_of, sizes};
+use super::{App, Asked, Error, Me, Print, Reader, Result, file, sizes};
 use crate::craft::units::Length;
 use crate::craft::{Frame, FrameSizes};
 use crate::paper::{NailRow, NailTemplate};
@@ -25,7 +25,7 @@ fn rows(upper: &[Length], lower: &[Length], names: [&str; 2]) -> Vec<NailRow> {
 pub(super) async fn of_wish(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
     let units = me.units();
     let form = asked.form_of(&me);
-    let size = size_of(form.as_ref(), units);
+    let size = Print::in_form(form.as_ref(), units).size;
     let Some(mut form) = form else { return Ok(Redirect::to("/frames/build").into_response()) };
     let Some(built) = laid_out(&app, &mut form, units).await? else {
         // The page itself says what is wrong with which measure.
@@ -86,6 +86,6 @@ pub(super) async fn of_frame(
         foot: &format!("{}, printed {}.", reader.workroom, reader.printed(&app)),
         units,
     };
-    let size = size_of(asked.form_of(&me).as_ref(), units);
+    let size = Print::of(&me, asked).size;
     Ok(file(&format!("nail template {}", f.tag), template.pdf(size)?))
 }

@@ -207,18 +207,15 @@ proptest! {
         let label = Label { big: name.clone(), lines: vec![name.clone(), "Percale".into()], link: Some("https://rugs.example/cloth/1".into()) };
         let labels = vec![label; 5];
         let sheet = Labels { title: "Tags", labels: &labels, grid, skip, edges: false };
-        match grid.wrong(Size::A4) {
-            Some(_) => prop_assert!(sheet.paper(Size::A4).is_err()),
-            None => {
-                let paper = sheet.paper(Size::A4).unwrap();
-                for text in paper.sheet.texts() {
-                    let [x1, y1, x2, y2] = text.area;
-                    let column = ((x1 - left) / (wide + between)).floor();
-                    let row = ((y1 - top) / (high + between)).floor();
-                    let (cx, cy) = (left + column * (wide + between), top + row * (high + between));
-                    prop_assert!(x1 >= cx - 0.01 && x2 <= cx + wide + 0.35, "{:?} leaves its label", text);
-                    prop_assert!(y1 >= cy - 0.01 && y2 <= cy + high + 0.3, "{:?} leaves its label", text);
-                }
+        if grid.wrong(Size::A4).is_some() { prop_assert!(sheet.paper(Size::A4).is_err()) } else {
+            let paper = sheet.paper(Size::A4).unwrap();
+            for text in paper.sheet.texts() {
+                let [x1, y1, x2, y2] = text.area;
+                let column = ((x1 - left) / (wide + between)).floor();
+                let row = ((y1 - top) / (high + between)).floor();
+                let (cx, cy) = (left + column * (wide + between), top + row * (high + between));
+                prop_assert!(x1 >= cx - 0.01 && x2 <= cx + wide + 0.35, "{:?} leaves its label", text);
+                prop_assert!(y1 >= cy - 0.01 && y2 <= cy + high + 0.3, "{:?} leaves its label", text);
             }
         }
     }

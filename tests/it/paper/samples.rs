@@ -51,6 +51,14 @@ fn promise(tag: i64, weaver: &str, colour: &str) -> Promise {
     }
 }
 
+fn promises() -> [Promise; 3] {
+    [
+        promise(4, "Nessa Thole", "Cream"),
+        promise(17, "Bram Oakum", "Rust"),
+        promise(52, "Alba Netwright", "Navy"),
+    ]
+}
+
 fn loan() -> Loan {
     Loan {
         id: LoanId::fresh(),
@@ -106,13 +114,9 @@ fn write(name: &str, pdf: &[u8]) {
 }
 
 #[test]
-fn one_of_each_paper_is_written() {
+fn one_of_each_paper_of_a_rug_is_written() {
     let (one, hard) = (usual(1), hard());
-    let promises = [
-        promise(4, "Nessa Thole", "Cream"),
-        promise(17, "Bram Oakum", "Rust"),
-        promise(52, "Alba Netwright", "Navy"),
-    ];
+    let promises = promises();
     let card = WarpCard { promises: &promises[..2], ..one.card() };
     write("warp-card", &card.pdf(Size::A4, false).unwrap());
     write("warp-card-large", &card.pdf(Size::Letter, true).unwrap());
@@ -144,6 +148,11 @@ fn one_of_each_paper_is_written() {
         units: Units::Inches,
     };
     write("change-tape", &tape.pdf(Size::A4).unwrap());
+}
+
+#[test]
+fn one_of_each_paper_of_the_class_is_written() {
+    let promises = promises();
     let sheet = PullSheet {
         workroom: "Saltern Row Workroom",
         promises: &promises,
@@ -170,7 +179,7 @@ fn one_of_each_paper_is_written() {
         from: n % 7,
         to: n % 7 + 2,
         label: ["Nessa Thole", "Bram Oakum", "Žofie Šťastná-Ǿrsted the younger"][n % 3].into(),
-        out: n % 4 == 0,
+        out: n.is_multiple_of(4),
         changed: n % 3 == 1,
     };
     let wall = WallSheet {
@@ -183,6 +192,10 @@ fn one_of_each_paper_is_written() {
         printed: "Timetable 3, printed Wednesday 7 October 2026.",
     };
     write("wall-sheet", &wall.pdf(Size::A4).unwrap());
+}
+
+#[test]
+fn one_of_each_template_and_label_is_written() {
     let places: Vec<Length> = (0..33).map(|n| Length::inches(3.0) + Length::inches(9.0 / 16.0) * n).collect();
     let template = NailTemplate {
         name: "18 in × 33 in, 33 nails per end",
@@ -217,7 +230,7 @@ fn one_of_each_paper_is_written() {
         edges: true,
     };
     write("bundle-tags", &sheet.pdf(Size::A4).unwrap());
-    let care = Label {
+    let label = Label {
         big: "Tide".into(),
         lines: vec![
             "18 in × 32 in. Woven by Nessa Thole.".into(),
@@ -228,7 +241,7 @@ fn one_of_each_paper_is_written() {
     };
     let sheet = Labels {
         title: "Care labels",
-        labels: &vec![care; 10],
+        labels: &vec![label; 10],
         grid: Grid::plain(Size::Letter, 2, 5),
         skip: 0,
         edges: true,

@@ -1,0 +1,50 @@
+//! How long papers take. `cargo bench --bench paper` prints each with its spread.
+//!
+//! What must hold: a warp card as PDF under 20 ms, 30 of them in one file under 300 ms.
+#![allow(missing_docs, clippy::unwrap_used, reason = "benchmarks")]
+#[path = "../tests/it/support/papers.rs"]
+mod papers;
+
+use criterion::{Criterion, criterion_group, criterion_main};
+use std::hint::black_box;
+use std::time::Duration;
+use thrumhall::craft::{Length, Units};
+use thrumhall::paper::{NailRow, NailTemplate, Size, WarpCard};
+
+fn cards(c: &mut Criterion) {
+    let one = papers::usual(1);
+    c.bench_function("a warp card (< 20 ms)", |b| {
+        b.iter(|| black_box(one.card()).pdf(Size::A4, false).unwrap());
+    });
+    let class: Vec<_> = (0..30).map(papers::usual).collect();
+    let cards: Vec<WarpCard<'_>> = class.iter().map(papers::Sample::card).collect();
+    c.bench_function("30 warp cards in one file (< 300 ms)", |b| {
+        b.iter(|| WarpCard::all(black_box(&cards), "Warp cards", Size::A4).unwrap());
+    });
+}
+
+fn templates(c: &mut Criterion) {
+    let places: Vec<Length> = (1..=141).map(|n| Length::inches(9.0 / 16.0) * n).collect();
+    let rows = [NailRow { name: "Both rows".into(), places }];
+    let template = NailTemplate {
+        name: "a frame of two metres",
+        rows: &rows,
+        long: Length::inches(81.0),
+        begins: "the left end",
+        span: Length::inches(33.0),
+        diagonal: None,
+        nail: Length::inches(0.1),
+        foot: "Nail template.",
+        units: Units::Inches,
+    };
+    c.bench_function("a nail template of two metres", |b| {
+        b.iter(|| black_box(&template).pdf(Size::A4).unwrap());
+    });
+}
+
+criterion_group! {
+    name = benches;
+    config = Criterion::default().warm_up_time(Duration::from_secs(1)).measurement_time(Duration::from_secs(3)).sample_size(20);
+    targets = cards, templates
+}
+criterion_main!(benches);
