@@ -35,7 +35,7 @@ pub struct Paper {
 pub(super) const LEADING: f64 = 1.28;
 /// How high the foot is without bars and with them, and its type in points; the same in large print.
 const FOOT: ([f64; 2], f64) = ([7.0, 14.0], 8.0);
-const LARGE_FOOT: ([f64; 2], f64) = ([9.0, 30.0], 12.0);
+const LARGE_FOOT: ([f64; 2], f64) = ([9.0, 26.0], 12.0);
 
 impl Paper {
     /// An empty paper in running text of so many points.

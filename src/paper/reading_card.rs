@@ -39,10 +39,7 @@ impl ReadingCard<'_> {
     /// [`PaperError::Qr`] when the link is too long.
     pub fn paper(&self, size: Size, large: bool) -> Result<Paper, PaperError> {
         let (rug, plan) = (self.rug, self.coloured.plan);
-        let text = format!(
-            "“Reaches” is measured from the end that the rows are woven from. Revision {} of the plan, printed {}.",
-            rug.revision, self.printed
-        );
+        let text = format!("Revision {} of the plan, printed {}.", rug.revision, self.printed);
         let points = if large { LARGE } else { 10.5 };
         let title = format!("Reading card, {}", rug.fields.name);
         let mut paper = Paper::new(&title, size, false, points, Foot { text, bars: false });
@@ -67,7 +64,7 @@ impl ReadingCard<'_> {
         };
         paper.strong(&format!(
             "At the rod the two strands {places}. “At your left” is the colour over the leftmost unit as the frame lies \
-             before you."
+             before you. “Reaches” is measured from the end that the rows are woven from."
         ));
         if let Some(joint) = plan.pattern.joint() {
             paper.gap(0.6);
