@@ -107,7 +107,7 @@ async fn the_reading_card_gives_the_rows_in_the_order_of_weaving() {
     let rows = card.all(".reading tbody tr");
     assert_eq!(rows[0], "From the start to the middle");
     assert_eq!(rows[3], "The frame turned: from the far end to the middle");
-    assert_eq!(rows[4], "1–64 (64) White White White 16 in");
+    assert_eq!(rows[4], "1–64 (64) A White A White A White 16 in");
     assert!(
         card.one("article.paper")
             .contains("The halves meet after 64 rows from the start and 64 from the far end")
