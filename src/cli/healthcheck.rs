@@ -4,6 +4,8 @@ use std::time::Duration;
 
 use anyhow::Context as _;
 
+use crate::exchange::outward;
+
 #[derive(clap::Args)]
 pub(super) struct Args {
     /// The service's health page, such as http://127.0.0.1:8080/healthz (plain http: it is asked from beside it)
@@ -11,7 +13,7 @@ pub(super) struct Args {
 }
 
 pub(super) async fn run(args: Args) -> anyhow::Result<ExitCode> {
-    let client = reqwest::Client::builder().timeout(Duration::from_secs(5)).build()?;
+    let client = outward::client().timeout(Duration::from_secs(5)).build()?;
     let answer =
         client.get(&args.url).send().await.with_context(|| format!("{} doesn't answer", args.url))?;
     let status = answer.status();

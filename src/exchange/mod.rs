@@ -2,4 +2,5 @@
 //! out; only the courier of notices asks the database and the network.
 pub mod calendar;
 pub mod notices;
+pub mod outward;
 pub mod table;

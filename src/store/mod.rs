@@ -24,6 +24,7 @@ pub mod record;
 pub mod rods;
 pub mod rug_cloth;
 pub mod rug_log;
+mod rug_particulars;
 pub mod rug_results;
 pub mod rugs;
 pub mod share_outs;

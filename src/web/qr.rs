@@ -1,18 +1,15 @@
 //! QR codes as SVG: ISO/IEC 18004, level M, with the quiet zone of four modules.
 use std::fmt::Write as _;
 
-use qrcode::{EcLevel, QrCode};
-
 use super::Error;
+use crate::paper::matrix;
 
 /// The code for a text, as an SVG without size: the stylesheet or the page gives it one.
 pub(super) fn svg(text: &str) -> Result<String, Error> {
-    let code = QrCode::with_error_correction_level(text, EcLevel::M)
-        .map_err(|e| Error::Internal(format!("a QR code of {} characters: {e}", text.len())))?;
-    let (side, dark) = (code.width(), code.to_colors());
+    let (side, dark) = matrix(text)?;
     // Writing to a string can't fail.
     let mut path = String::new();
-    for (i, _) in dark.iter().enumerate().filter(|(_, colour)| **colour == qrcode::Color::Dark) {
+    for (i, _) in dark.iter().enumerate().filter(|(_, dark)| **dark) {
         let _ = write!(path, "M{} {}h1v1h-1z", i % side + 4, i / side + 4);
     }
     let whole = side + 8;

@@ -292,11 +292,12 @@ def check_demo(binary):
         data = ["--data", str(work / "demo"), "--public-url", demo.base]
         for kind, of in [("warp-card", ["--rug", rug_id]), ("warp-card", ["--term", term_id]), ("warp-card", ["--rug", rug_id, "--large"]),
                          ("reading-card", ["--rug", rug_id]), ("care-labels", ["--term", term_id]), ("pull-sheet", []),
-                         ("wall-sheet", ["--term", term_id]), ("loan-slip", ["--loan", loan_id])]:
+                         ("wall-sheet", ["--term", term_id]), ("loan-slip", ["--loan", loan_id]),
+                         ("bundle-tags", ["--to", "40", "--edges"]), ("frame-tags", ["--across", "2", "--down", "5"])]:
             sound(paper(binary, kind, *of, *data, name="kept"))
         # The same plan from the page and from the command gives the same codes.
         assert codes(paper(binary, "warp-card", "--rug", rug_id, *data, name="again")) == [code]
-        return "13 papers on two sizes, 8 by the command"
+        return "13 papers on two sizes, 10 by the command"
     finally:
         demo.process.terminate()
         demo.process.wait()

@@ -7,7 +7,10 @@ use jiff::tz::TimeZone;
 
 use super::Out;
 use crate::cli::DatabaseArgs;
+use crate::cli::reckon::BadInput;
+use crate::craft::{Length, Units};
 use crate::edge::Clock;
+use crate::paper::{Grid, Label, Labels, Size};
 use crate::store::rugs::{Rug, RugState};
 use crate::store::{LoanId, RugId, Store, TermId};
 use crate::web::papers::{self, Reader};
@@ -27,6 +30,98 @@ pub(super) enum Kind {
     WallSheet(OfTerm),
     /// What went home, due when
     LoanSlip(OfLoan),
+    /// A number in big type and a code for each bundle that is not used up
+    BundleTags(OfBundles),
+    /// A tag in big type and a code for each frame in use
+    FrameTags(OfFrames),
+}
+
+/// The sheet of labels; without measures plain paper is cut into equal parts.
+#[derive(Args)]
+#[command(next_help_heading = "The sheet of labels")]
+struct SheetArgs {
+    /// Labels side by side
+    #[arg(long, default_value_t = 3, value_parser = clap::value_parser!(u32).range(1..=12))]
+    across: u32,
+    /// Labels below each other
+    #[arg(long, default_value_t = 7, value_parser = clap::value_parser!(u32).range(1..=30))]
+    down: u32,
+    /// How wide a label is
+    #[arg(long)]
+    wide: Option<String>,
+    /// How high a label is
+    #[arg(long)]
+    high: Option<String>,
+    /// From the left edge of the sheet to the first label
+    #[arg(long)]
+    left: Option<String>,
+    /// From the upper edge of the sheet to the first label
+    #[arg(long)]
+    top: Option<String>,
+    /// Free between two labels side by side
+    #[arg(long)]
+    between: Option<String>,
+    /// Free between two labels below each other
+    #[arg(long)]
+    below: Option<String>,
+    /// Labels of the first sheet that are gone
+    #[arg(long, default_value_t = 0)]
+    skip: u32,
+    /// Draw the edges, to cut along
+    #[arg(long)]
+    edges: bool,
+}
+
+impl SheetArgs {
+    /// The labels on that sheet.
+    fn pdf(&self, title: &str, labels: &[Label], size: Size, units: Units) -> anyhow::Result<Vec<u8>> {
+        anyhow::ensure!(!labels.is_empty(), "nothing of this is there to be tagged");
+        let plain = Grid::plain(size, self.across, self.down);
+        let read = |flag: &'static str, text: Option<&String>, usual: f64| match text {
+            None => Ok(usual),
+            Some(text) => Length::parse(text, units)
+                .map(Length::mm)
+                .map_err(|e| BadInput { flag, why: e.to_string() }),
+        };
+        let grid = Grid {
+            wide: read("--wide", self.wide.as_ref(), plain.wide)?,
+            high: read("--high", self.high.as_ref(), plain.high)?,
+            left: read("--left", self.left.as_ref(), plain.left)?,
+            top: read("--top", self.top.as_ref(), plain.top)?,
+            between: read("--between", self.between.as_ref(), 0.0)?,
+            below: read("--below", self.below.as_ref(), 0.0)?,
+            ..plain
+        };
+        if let Some((_, why)) = grid.wrong(size) {
+            return Err(BadInput { flag: "the sheet of labels", why }.into());
+        }
+        Ok(Labels { title, labels, grid, skip: self.skip, edges: self.edges }.pdf(size)?)
+    }
+}
+
+#[derive(Args)]
+pub(super) struct OfBundles {
+    /// The first tag
+    #[arg(long)]
+    from: Option<i64>,
+    /// The last tag
+    #[arg(long)]
+    to: Option<i64>,
+    #[command(flatten)]
+    sheet: SheetArgs,
+    #[command(flatten)]
+    common: Alone,
+}
+
+#[derive(Args)]
+pub(super) struct OfFrames {
+    /// Only the frame with this tag
+    #[arg(long)]
+    tag: Option<String>,
+    #[command(flatten)]
+    sheet: SheetArgs,
+    #[command(flatten)]
+    common: Alone,
 }
 
 #[derive(Args)]
@@ -142,6 +237,20 @@ pub(super) async fn run(kind: Kind) -> anyhow::Result<ExitCode> {
             let loan = app.store.read().await?.loan(of.loan).await?.context("there is no such loan")?;
             let pdf = papers::loan_slip(&app, &reader, &loan, of.common.out.size());
             (of.common.out, pdf)
+        }
+        Kind::BundleTags(of) => {
+            let (app, reader) = opened(&of.common).await?;
+            let labels = papers::bundle_labels(&app, &reader, None, (of.from, of.to)).await;
+            let (labels, size) = (labels.map_err(|e| failed(&e))?, of.common.out.size());
+            let pdf = of.sheet.pdf("Bundle tags", &labels, size, reader.units)?;
+            (of.common.out, Ok(pdf))
+        }
+        Kind::FrameTags(of) => {
+            let (app, reader) = opened(&of.common).await?;
+            let labels = papers::frame_labels(&app, &reader, of.tag.as_deref()).await;
+            let (labels, size) = (labels.map_err(|e| failed(&e))?, of.common.out.size());
+            let pdf = of.sheet.pdf("Frame tags", &labels, size, reader.units)?;
+            (of.common.out, Ok(pdf))
         }
     };
     out.write(&pdf.map_err(|e| failed(&e))?)?;

@@ -11,10 +11,11 @@ use reqwest::{Client, Url, header, redirect};
 use tokio::task::JoinSet;
 
 use super::guard::{Guard, Private};
-use super::mail::Mail;
+use super::mail::{Failure, Mail};
 use super::webhook::sign;
 use super::words::{address_in, body, words};
 use crate::edge::Clock;
+use crate::exchange::outward;
 use crate::store::notices::{Concerned, DeliveryState, Due};
 use crate::store::{self, Actor, Day, PersonId, Store};
 
@@ -36,14 +37,6 @@ pub struct Courier {
     guard: Guard,
     mail: Option<Mail>,
     patience: Duration,
-}
-
-/// What a failed attempt says of the rest that waits for the same door.
-pub(super) enum Failure {
-    /// It says nothing of the rest.
-    One(String),
-    /// The rest will hardly fare better.
-    Whole(String),
 }
 
 /// What one round did.
@@ -70,11 +63,8 @@ impl Courier {
         mail: Option<Mail>,
         patience: Duration,
     ) -> Result<Self, reqwest::Error> {
-        // Set once per process; a second courier finds it set.
-        let _ = rustls::crypto::ring::default_provider().install_default();
         let guard = Guard { inside };
-        let client = Client::builder()
-            .user_agent(concat!("Thrumhall/", env!("CARGO_PKG_VERSION")))
+        let client = outward::client()
             .redirect(redirect::Policy::none())
             .no_proxy()
             .dns_resolver(guard)

@@ -5,7 +5,6 @@ use lettre::message::{Mailbox, header::ContentType};
 use lettre::transport::smtp::authentication::Mechanism;
 use lettre::{Address, AsyncSmtpTransport, AsyncTransport as _, Message, Tokio1Executor};
 
-use super::courier::Failure;
 use super::words::Words;
 use crate::store::DeliveryId;
 
@@ -14,6 +13,14 @@ use crate::store::DeliveryId;
 pub struct Mail {
     transport: AsyncSmtpTransport<Tokio1Executor>,
     from: Mailbox,
+}
+
+/// What a failed attempt says of the rest that waits for the same door.
+pub(super) enum Failure {
+    /// It says nothing of the rest.
+    One(String),
+    /// The rest will hardly fare better.
+    Whole(String),
 }
 
 /// Why the mail server's settings can't be used.

@@ -6,8 +6,9 @@ use axum::response::{IntoResponse as _, Response};
 
 use super::{App, Asked, Form, Me, Print, Reader, Result, Shell, file, sizes};
 use crate::craft::units::{Length, Units};
-use crate::paper::{Grid, Label, Labels, Size};
-use crate::store::bundles::{BundleState, ShelfFilter};
+use crate::paper::{Grid, Label, Labels, Size, own};
+use crate::store::bundles::{Bundle, BundleState, ShelfFilter};
+use crate::store::frames::Frame;
 
 /// What is tagged.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -123,7 +124,8 @@ fn answer(me: &Me, what: What, mut form: Form, labels: &[Label]) -> Result<Respo
     let grid = read_grid(&mut form, size);
     let skip = form.count("skip", "The number of labels that are gone", 0..=360);
     if labels.is_empty() {
-        form.refuse("from", "Nothing of this is there to be tagged.");
+        let field = if what == What::Bundles { "from" } else { "tag" };
+        form.refuse(field, "Nothing of this is there to be tagged.");
     }
     let (Some(grid), Some(skip), true) = (grid, skip, form.is_ok()) else {
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(me, what, form)).into_response());
@@ -135,59 +137,82 @@ fn answer(me: &Me, what: What, mut form: Form, labels: &[Label]) -> Result<Respo
 }
 
 /// The most bundles tagged at once.
-const MOST: i64 = 1000;
+const MOST: usize = 1000;
 
-pub(super) async fn bundles_pdf(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
-    let mut form =
-        asked.form_of(&me).unwrap_or_else(|| blank(me.units(), Print::in_form(None, me.units()).size));
-    let state = form.value("state").parse::<BundleState>().ok();
-    let mut number = |name: &'static str, what: &str| {
-        form.optional(name, None, |form| form.count(name, what, 1..=i64::from(u32::MAX)).map(Some))
-    };
-    let (from, to) = (number("from", "The first tag"), number("to", "The last tag"));
-    let (Some(from), Some(to)) = (from, to) else {
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&me, What::Bundles, form)).into_response());
-    };
-    let reader = Reader::of(&me);
-    let mut found =
-        app.store.read().await?.bundles(&ShelfFilter { state, ..ShelfFilter::default() }, MOST, 0).await?;
+/// The tags of bundles that are not used up: in one state or any, from one number to another.
+///
+/// # Errors
+/// When the database can't answer.
+pub async fn bundle_labels(
+    app: &App,
+    reader: &Reader,
+    state: Option<BundleState>,
+    (from, to): (Option<i64>, Option<i64>),
+) -> Result<Vec<Label>> {
+    let filter = ShelfFilter { state, ..ShelfFilter::default() };
+    let mut found = app.store.read().await?.bundles(&filter, i64::MAX, 0).await?;
     found.retain(|bundle| from.is_none_or(|from| bundle.tag >= from) && to.is_none_or(|to| bundle.tag <= to));
     found.sort_by_key(|bundle| bundle.tag);
-    let label = |bundle: &crate::store::bundles::Bundle| {
+    let label = |bundle: &Bundle| {
         let second = bundle.second().map_or_else(String::new, |(name, _)| format!(" and {name}"));
         let strips = bundle
             .strip_width_nm
-            .map_or_else(String::new, |wide| format!(", strips of {}", wide.show(me.units())));
+            .map_or_else(String::new, |wide| format!(", strips of {}", wide.show(reader.units)));
         Label {
             big: bundle.tag.to_string(),
             lines: vec![
-                format!("{}{second}", crate::paper::own(&bundle.colour_name)),
+                format!("{}{second}", own(&bundle.colour_name)),
                 format!("{}{strips}", bundle.kind.facts().title),
-                bundle.first_mg.show(me.units()),
+                bundle.first_mg.show(reader.units),
             ],
             link: Some(format!("{}/cloth/{}", reader.origin, bundle.id)),
         }
     };
-    let labels: Vec<Label> = found.iter().map(label).collect();
+    Ok(found.iter().map(label).collect())
+}
+
+/// The tags of all frames that are in use, or of the one that has this tag.
+///
+/// # Errors
+/// When the database can't answer.
+pub async fn frame_labels(app: &App, reader: &Reader, tag: Option<&str>) -> Result<Vec<Label>> {
+    let frames = app.store.read().await?.frames().await?;
+    let wanted = frames.iter().filter(|frame| !frame.retired && tag.is_none_or(|tag| frame.fields.tag == tag));
+    let label = |frame: &Frame| {
+        let f = &frame.fields;
+        Label {
+            big: f.tag.clone(),
+            lines: vec![sizes::said(f.width_nm, f.span_nm, f.nails, reader.units), reader.workroom.clone()],
+            link: Some(format!("{}/frames/{}", reader.origin, frame.id)),
+        }
+    };
+    Ok(wanted.map(label).collect())
+}
+
+fn form_of(me: &Me, asked: Asked) -> Form {
+    asked.form_of(me).unwrap_or_else(|| blank(me.units(), Print::in_form(None, me.units()).size))
+}
+
+pub(super) async fn bundles_pdf(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
+    let mut form = form_of(&me, asked);
+    let state = form.value("state").parse::<BundleState>().ok();
+    let mut number = |name: &'static str, what: &str| {
+        form.optional(name, None, |form| form.count(name, what, 1..=i64::from(u32::MAX)).map(Some))
+    };
+    let (Some(from), Some(to)) = (number("from", "The first tag"), number("to", "The last tag")) else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&me, What::Bundles, form)).into_response());
+    };
+    let labels = bundle_labels(&app, &Reader::of(&me), state, (from, to)).await?;
+    if labels.len() > MOST {
+        form.refuse("from", format!("These are {} tags; {MOST} at once are the most.", labels.len()));
+    }
     answer(&me, What::Bundles, form, &labels)
 }
 
 pub(super) async fn frames_pdf(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
-    let form = asked.form_of(&me).unwrap_or_else(|| blank(me.units(), Print::in_form(None, me.units()).size));
-    let reader = Reader::of(&me);
-    let one = form.value("tag").trim().to_owned();
-    let frames = app.store.read().await?.frames().await?;
-    let labels: Vec<Label> = frames
-        .iter()
-        .filter(|frame| !frame.retired && (one.is_empty() || frame.fields.tag == one))
-        .map(|frame| {
-            let f = &frame.fields;
-            Label {
-                big: f.tag.clone(),
-                lines: vec![sizes::said(f.width_nm, f.span_nm, f.nails, me.units()), reader.workroom.clone()],
-                link: Some(format!("{}/frames/{}", reader.origin, frame.id)),
-            }
-        })
-        .collect();
+    let form = form_of(&me, asked);
+    let tag = form.value("tag").trim().to_owned();
+    let labels =
+        frame_labels(&app, &Reader::of(&me), Some(tag.as_str()).filter(|tag| !tag.is_empty())).await?;
     answer(&me, What::Frames, form, &labels)
 }

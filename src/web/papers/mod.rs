@@ -15,6 +15,7 @@ use super::{App, Asked, Error, Form, Me, Result, Shell, show, sizes};
 use crate::craft::units::Units;
 use crate::paper::{PaperError, Size};
 
+pub use labels::{bundle_labels, frame_labels};
 pub use of_class::{care_labels, loan_slip, pull_sheet, wall_sheet};
 pub use of_rug::{cards, change_tape, reading_card};
 

@@ -4,13 +4,13 @@ use axum::response::Response;
 
 use super::printed::Printed;
 use super::{App, Asked, Error, Me, Print, Reader, Result, file};
-use crate::paper::{ChangeTape, Coloured, ReadingCard, Size, Target, WarpCard};
+use crate::paper::{ChangeTape, Coloured, PaperError, ReadingCard, Size, Target, WarpCard};
 use crate::store::TermId;
 use crate::store::promises::Promise;
 use crate::store::rug_log::LogEntry;
 use crate::store::rugs::{Rug, RugState};
 use crate::store::terms::Meeting;
-use crate::web::rugs;
+use crate::web::{one_at_a_time, rugs};
 use crate::web::rugs::calendar::Calendar;
 use crate::web::rugs::learning::Learning;
 use crate::web::rugs::spec::{Known, plan_of};
@@ -84,6 +84,20 @@ pub async fn cards(
         let known = plan_of(&rug, &learning, &own, reader.units)?;
         worked.push((Worked::of(app, reader, rug, known, &meetings), cloth));
     }
+    // A class takes a fifth of a second: other pages go on meanwhile.
+    let reader = reader.clone();
+    let pdf = one_at_a_time(&app.searching, move || drawn(&worked, &reader, &printed, size, large)).await?;
+    Ok(pdf?)
+}
+
+/// The cards of rugs that are worked out already.
+fn drawn(
+    worked: &[(Worked, Vec<Promise>)],
+    reader: &Reader,
+    printed: &str,
+    size: Size,
+    large: bool,
+) -> std::result::Result<Vec<u8>, PaperError> {
     let texts: Vec<_> = worked.iter().map(|(one, _)| (one.steps(), one.link(reader))).collect();
     let cards: Vec<WarpCard<'_>> = worked
         .iter()
@@ -96,13 +110,13 @@ pub async fn cards(
             steps,
             promises,
             link,
-            printed: &printed,
+            printed,
             units: reader.units,
         })
         .collect();
     match cards.as_slice() {
-        [one] => Ok(one.pdf(size, large)?),
-        many => Ok(WarpCard::all(many, "Warp cards", size)?),
+        [one] => one.pdf(size, large),
+        many => WarpCard::all(many, "Warp cards", size),
     }
 }
 
