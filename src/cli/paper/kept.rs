@@ -79,9 +79,9 @@ impl SheetArgs {
         let plain = Grid::plain(size, self.across, self.down);
         let read = |flag: &'static str, text: Option<&String>, usual: f64| match text {
             None => Ok(usual),
-            Some(text) => Length::parse(text, units)
-                .map(Length::mm)
-                .map_err(|e| BadInput { flag, why: e.to_string() }),
+            Some(text) => {
+                Length::parse(text, units).map(Length::mm).map_err(|e| BadInput { flag, why: e.to_string() })
+            }
         };
         let grid = Grid {
             wide: read("--wide", self.wide.as_ref(), plain.wide)?,

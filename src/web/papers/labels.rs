@@ -177,7 +177,8 @@ pub async fn bundle_labels(
 /// When the database can't answer.
 pub async fn frame_labels(app: &App, reader: &Reader, tag: Option<&str>) -> Result<Vec<Label>> {
     let frames = app.store.read().await?.frames().await?;
-    let wanted = frames.iter().filter(|frame| !frame.retired && tag.is_none_or(|tag| frame.fields.tag == tag));
+    let wanted =
+        frames.iter().filter(|frame| !frame.retired && tag.is_none_or(|tag| frame.fields.tag == tag));
     let label = |frame: &Frame| {
         let f = &frame.fields;
         Label {

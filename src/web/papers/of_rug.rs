@@ -10,10 +10,10 @@ use crate::store::promises::Promise;
 use crate::store::rug_log::LogEntry;
 use crate::store::rugs::{Rug, RugState};
 use crate::store::terms::Meeting;
-use crate::web::{one_at_a_time, rugs};
 use crate::web::rugs::calendar::Calendar;
 use crate::web::rugs::learning::Learning;
 use crate::web::rugs::spec::{Known, plan_of};
+use crate::web::{one_at_a_time, rugs};
 
 /// A rug with all that its papers say.
 struct Worked {
