@@ -47,7 +47,7 @@ CREATE TABLE delivery (
     answer      TEXT   NOT NULL DEFAULT '',
     tried_at    BIGINT,
     CONSTRAINT ck_delivery__to CHECK ((receiver_id IS NULL) <> (person_id IS NULL)),
-    CONSTRAINT ck_delivery__state CHECK (state IN ('waiting', 'sent', 'given up')),
+    CONSTRAINT ck_delivery__state CHECK (state IN ('waiting', 'sent', 'given up', 'told')),
     CONSTRAINT ck_delivery__attempts CHECK (attempts >= 0)
 );
 CREATE UNIQUE INDEX u_delivery__notice_id__receiver_id ON delivery (notice_id, receiver_id) WHERE receiver_id IS NOT NULL;

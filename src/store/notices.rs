@@ -71,6 +71,8 @@ words! {
         Sent = "sent",
         /// It was tried for days.
         GivenUp = "given up",
+        /// Somebody told them instead.
+        Told = "told",
     }
 }
 
@@ -127,6 +129,8 @@ pub struct Delivery {
     pub answer: String,
     /// When that was.
     pub tried_at: Option<Instant>,
+    /// Whether the receiver was removed, so that nothing can be sent to it any more.
+    pub gone: bool,
 }
 
 /// A delivery that is to be tried now, with all that its message needs.
@@ -206,7 +210,7 @@ impl Read {
         sql!(
             all Delivery, self,
             "SELECT d.id, d.notice_id, COALESCE(r.name, p.name) AS to_name, d.person_id IS NOT NULL AS by_mail, d.state,
-                 d.attempts, d.next_at, d.answer, d.tried_at
+                 d.attempts, d.next_at, d.answer, d.tried_at, r.removed_at IS NOT NULL AS gone
              FROM delivery d LEFT JOIN receiver r ON r.id = d.receiver_id LEFT JOIN person p ON p.id = d.person_id
              WHERE d.notice_id IN (SELECT n.id FROM notice n ORDER BY n.at DESC, n.id DESC LIMIT $1)
              ORDER BY d.notice_id, COALESCE(r.name, p.name), d.id",
@@ -345,13 +349,22 @@ impl Write {
         again: Timestamp,
     ) -> Result<(), Error> {
         self.housekeeping();
-        // One that arrived has arrived, whatever a slower attempt says.
+        // One that arrived has arrived, and one that somebody told is told, whatever a slower attempt says.
         sql!(
             exec self,
-            "UPDATE delivery SET state = $2, answer = $3, next_at = $4 WHERE id = $1 AND state <> 'sent'",
+            "UPDATE delivery SET state = $2, answer = $3, next_at = $4 WHERE id = $1 AND state NOT IN ('sent', 'told')",
             id, state, answer.to_owned(), Instant(again)
         )?;
         Ok(())
+    }
+
+    /// Keeps that somebody told them, so that nothing is left to be done about a delivery that didn't arrive.
+    pub async fn told_instead(&mut self, id: DeliveryId) -> Result<(), Error> {
+        sql!(
+            exec self,
+            "UPDATE delivery SET state = 'told' WHERE id = $1 AND state IN ('waiting', 'given up')", id
+        )?;
+        self.record(super::Noun::Receiver, id, "told instead", serde_json::json!({})).await
     }
 
     /// Tries a delivery anew that didn't arrive, under the id it had. Nothing happens when it arrived meanwhile.
@@ -359,7 +372,9 @@ impl Write {
         let at = self.now();
         sql!(
             exec self,
-            "UPDATE delivery SET state = 'waiting', next_at = $2, attempts = 0 WHERE id = $1 AND state <> 'sent'", id, at
+            "UPDATE delivery SET state = 'waiting', next_at = $2, attempts = 0 WHERE id = $1 AND state <> 'sent'
+                 AND NOT EXISTS (SELECT 1 FROM receiver r WHERE r.id = receiver_id AND r.removed_at IS NOT NULL)",
+            id, at
         )?;
         self.record(super::Noun::Receiver, id, "sent again", serde_json::json!({})).await
     }

@@ -18,6 +18,7 @@ pub fn routes() -> Vec<Route> {
     vec![
         get("/notices", Who::Instructor, list),
         post("/notices/deliveries/{id}/again", Who::Instructor, again),
+        post("/notices/deliveries/{id}/told", Who::Instructor, told),
     ]
 }
 
@@ -37,6 +38,7 @@ impl Way {
         let tried = delivery.tried_at.map_or_else(String::new, |at| moment(at, zone));
         let (tone, state, when) = match delivery.state {
             DeliveryState::Sent => ("good", "sent".to_owned(), tried),
+            DeliveryState::Told => ("good", "you told them".to_owned(), String::new()),
             DeliveryState::GivenUp => ("bad", "given up".to_owned(), tried),
             DeliveryState::Waiting if delivery.attempts == 0 => {
                 ("plain", "goes out".to_owned(), String::new())
@@ -49,8 +51,10 @@ impl Way {
         Self { delivery, tone, state, when }
     }
 
+    /// Whether it didn't arrive yet and was tried.
     fn stuck(&self) -> bool {
-        self.delivery.state != DeliveryState::Sent && self.delivery.attempts > 0
+        let open = matches!(self.delivery.state, DeliveryState::Waiting | DeliveryState::GivenUp);
+        open && self.delivery.attempts > 0
     }
 }
 
@@ -112,6 +116,14 @@ async fn list(State(app): State<App>, me: Me) -> Result<ListPage> {
         (given_up, waiting) => format!("{given_up} given up, {waiting} on the way."),
     };
     Ok(ListPage { shell: me.shell(), lead, receivers, lines, mail: app.config.mail })
+}
+
+async fn told(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Redirect> {
+    let id: DeliveryId = id.parse().map_err(|_| Error::NotFound("delivery"))?;
+    let mut tx = app.write(&me).await?;
+    tx.told_instead(id).await?;
+    tx.commit().await?;
+    Ok(Redirect::to("/notices?said=saved"))
 }
 
 async fn again(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Redirect> {

@@ -123,6 +123,7 @@ const TABLE: &[(&str, &str, char)] = &[
     ("POST", "/meetings/{id}/off", 'i'),
     ("POST", "/meetings/{id}/on", 'i'),
     ("POST", "/notices/deliveries/{id}/again", 'i'),
+    ("POST", "/notices/deliveries/{id}/told", 'i'),
     ("POST", "/notices/receivers", 'i'),
     ("POST", "/notices/receivers/{id}", 'i'),
     ("POST", "/notices/receivers/{id}/remove", 'i'),

@@ -1,8 +1,9 @@
 //! The notices' page and its receivers; what a meeting that is called off writes.
 use thrumhall::edge::Clock;
-use thrumhall::exchange::notices::Courier;
+use thrumhall::exchange::notices::{Courier, Round};
 use thrumhall::store::Actor;
 use thrumhall::store::notices::Happening;
+use thrumhall::store::receivers::ReceiverFields;
 use thrumhall::web::Config;
 
 use crate::support::browser::{Browser, World};
@@ -75,6 +76,20 @@ async fn a_receiver_is_added_tried_changed_and_removed() {
     me.post(&again, &[]).await.is(303);
     assert_eq!(courier.round().await.unwrap().sent, 1);
     assert_eq!(me.get("/notices").await.one("td .badge"), "sent");
+    // One that somebody tells by word of mouth is settled, and not tried any more.
+    let mut tx = world.store().write(Actor { person: None, at: noon() }).await.unwrap();
+    let silent = Receiver::new((0..9).map(|_| status("503 Service Unavailable"))).await;
+    let id = thrumhall::store::ReceiverId::fresh();
+    let fields = ReceiverFields { name: "Silent".into(), url: format!("http://{}/", silent.at), contacts: false, paused: false };
+    tx.add_receiver(id, &fields, &secret).await.unwrap();
+    tx.try_receiver(id).await.unwrap();
+    tx.commit().await.unwrap();
+    assert_eq!(courier.round().await.unwrap().failed, 1);
+    let told = me.get("/notices").await.attr("form[action$='/told']", "action");
+    me.post(&told, &[]).await.is(303);
+    assert!(me.get("/notices").await.text.contains("you told them"));
+    world.clock.set("2026-11-20T12:00:00Z".parse().unwrap());
+    assert_eq!(courier.round().await.unwrap(), Round::default());
     // Two editors: the second is told.
     let fields = |name, revision| [("name", name), ("url", &*address), ("revision", revision)];
     me.post(&path, &fields("Quay chat", "1")).await.is(303);
