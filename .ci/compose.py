@@ -81,6 +81,9 @@ def run(program, service, url):
         "THRUMHALL_LISTEN": f"127.0.0.1:{port}",
         "THRUMHALL_PUBLIC_URL": "http://localhost:8080",
         "THRUMHALL_BEHIND_PROXY": "false",
+        "THRUMHALL_SMTP": "",
+        "THRUMHALL_MAIL_FROM": "",
+        "THRUMHALL_PRIVATE_RECEIVERS": "false",
     }
     must(set(environment) == set(service["environment"]), "the service's environment has changed: follow it here")
     must(service["environment"]["THRUMHALL_LISTEN"] == "0.0.0.0:8080", "nobody outside the container can reach it")

@@ -80,7 +80,12 @@ async fn a_receiver_is_added_tried_changed_and_removed() {
     let mut tx = world.store().write(Actor { person: None, at: noon() }).await.unwrap();
     let silent = Receiver::new((0..9).map(|_| status("503 Service Unavailable"))).await;
     let id = thrumhall::store::ReceiverId::fresh();
-    let fields = ReceiverFields { name: "Silent".into(), url: format!("http://{}/", silent.at), contacts: false, paused: false };
+    let fields = ReceiverFields {
+        name: "Silent".into(),
+        url: format!("http://{}/", silent.at),
+        contacts: false,
+        paused: false,
+    };
     tx.add_receiver(id, &fields, &secret).await.unwrap();
     tx.try_receiver(id).await.unwrap();
     tx.commit().await.unwrap();
