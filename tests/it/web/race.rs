@@ -29,8 +29,9 @@ async fn meet(together: &Barrier) {
     tokio::time::timeout(Duration::from_mins(1), together.wait()).await.expect("everybody comes");
 }
 
-/// Looks at a rug's hand-out page, waits for the other, and hands out what was offered.
-async fn hand_out(mut browser: Browser, rug: RugId, together: Arc<Barrier>) -> End {
+/// Looks at a rug's hand-out page, waits for the other, and hands out what was offered; who insists, also against a
+/// timetable that was accepted meanwhile.
+async fn hand_out(mut browser: Browser, rug: RugId, insists: bool, together: Arc<Barrier>) -> End {
     let path = format!("/rugs/{rug}/hand-out");
     let page = browser.get(&path).await.is(200);
     meet(&together).await;
@@ -41,6 +42,9 @@ async fn hand_out(mut browser: Browser, rug: RugId, together: Arc<Barrier>) -> E
     let mut offered = as_offered(&page);
     offered.retain(|(name, _)| *name != "due_on");
     offered.push(("due_on", TYPED.into()));
+    if insists {
+        offered.push(("against", "yes".into()));
+    }
     let answer = browser.post(&path, &borrowed(&offered)).await;
     match answer.status.as_u16() {
         303 => End::Done,
@@ -115,8 +119,8 @@ on_both!(two_instructors_hand_out_take_back_and_replan_at_once, |store| async mo
         let together = Arc::new(Barrier::new(6));
         let (one, other) = (rugs[round % 4], rugs[(round + 1) % 4]);
         let outs = [
-            tokio::spawn(hand_out(ines.clone(), one, together.clone())),
-            tokio::spawn(hand_out(ida.clone(), other, together.clone())),
+            tokio::spawn(hand_out(ines.clone(), one, true, together.clone())),
+            tokio::spawn(hand_out(ida.clone(), other, false, together.clone())),
         ];
         let backs = [
             tokio::spawn(take_back(ines.clone(), together.clone())),
