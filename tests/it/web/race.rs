@@ -150,8 +150,7 @@ on_both!(two_instructors_hand_out_take_back_and_replan_at_once, |store| async mo
             assert!(pair[0].to_day < pair[1].from_day, "{pair:?}");
         }
     }
-    assert!(
-        handed_out > 0 && taken_back > 0 && replanned > 0 && told > 0,
-        "{handed_out} {taken_back} {replanned}"
-    );
+    // Once nobody races, the timetable can be worked out anew.
+    assert_eq!(replan(ines.clone(), path.clone(), Arc::new(Barrier::new(1))).await, End::Done);
+    assert!(handed_out > 0 && taken_back > 0 && told > 0, "{handed_out} {taken_back} {told}");
 });
