@@ -1,9 +1,9 @@
 //! A rug's bands on paper: each colour with its letter and its hatch, the bands drawn to scale, and their table.
 use super::flow::Paper;
 use super::hatch::Hatch;
-use super::sheet::Part;
+use super::sheet::{MARGIN, Part};
 use super::table::Column;
-use super::text::{POINT, Weight, own, shortened};
+use super::text::{POINT, Weight, own, shortened, width};
 use crate::craft::pattern::BandRows;
 use crate::craft::units::Units;
 use crate::craft::{ColourId, Plan};
@@ -33,19 +33,25 @@ impl Coloured<'_> {
     }
 }
 
-/// Labels that want to stand at these heights, each so high, moved apart and kept within `top..=bottom`.
+/// Each how manyth of so many labels there is room for.
+pub(super) fn each(labels: usize, high: f64, room: f64) -> usize {
+    labels.div_ceil((room / high).floor().max(1.0) as usize).max(1)
+}
+
+/// Labels that want to stand at these heights, each so high, moved apart and kept within `top..=bottom`, which has room
+/// for all of them.
 pub fn spread(wanted: &[f64], high: f64, top: f64, bottom: f64) -> Vec<f64> {
     let mut at: Vec<f64> = wanted.to_vec();
-    let least = |n: usize| top + high * n as f64;
-    for n in 0..at.len() {
-        let before = if n == 0 { top } else { at[n - 1] + high };
-        at[n] = at[n].max(before);
+    let mut least = top;
+    for place in &mut at {
+        *place = place.max(least);
+        least = *place + high;
     }
-    // What was pushed past the end is pushed back; where there is no room at all they stand evenly.
-    let mut limit = bottom - high;
-    for n in (0..at.len()).rev() {
-        at[n] = at[n].min(limit).max(least(n).min(limit.max(top)));
-        limit = at[n] - high;
+    // What was pushed past the end is pushed back.
+    let mut most = bottom - high;
+    for place in at.iter_mut().rev() {
+        *place = place.min(most);
+        most = *place - high;
     }
     at
 }
@@ -59,11 +65,12 @@ impl Paper {
         let step = label * POINT * 1.15;
         let words: Vec<String> =
             bands.iter().enumerate().map(|(n, band)| format!("{} {}", n + 1, rug.letters(band))).collect();
-        let room =
-            words.iter().map(|text| super::text::width(text, label, Weight::Regular)).fold(0.0, f64::max)
-                + 7.0;
-        let high = high.max(step * bands.len() as f64);
-        self.need(high + self.ems(2.5));
+        let room = words.iter().map(|text| width(text, label, Weight::Regular)).fold(0.0, f64::max) + 7.0;
+        // As high as its labels, but no higher than a page.
+        let caption = self.ems(2.5);
+        let high = high.max(step * bands.len() as f64).min(self.bottom() - MARGIN - caption);
+        let each = each(bands.len(), step, high);
+        self.need(high + caption);
         let (top, left) = (self.y, self.left);
         let length = rug.plan.length.mm();
         let wide = (high * rug.plan.width.ratio(rug.plan.length)).min(self.wide() - room).max(12.0);
@@ -76,10 +83,12 @@ impl Paper {
             format!("The face of the rug, from the start: {}.", described.collect::<Vec<_>>().join("; "));
         let id = self.sheet.begin(Part::Figure(words_of));
         let y_of = |mm: f64| top + high * (1.0 - mm / length);
-        let mut middles = Vec::new();
-        for band in bands {
+        let mut labels = Vec::new();
+        for (n, band) in bands.iter().enumerate() {
             let (above, below) = (y_of(band.end.mm()), y_of(band.start.mm()));
-            middles.push(f64::midpoint(below, above) - step / 2.0);
+            if n % each == 0 {
+                labels.push((f64::midpoint(below, above) - step / 2.0, &words[n]));
+            }
             // The strands take turns across the rug, as they do in it, only far wider.
             let across = 6;
             let column = wide / f64::from(across);
@@ -95,11 +104,9 @@ impl Paper {
         }
         self.sheet.frame([left, top, wide, high], 0.4);
         // Bands are counted from the bottom, labels are spread from the top.
-        middles.reverse();
-        let mut places = spread(&middles, step, top, top + high);
-        places.reverse();
-        middles.reverse();
-        for ((place, middle), text) in places.iter().zip(&middles).zip(&words) {
+        labels.reverse();
+        let middles: Vec<f64> = labels.iter().map(|(middle, _)| *middle).collect();
+        for (place, (middle, text)) in spread(&middles, step, top, top + high).into_iter().zip(labels) {
             let (from, to) = (middle + step / 2.0, place + step / 2.0);
             self.sheet.lines(
                 vec![

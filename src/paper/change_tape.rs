@@ -1,7 +1,7 @@
 //! The change tape: the rug's length at full size, to hold along the frame. A line where each band begins, an arrow where each
 //! meeting should end, a ruler down the side.
 use super::PaperError;
-use super::bands::{Coloured, spread};
+use super::bands::{Coloured, each, spread};
 use super::flow::{Foot, Paper};
 use super::hatch::Hatch;
 use super::lanes::{Lane, WIDE};
@@ -163,14 +163,9 @@ impl ChangeTape<'_> {
         let end = self.plan.length.mm();
         let here = |label: &&Label| lane.shows(label.place) || (label.place >= end - 0.001 && lane.to >= end);
         let here: Vec<&Label> = labels.iter().filter(here).collect();
-        let step = LABEL * POINT * 1.2;
-        let high = 3.0 * step + 0.8;
-        let bottom = lane.y(lane.to) - 0.5;
-        let wanted: Vec<f64> = here.iter().map(|label| lane.y(label.place) + 0.6).collect();
-        let places = spread(&wanted, high, lane.top + 0.6, bottom.max(lane.top + 0.6 + high));
-        for (label, top) in here.into_iter().zip(places) {
+        let (from, to) = (lane.left + HATCHES, lane.left + HATCHES + 14.0);
+        for label in &here {
             let y = lane.y(label.place.min(lane.to));
-            let (from, to) = (lane.left + HATCHES, lane.left + HATCHES + 14.0);
             if label.bold {
                 paper.sheet.fill(vec![[from - 1.0, y - 0.25, to - from + 1.0, 0.5]], 0);
             } else {
@@ -186,11 +181,27 @@ impl ChangeTape<'_> {
                     None,
                 );
             }
+        }
+        let step = LABEL * POINT * 1.2;
+        let (top, room) = (lane.top + 0.6, lane.to - lane.from - 1.1);
+        // Where there is no room for all they say, labels say the first line; where not even for that, some bands have none.
+        let full = 3.0 * step + 0.8;
+        let (high, lines) = if full * here.len() as f64 <= room { (full, 3) } else { (step + 0.4, 1) };
+        let targets = here.iter().filter(|label| !label.bold).count();
+        let each = each(here.len() - targets, high, room - high * targets as f64);
+        let mut bands = 0..;
+        let shown =
+            here.into_iter().filter(|label| !label.bold || bands.next().is_some_and(|n| n % each == 0));
+        let shown: Vec<&Label> = shown.collect();
+        let wanted: Vec<f64> = shown.iter().map(|label| lane.y(label.place) + 0.6).collect();
+        let places = spread(&wanted, high, top, top + room.max(high * shown.len() as f64));
+        for (label, top) in shown.into_iter().zip(places) {
+            let y = lane.y(label.place.min(lane.to));
             let lead = if label.bold { to } else { to + 2.0 };
             paper.sheet.rule([lead, y, lane.left + LABELS + 1.5, top + step * 0.75], 0.15);
             let most = WIDE - LABELS - 3.0;
             let id = paper.sheet.begin(Part::Paragraph);
-            for (n, text) in label.lines.iter().enumerate() {
+            for (n, text) in label.lines.iter().take(lines).enumerate() {
                 let weight = if label.bold && n == 0 { Weight::Bold } else { Weight::Regular };
                 let text = shortened(text, LABEL, weight, most);
                 paper.sheet.text(

@@ -6,12 +6,16 @@ use super::text::{POINT, Weight};
 /// How wide a lane is.
 pub const WIDE: f64 = 58.0;
 /// What stays free between two lanes, for the scissors.
-pub const BETWEEN: f64 = 8.0;
+const BETWEEN: f64 = 8.0;
 /// The tab below a lane's last line, on which the next lane is glued.
 const TAB: f64 = 8.0;
 /// How far a joint stays from a place, and how much of a lane is given up for it.
 const CLEAR: f64 = 3.0;
 const BACK: f64 = 40.0;
+/// The shortest lane that is worth beginning on a page that is used already.
+const LEAST: f64 = 40.0;
+/// What stands above a lane: where its edge is laid.
+const EDGE: f64 = 4.0;
 /// The weight of the lines at which lanes are joined.
 const LINE: f64 = 0.3;
 
@@ -62,12 +66,16 @@ impl Paper {
     /// so that scissors and glue stay clear of them.
     pub fn lanes(&mut self, long: f64, places: &[f64], mut draw: impl FnMut(&mut Self, Lane)) {
         let across = ((self.wide() + BETWEEN) / (WIDE + BETWEEN)).floor().max(1.0) as usize;
+        if self.bottom() - self.y - TAB < LEAST {
+            self.turn();
+            self.y += EDGE;
+        }
         let (mut from, mut number, mut column) = (0.0, 1, 0);
         let mut top = self.y;
         while from < long {
             if column == across {
                 self.turn();
-                (column, top) = (0, self.y + 4.0);
+                (column, top) = (0, self.y + EDGE);
             }
             let room = self.bottom() - top - TAB;
             let lane = Lane {
@@ -104,7 +112,6 @@ impl Paper {
         if !last {
             self.sheet.rule([left, below, right, below], 0.2);
             let words = format!("Line {number}: lane {} begins here", number + 1);
-            let points = points.min(8.0);
             self.sheet.text(left + 15.0, end + points * POINT + 2.0, &words, points, Weight::Bold);
             // An arrow on either side of the line, to see that the two edges meet.
             for x in [left + 5.0, right - 5.0] {
