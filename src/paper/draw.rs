@@ -11,7 +11,7 @@ use super::text::{Line, POINT};
 #[derive(Clone)]
 pub(super) enum Mark {
     /// Text by its left end and baseline.
-    Text { x: f64, y: f64, line: Line, grey: u8 },
+    Text { x: f64, y: f64, line: Line },
     /// A filled area of rectangles: left, top, width, height.
     Fill { areas: Vec<[f64; 4]>, grey: u8 },
     /// Lines, each from one point to another.
@@ -24,7 +24,7 @@ fn points(mm: f64) -> f32 {
     (mm / POINT) as f32
 }
 
-fn black(grey: u8) -> Fill {
+fn filled(grey: u8) -> Fill {
     Fill { paint: luma::Color::new(grey).into(), ..Fill::default() }
 }
 
@@ -37,9 +37,9 @@ fn path(build: impl FnOnce(&mut PathBuilder)) -> Option<Path> {
 /// Draws a mark.
 pub(super) fn draw(surface: &mut Surface<'_>, mark: &Mark) {
     match mark {
-        Mark::Text { x, y, line, grey } => {
+        Mark::Text { x, y, line } => {
             surface.set_stroke(None);
-            surface.set_fill(Some(black(*grey)));
+            surface.set_fill(Some(filled(0)));
             let mut x = *x;
             for piece in &line.pieces {
                 let start = Point::from_xy(points(x), points(*y));
@@ -56,7 +56,7 @@ pub(super) fn draw(surface: &mut Surface<'_>, mark: &Mark) {
         }
         Mark::Fill { areas, grey } => {
             surface.set_stroke(None);
-            surface.set_fill(Some(black(*grey)));
+            surface.set_fill(Some(filled(*grey)));
             let shape = path(|to| {
                 for [x, y, w, h] in areas {
                     if let Some(rect) = Rect::from_xywh(points(*x), points(*y), points(*w), points(*h)) {

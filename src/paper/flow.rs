@@ -2,7 +2,7 @@
 //! running feet. Tables are in `table`.
 use super::qr::matrix;
 use super::sheet::{MARGIN, Part, Sheet, Size};
-use super::text::{POINT, Weight, line, shortened, width, wrap};
+use super::text::{POINT, Weight, shortened, width, wrap};
 use super::{LARGE, PaperError};
 
 /// What stands at the foot of every page, beside its number.
@@ -368,6 +368,6 @@ impl Paper {
 
     /// How wide a text of the running size is.
     pub fn width_of(&self, text: &str, weight: Weight) -> f64 {
-        line(text, self.points, weight).width
+        width(text, self.points, weight)
     }
 }

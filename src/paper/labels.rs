@@ -31,6 +31,7 @@ impl Grid {
     pub fn plain(size: Size, across: u32, down: u32) -> Self {
         let (wide, high) = size.sides();
         let (across_f, down_f) = (f64::from(across), f64::from(down));
+        // Printers leave more white at the lower edge (common practice, no source).
         Self {
             across,
             down,

@@ -27,6 +27,12 @@ pub struct LoanSlip<'a> {
     pub units: Units,
 }
 
+/// The usual caution with a frame that goes home: on every slip, of paper and on the page.
+pub const CARRYING: &str = "Rod ends stand at eye height: keep a cork or a bead on each, carry them low, and stand the frame where \
+                     nobody bends over it. Nails scratch and catch fingers and sleeves. Lean the frame so that it can’t fall, \
+                     away from children, pets, heaters and flames. Take a break from sitting and gripping every half hour. \
+                     Local rules, and those who are licensed for safety, go before this slip.";
+
 impl LoanSlip<'_> {
     /// The slip as PDF.
     ///
@@ -107,14 +113,7 @@ impl LoanSlip<'_> {
             },
             |paper| {
                 paper.heading(2, "Take care");
-                paper.paragraph(
-                    "Rod ends stand at eye height: keep a cork or a bead on each, carry them low, and stand the frame where \
-                     nobody bends over it. Nails scratch and catch fingers and sleeves. Lean the frame so that it can’t fall, \
-                     away from children, pets, heaters and flames. Take a break from sitting and gripping every half hour. \
-                     Local rules, and those who are licensed for safety, go before this slip.",
-                    0.85,
-                    Weight::Regular,
-                );
+                paper.paragraph(CARRYING, 0.85, Weight::Regular);
                 Ok(())
             },
         )?;

@@ -23,16 +23,16 @@ pub use change_tape::{ChangeTape, Target};
 pub use flow::{Foot, Paper};
 pub use hatch::Hatch;
 pub use labels::{Grid, Label, Labels};
-pub use loan_slip::LoanSlip;
+pub use loan_slip::{CARRYING, LoanSlip};
 pub use nail_template::{NailRow, NailTemplate};
 pub use pull_sheet::PullSheet;
 pub use qr::matrix;
 pub use reading_card::ReadingCard;
-pub use sheet::{MARGIN, Size, Stands};
+pub use sheet::{MARGIN, Size, Stands, UnknownSize};
 pub use table::{Column, TICK};
 pub use text::{Weight, own, shortened, width, wrap};
 pub use wall_sheet::WallSheet;
-pub use warp_card::WarpCard;
+pub use warp_card::{CARE, CAUTION, WarpCard, first_row};
 
 /// The size of large print in points.
 const LARGE: f64 = 18.0;

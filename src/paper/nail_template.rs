@@ -4,6 +4,7 @@ use super::flow::{Foot, Paper};
 use super::lanes::Lane;
 use super::sheet::Size;
 use super::text::{Weight, own};
+use crate::craft::nail_rows::Places;
 use crate::craft::new_frame::CAUTION;
 use crate::craft::units::{Length, Units};
 
@@ -38,8 +39,30 @@ pub struct NailTemplate<'a> {
     pub units: Units,
 }
 
+impl NailRow {
+    /// What a strip has beyond its outer nails, to be held by, where it begins at no board's end.
+    pub const BEYOND: Length = Length::from_nm(20_000_000);
+
+    /// The rows of a frame that is there, and how long their strips are: both begin at one line across the frame, so far
+    /// before the first nail of either. Rows that are alike are one.
+    pub fn of(places: &Places) -> (Vec<Self>, Length) {
+        let all = || places.near.iter().chain(&places.far);
+        let first = all().min().copied().unwrap_or(Length::ZERO);
+        let last = all().max().copied().unwrap_or(Length::ZERO);
+        let from = |row: &[Length]| row.iter().map(|place| *place - first + Self::BEYOND).collect();
+        let rows = Self::named([from(&places.near), from(&places.far)], ["Near row", "Far row"]);
+        (rows, last - first + Self::BEYOND * 2)
+    }
+
+    /// Two rows by their names, or one where they are alike.
+    pub fn named([one, other]: [Vec<Length>; 2], [first, second]: [&str; 2]) -> Vec<Self> {
+        let row = |name: &str, places| Self { name: name.to_owned(), places };
+        if one == other { vec![row("Both rows", one)] } else { vec![row(first, one), row(second, other)] }
+    }
+}
+
 /// Where within a lane the nails stand, and how far their crosses reach.
-pub const MIDDLE: f64 = 29.0;
+const MIDDLE: f64 = 29.0;
 const REACH: f64 = 11.0;
 
 impl NailTemplate<'_> {
@@ -54,7 +77,7 @@ impl NailTemplate<'_> {
     /// The template before it is written.
     ///
     /// # Errors
-    /// None so far.
+    /// Only those of its head, which has no code here.
     pub fn paper(&self, size: Size) -> Result<Paper, PaperError> {
         let foot = Foot { text: self.foot.to_owned(), bars: true };
         let mut paper = Paper::new(&format!("Nail template, {}", self.name), size, false, 9.5, foot);
@@ -99,12 +122,12 @@ impl NailTemplate<'_> {
         let x = lane.left + MIDDLE;
         paper.sheet.lines(vec![[x, lane.top, x, lane.y(lane.to)]], 0.15, Some([3.0, 1.5]));
         let last = row.places.len();
+        // A figure for each nail where they stand far enough apart for it, else for each fifth.
+        let apart = row.places.windows(2).map(|pair| (pair[1] - pair[0]).mm()).fold(f64::MAX, f64::min);
         for (n, place) in row.places.iter().enumerate().filter(|(_, place)| lane.shows(place.mm())) {
             let y = lane.y(place.mm());
             paper.sheet.fill(vec![[x - REACH, y - 0.1, 2.0 * REACH, 0.2], [x - 0.1, y - 2.0, 0.2, 4.0]], 0);
             paper.sheet.circle(x, y, (self.nail.mm() / 2.0).max(0.6), 0.15);
-            // A figure for each nail where they stand far enough apart for it, else for each fifth.
-            let apart = row.places.windows(2).map(|pair| (pair[1] - pair[0]).mm()).fold(f64::MAX, f64::min);
             let (number, high) = (n + 1, 2.7);
             if apart >= high || number == 1 || (number % 5 == 0 && apart * 5.0 >= high) || number == last {
                 let weight = if number % 5 == 0 || number == 1 { Weight::Bold } else { Weight::Regular };

@@ -25,10 +25,29 @@ pub enum Size {
     Letter,
 }
 
-impl Size {
-    /// Both, with their names as people type them.
-    pub const NAMES: [(Self, &str); 2] = [(Self::A4, "a4"), (Self::Letter, "letter")];
+/// A paper size that isn't known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("paper is a4 or letter")]
+pub struct UnknownSize;
 
+impl std::fmt::Display for Size {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.pad(match self {
+            Self::A4 => "a4",
+            Self::Letter => "letter",
+        })
+    }
+}
+
+impl std::str::FromStr for Size {
+    type Err = UnknownSize;
+
+    fn from_str(text: &str) -> Result<Self, UnknownSize> {
+        [Self::A4, Self::Letter].into_iter().find(|size| size.to_string() == text).ok_or(UnknownSize)
+    }
+}
+
+impl Size {
     /// Its sides, upright.
     pub const fn sides(self) -> (f64, f64) {
         match self {
@@ -163,24 +182,21 @@ impl Sheet {
         }
     }
 
-    /// Draws a line of text from its left end, and gives its width.
-    pub fn text(&mut self, x: f64, baseline: f64, text: &str, points: f64, weight: Weight) -> f64 {
-        let line = text::line(text, points, weight);
-        let width = line.width;
-        self.put(Mark::Text { x, y: baseline, line, grey: 0 });
-        width
+    /// Draws a line of text from its left end.
+    pub fn text(&mut self, x: f64, baseline: f64, text: &str, points: f64, weight: Weight) {
+        self.put(Mark::Text { x, y: baseline, line: text::line(text, points, weight) });
     }
 
     /// Draws a line of text that ends at `x`.
     pub fn text_to(&mut self, x: f64, baseline: f64, text: &str, points: f64, weight: Weight) {
         let line = text::line(text, points, weight);
-        self.put(Mark::Text { x: x - line.width, y: baseline, line, grey: 0 });
+        self.put(Mark::Text { x: x - line.width, y: baseline, line });
     }
 
     /// Draws a line of text around `x`.
     pub fn text_amid(&mut self, x: f64, baseline: f64, text: &str, points: f64, weight: Weight) {
         let line = text::line(text, points, weight);
-        self.put(Mark::Text { x: x - line.width / 2.0, y: baseline, line, grey: 0 });
+        self.put(Mark::Text { x: x - line.width / 2.0, y: baseline, line });
     }
 
     /// Draws a rule: something that only looks, unless a figure is open.

@@ -6,7 +6,7 @@ use super::text::{POINT, Weight, shortened, width, wrap};
 /// A column.
 #[derive(Clone, Debug)]
 pub struct Column {
-    /// Its name; empty for a column of boxes to tick.
+    /// Its name.
     pub name: String,
     /// Whether it holds figures, which stand at the right.
     pub figures: bool,
@@ -36,12 +36,6 @@ impl Column {
     }
 }
 
-/// The columns as their head has them, and their names.
-fn named(columns: &[Column]) -> (Vec<Column>, Vec<String>) {
-    let bold = columns.iter().cloned().map(Column::strong).collect();
-    (bold, columns.iter().map(|column| column.name.clone()).collect())
-}
-
 /// Widths that fill the room: the narrow columns keep theirs, the widest are cut to one width.
 fn leveled(wides: &[f64], room: f64) -> Vec<f64> {
     let mut order: Vec<usize> = (0..wides.len()).collect();
@@ -63,30 +57,20 @@ impl Paper {
         let pad = self.ems(0.7);
         let wides = self.column_widths(columns, rows, pad);
         let id = self.sheet.begin(Part::Table);
+        let bold: Vec<Column> = columns.iter().cloned().map(Column::strong).collect();
+        let names: Vec<String> = columns.iter().map(|column| column.name.clone()).collect();
+        let head = self.row_height(&bold, &names, &wides, pad);
         // A head without a row below it tells nothing.
-        let first = rows.first().map_or(0.0, |row| self.row_height(columns, row, &wides, pad));
-        let head = self.head_height(columns, &wides, pad);
-        self.need(head + first);
-        self.table_head(columns, &wides, pad);
+        self.need(head + rows.first().map_or(0.0, |row| self.row_height(columns, row, &wides, pad)));
+        self.table_row(&bold, &names, &wides, pad, head, true);
         for row in rows {
             let high = self.row_height(columns, row, &wides, pad);
             if self.need(high) {
-                self.table_head(columns, &wides, pad);
+                self.table_row(&bold, &names, &wides, pad, head, true);
             }
             self.table_row(columns, row, &wides, pad, high, false);
         }
         self.sheet.end(id);
-    }
-
-    fn table_head(&mut self, columns: &[Column], wides: &[f64], pad: f64) {
-        let (bold, names) = named(columns);
-        let high = self.row_height(&bold, &names, wides, pad);
-        self.table_row(&bold, &names, wides, pad, high, true);
-    }
-
-    fn head_height(&self, columns: &[Column], wides: &[f64], pad: f64) -> f64 {
-        let (bold, names) = named(columns);
-        self.row_height(&bold, &names, wides, pad)
     }
 
     /// As wide as the longest cell; where that is too much, those that can be wrapped give way.

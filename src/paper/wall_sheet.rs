@@ -106,42 +106,42 @@ impl WallSheet<'_> {
                 column * columns - 1.2,
                 row - 1.2,
             ];
-            self.turn(paper, turn, area);
+            draw(paper, turn, area);
         }
         paper.sheet.end(id);
         paper.y = bottom + 2.0;
     }
+}
 
-    #[allow(clippy::unused_self, reason = "reads as part of the sheet")]
-    fn turn(&self, paper: &mut Paper, turn: &Turn, area: [f64; 4]) {
-        if turn.out {
-            paper.sheet.hatch(area, Hatch::of(2));
+/// A turn: a box, hatched while the frame is with them, and who.
+fn draw(paper: &mut Paper, turn: &Turn, area: [f64; 4]) {
+    if turn.out {
+        paper.sheet.hatch(area, Hatch::of(2));
+    } else {
+        paper.sheet.fill(vec![area], 255);
+    }
+    paper.sheet.frame(area, if turn.changed { 0.9 } else { 0.3 });
+    let mark = if turn.changed { "◆ " } else { "" };
+    let text = format!("{mark}{}", own(&turn.label));
+    let most = area[2] - 3.0;
+    let lines = wrap(&text, LABEL, Weight::Regular, most);
+    let fits = if area[3] > 9.0 { 2 } else { 1 };
+    let shown: Vec<String> =
+        if lines.len() <= fits && lines.iter().all(|line| width(line, LABEL, Weight::Regular) <= most) {
+            lines
         } else {
-            paper.sheet.fill(vec![area], 255);
-        }
-        paper.sheet.frame(area, if turn.changed { 0.9 } else { 0.3 });
-        let mark = if turn.changed { "◆ " } else { "" };
-        let text = format!("{mark}{}", own(&turn.label));
-        let most = area[2] - 3.0;
-        let lines = wrap(&text, LABEL, Weight::Regular, most);
-        let fits = if area[3] > 9.0 { 2 } else { 1 };
-        let shown: Vec<String> =
-            if lines.len() <= fits && lines.iter().all(|line| width(line, LABEL, Weight::Regular) <= most) {
-                lines
-            } else {
-                let mut kept: Vec<String> = lines.iter().take(fits - 1).cloned().collect();
-                let rest = lines[fits - 1..].join(" ");
-                kept.push(shortened(&rest, LABEL, Weight::Regular, most));
-                kept
-            };
-        let step = LABEL * POINT * 1.12;
-        let start = area[1] + (area[3] - step * shown.len() as f64) / 2.0;
-        for (n, line) in shown.iter().enumerate() {
-            let y = start + step * n as f64;
-            let wide = width(line, LABEL, Weight::Regular);
-            // A white ground keeps the words readable on hatching.
-            paper.sheet.fill(vec![[area[0] + 1.0, y, wide + 1.0, step]], 255);
-            paper.sheet.text(area[0] + 1.5, y + step * 0.8, line, LABEL, Weight::Regular);
-        }
+            let mut kept: Vec<String> = lines.iter().take(fits - 1).cloned().collect();
+            let rest = lines[fits - 1..].join(" ");
+            kept.push(shortened(&rest, LABEL, Weight::Regular, most));
+            kept
+        };
+    let step = LABEL * POINT * 1.12;
+    let start = area[1] + (area[3] - step * shown.len() as f64) / 2.0;
+    for (n, line) in shown.iter().enumerate() {
+        let y = start + step * n as f64;
+        let wide = width(line, LABEL, Weight::Regular);
+        // A white ground keeps the words readable on hatching.
+        paper.sheet.fill(vec![[area[0] + 1.0, y, wide + 1.0, step]], 255);
+        paper.sheet.text(area[0] + 1.5, y + step * 0.8, line, LABEL, Weight::Regular);
     }
 }

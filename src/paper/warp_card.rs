@@ -32,11 +32,11 @@ pub struct WarpCard<'a> {
     pub units: Units,
 }
 
-/// Shown on every card.
-const CARE: &str = "Wash delicate and cool, in a bag; reshape it flat, dry it on a line. It slides on a floor without a \
+/// How to care for a rug: on every card, of paper and on the page.
+pub const CARE: &str = "Wash delicate and cool, in a bag; reshape it flat, dry it on a line. It slides on a floor without a \
                     backing: some backings hold latex. Keep it from fires and heaters.";
-/// Shown on every card.
-const CAUTION: &str = "Cutters and shears are sharp: cut away from the hand, close them when put down. Nails and rod ends \
+/// The usual caution: on every card, of paper and on the page.
+pub const CAUTION: &str = "Cutters and shears are sharp: cut away from the hand, close them when put down. Nails and rod ends \
                        catch fingers and eyes. Cloth dust: tear it by an open window. Rest your hands five minutes in \
                        each hour. The workroom’s own rules and people licensed for the work come first.";
 
@@ -114,7 +114,7 @@ impl WarpCard<'_> {
         )?;
         paper.boxes(&self.boxes());
         paper.gap(0.8);
-        paper.strong(&self.first_row());
+        paper.strong(&format!("First row. {}", first_row(rug, plan)));
         paper.gap(0.8);
         self.weft(&mut paper, &coloured);
         paper.gap(0.5);
@@ -210,24 +210,6 @@ impl WarpCard<'_> {
         ]
     }
 
-    fn first_row(&self) -> String {
-        let (plan, f) = (self.plan, &self.rug.fields);
-        let places = if f.strands_trade { "trade" } else { "keep their" };
-        let turned = plan.pattern.joint().map_or_else(String::new, |joint| {
-            format!(
-                " Weave {} rows from the start, turn the frame, and weave {} from the far end.",
-                joint.row,
-                plan.weft.rows - joint.row
-            )
-        });
-        format!(
-            "First row. Start at one rod. One strand goes over the first {} warp strands, the other under them; cross the \
-             two, and go on to the other rod: {} crossings. Push the row down against the nails, count once more, and \
-             only then begin the second. At the rod the two strands {places} places.{turned}",
-            f.unit_size, plan.warp.units
-        )
-    }
-
     fn weft(&self, paper: &mut Paper, rug: &Coloured<'_>) {
         let (plan, units) = (self.plan, self.units);
         paper.heading(
@@ -281,4 +263,23 @@ impl WarpCard<'_> {
         };
         format!("{}.", self.promises.iter().map(one).collect::<Vec<_>>().join("; "))
     }
+}
+
+/// What is to be minded in the first row: on every card, of paper and on the page.
+pub fn first_row(rug: &Rug, plan: &Plan) -> String {
+    let f = &rug.fields;
+    let places = if f.strands_trade { "trade" } else { "keep their" };
+    let turned = plan.pattern.joint().map_or_else(String::new, |joint| {
+        format!(
+            " Weave {} rows from the start, turn the frame, and weave {} from the far end.",
+            joint.row,
+            plan.weft.rows - joint.row
+        )
+    });
+    format!(
+        "Start at one rod. One strand goes over the first {} warp strands, the other under them; cross the \
+         two, and go on to the other rod: {} crossings. Push the row down against the nails, count once more, and \
+         only then begin the second. At the rod the two strands {places} places.{turned}",
+        f.unit_size, plan.warp.units
+    )
 }

@@ -37,7 +37,7 @@ impl Visitor {
 
     /// The workroom's time zone; UTC when this machine no longer knows it.
     pub fn zone(&self) -> TimeZone {
-        TimeZone::get(&self.time_zone).unwrap_or(TimeZone::UTC)
+        super::workroom::zone(&self.time_zone)
     }
 }
 

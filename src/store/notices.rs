@@ -253,8 +253,8 @@ impl Read {
 }
 
 impl Write {
-    /// Writes a notice, once: nothing happens when the same happening was told before.
-    pub async fn tell(&mut self, (about, happening, people): &ToTell) -> Result<Option<NoticeId>, Error> {
+    /// Writes a notice, once, and gives whether it did: nothing happens when the same happening was told before.
+    pub async fn tell(&mut self, (about, happening, people): &ToTell) -> Result<bool, Error> {
         let (id, at) = (NoticeId::fresh(), self.now());
         let rows = sql!(
             exec self,
@@ -262,7 +262,7 @@ impl Write {
             id, about.clone(), at, happening.clone()
         )?;
         if rows == 0 {
-            return Ok(None);
+            return Ok(false);
         }
         for person in people {
             sql!(
@@ -270,7 +270,7 @@ impl Write {
                 "INSERT INTO notice_person (notice_id, person_id) VALUES ($1, $2) ON CONFLICT DO NOTHING", id, *person
             )?;
         }
-        Ok(Some(id))
+        Ok(true)
     }
 
     /// Makes a notice's deliveries: to every receiver there is, and by mail to these people. Nothing happens when they were

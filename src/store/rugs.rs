@@ -27,6 +27,13 @@ words! {
     }
 }
 
+impl RugState {
+    /// Whether something is still to be done: it is planned or being woven.
+    pub const fn is_open(self) -> bool {
+        matches!(self, Self::Planned | Self::Weaving)
+    }
+}
+
 /// How a rug is wound and woven; by default as the trade usually does it, over all nails of equal rows.
 #[derive(Clone, Debug, PartialEq, FromRow)]
 pub struct Making {
@@ -233,15 +240,6 @@ impl Read {
     /// Rugs, the newest first: all, one weaver's, or one term's.
     pub async fn rugs(&mut self, weaver: Option<PersonId>, term: Option<TermId>) -> Result<Vec<Rug>, Error> {
         self.rugs_where(None, weaver, term).await
-    }
-
-    /// Whether a term has a rug that is still to be made.
-    pub async fn has_rugs_to_make(&mut self, term: TermId) -> Result<bool, Error> {
-        let rugs = sql!(
-            val i64, self,
-            "SELECT COUNT(*) FROM rug WHERE term_id = $1 AND state IN ('planned', 'weaving')", term
-        )?;
-        Ok(rugs > 0)
     }
 
     /// One rug.

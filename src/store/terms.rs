@@ -100,6 +100,15 @@ impl Read {
         )
     }
 
+    /// Whether a term has a rug that is still to be made.
+    pub async fn has_rugs_to_make(&mut self, term: TermId) -> Result<bool, Error> {
+        let rugs = sql!(
+            val i64, self,
+            "SELECT COUNT(*) FROM rug WHERE term_id = $1 AND state IN ('planned', 'weaving')", term
+        )?;
+        Ok(rugs > 0)
+    }
+
     /// Who is enrolled in a term, by name.
     pub async fn enrolled(&mut self, term: TermId) -> Result<Vec<Enrolled>, Error> {
         sql!(

@@ -1,4 +1,5 @@
 //! The workroom's own settings: its name, time zone and units. There is one workroom to a database.
+use jiff::tz::TimeZone;
 use serde_json::json;
 use sqlx::FromRow;
 
@@ -22,6 +23,18 @@ pub struct Workroom {
     pub tape_nm: Length,
     /// Rises with each change.
     pub revision: i64,
+}
+
+impl Workroom {
+    /// Its time zone; UTC when this machine no longer knows it.
+    pub fn zone(&self) -> TimeZone {
+        zone(&self.time_zone)
+    }
+}
+
+/// The time zone of a name; UTC when this machine no longer knows it.
+pub(super) fn zone(name: &str) -> TimeZone {
+    TimeZone::get(name).unwrap_or(TimeZone::UTC)
 }
 
 impl Read {

@@ -17,7 +17,6 @@ use crate::exchange::calendar::{Event, When, feed};
 use crate::store::calendar::{DatedLoan, DatedMeeting};
 use crate::store::entry::Visitor;
 use crate::store::people::Role;
-use crate::store::rugs::RugState;
 use crate::store::{MeetingId, Read};
 
 /// The routes of this file.
@@ -93,7 +92,7 @@ async fn to_do(app: &App, read: &mut Read, owner: &Visitor) -> Result<HashMap<Me
     let learning = Learning::load(read).await?;
     let terms = read.running_terms().await?;
     let mut lines: HashMap<MeetingId, Vec<String>> = HashMap::new();
-    for rug in rugs.iter().filter(|rug| matches!(rug.state, RugState::Planned | RugState::Weaving)) {
+    for rug in rugs.iter().filter(|rug| rug.state.is_open()) {
         let Some(term) = terms.iter().find(|term| Some(term.id) == rug.fields.term_id) else { continue };
         let own: Vec<_> = log.iter().filter(|entry| entry.rug_id == rug.id).cloned().collect();
         let known = plan_of(rug, &learning, &own, units)?;

@@ -12,6 +12,7 @@ use super::timetable::turn::{of_rug, turns, words};
 use super::{App, Error, Form, Me, Posted, Result, Shell, qr, sizes};
 use crate::class::fit::{Fit, Opening, fit};
 use crate::craft::units::Units;
+use crate::paper::CARRYING;
 use crate::store::frames::{Condition, FrameFields};
 use crate::store::loans::{Loan, RugInLine, TakeBack};
 use crate::store::rods::rod_size;

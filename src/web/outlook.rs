@@ -11,7 +11,7 @@ use super::{Result, show};
 use crate::craft::units::Units;
 use crate::store::RugId;
 use crate::store::rug_log::LogEntry;
-use crate::store::rugs::{Colour, Rug, RugState};
+use crate::store::rugs::{Colour, Rug};
 use crate::store::terms::Meeting;
 
 /// A rug with less than this chance to be finished by the last meeting is shown.
@@ -59,7 +59,7 @@ impl Outlook {
     ) -> Result<Self> {
         let mut outlook = Self::default();
         for rug in rugs {
-            if !matches!(rug.state, RugState::Planned | RugState::Weaving) {
+            if !rug.state.is_open() {
                 continue;
             }
             let own: Vec<LogEntry> = log.iter().filter(|entry| entry.rug_id == rug.id).cloned().collect();

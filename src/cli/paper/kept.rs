@@ -3,11 +3,10 @@ use std::process::ExitCode;
 
 use anyhow::Context as _;
 use clap::{Args, Subcommand};
-use jiff::tz::TimeZone;
 
 use super::Out;
 use crate::cli::DatabaseArgs;
-use crate::cli::reckon::BadInput;
+use crate::cli::reckon::{BadInput, length};
 use crate::craft::{Length, Units};
 use crate::edge::Clock;
 use crate::paper::{Grid, Label, Labels, Size};
@@ -79,9 +78,7 @@ impl SheetArgs {
         let plain = Grid::plain(size, self.across, self.down);
         let read = |flag: &'static str, text: Option<&String>, usual: f64| match text {
             None => Ok(usual),
-            Some(text) => {
-                Length::parse(text, units).map(Length::mm).map_err(|e| BadInput { flag, why: e.to_string() })
-            }
+            Some(text) => length(flag, text, units).map(Length::mm),
         };
         let grid = Grid {
             wide: read("--wide", self.wide.as_ref(), plain.wide)?,
@@ -174,7 +171,7 @@ async fn opened(common: &Alone) -> anyhow::Result<(App, Reader)> {
     let store = Store::open(&common.database.place()).await?;
     let workroom = store.read().await?.workroom().await?.context("nobody has set this workroom up yet")?;
     let reader = Reader {
-        zone: TimeZone::get(&workroom.time_zone).unwrap_or(TimeZone::UTC),
+        zone: workroom.zone(),
         workroom: workroom.name,
         units: workroom.units,
         origin: common.public_url.trim_end_matches('/').to_owned(),
@@ -197,62 +194,53 @@ fn failed(error: &crate::web::Error) -> anyhow::Error {
     anyhow::anyhow!("the paper can't be made: {error:?}")
 }
 
+impl Kind {
+    /// What every kind is told: database, file, address.
+    fn common(&self) -> &Alone {
+        match self {
+            Self::WarpCard(of) | Self::ReadingCard(of) | Self::CareLabels(of) => &of.common,
+            Self::PullSheet(common) => common,
+            Self::WallSheet(of) => &of.common,
+            Self::LoanSlip(of) => &of.common,
+            Self::BundleTags(of) => &of.common,
+            Self::FrameTags(of) => &of.common,
+        }
+    }
+}
+
 pub(super) async fn run(kind: Kind) -> anyhow::Result<ExitCode> {
-    let to_make = |rug: &Rug| matches!(rug.state, RugState::Planned | RugState::Weaving);
-    let (out, pdf) = match kind {
+    let common = kind.common();
+    let (app, reader) = opened(common).await?;
+    let size = common.out.size;
+    let pdf = match &kind {
         Kind::WarpCard(of) => {
-            let (app, reader) = opened(&of.common).await?;
-            let rugs = rugs(&app, &of, to_make).await?;
-            let out = of.common.out;
-            let pdf = papers::cards(&app, &reader, rugs, of.term, out.size(), of.large).await;
-            (out, pdf)
+            let rugs = rugs(&app, of, |rug| rug.state.is_open()).await?;
+            papers::cards(&app, &reader, rugs, of.term, size, of.large).await
         }
         Kind::ReadingCard(of) => {
-            let (app, reader) = opened(&of.common).await?;
-            let rug = rugs(&app, &of, to_make).await?;
-            let [rug] = <[Rug; 1]>::try_from(rug).map_err(|_| anyhow::anyhow!("name one rug with --rug"))?;
-            let out = of.common.out;
-            let pdf = papers::reading_card(&app, &reader, rug, out.size(), of.large).await;
-            (out, pdf)
+            let rugs = rugs(&app, of, |rug| rug.state.is_open()).await?;
+            let [rug] = <[Rug; 1]>::try_from(rugs).map_err(|_| anyhow::anyhow!("name one rug with --rug"))?;
+            papers::reading_card(&app, &reader, rug, size, of.large).await
         }
         Kind::CareLabels(of) => {
-            let (app, reader) = opened(&of.common).await?;
-            let rugs = rugs(&app, &of, |rug| rug.state != RugState::GivenUp).await?;
-            let out = of.common.out;
-            let pdf = papers::care_labels(&reader, &rugs, out.size());
-            (out, pdf)
+            let rugs = rugs(&app, of, |rug| rug.state != RugState::GivenUp).await?;
+            papers::care_labels(&reader, &rugs, size)
         }
-        Kind::PullSheet(common) => {
-            let (app, reader) = opened(&common).await?;
-            let pdf = papers::pull_sheet(&app, &reader, common.out.size()).await;
-            (common.out, pdf)
-        }
-        Kind::WallSheet(of) => {
-            let (app, reader) = opened(&of.common).await?;
-            let pdf = papers::wall_sheet(&app, &reader, of.term, of.common.out.size()).await;
-            (of.common.out, pdf)
-        }
+        Kind::PullSheet(_) => papers::pull_sheet(&app, &reader, size).await,
+        Kind::WallSheet(of) => papers::wall_sheet(&app, &reader, of.term, size).await,
         Kind::LoanSlip(of) => {
-            let (app, reader) = opened(&of.common).await?;
             let loan = app.store.read().await?.loan(of.loan).await?.context("there is no such loan")?;
-            let pdf = papers::loan_slip(&app, &reader, &loan, of.common.out.size());
-            (of.common.out, pdf)
+            papers::loan_slip(&app, &reader, &loan, size)
         }
         Kind::BundleTags(of) => {
-            let (app, reader) = opened(&of.common).await?;
             let labels = papers::bundle_labels(&app, &reader, None, (of.from, of.to)).await;
-            let (labels, size) = (labels.map_err(|e| failed(&e))?, of.common.out.size());
-            let pdf = of.sheet.pdf("Bundle tags", &labels, size, reader.units)?;
-            (of.common.out, Ok(pdf))
+            Ok(of.sheet.pdf("Bundle tags", &labels.map_err(|e| failed(&e))?, size, reader.units)?)
         }
         Kind::FrameTags(of) => {
-            let (app, reader) = opened(&of.common).await?;
             let labels = papers::frame_labels(&app, &reader, of.tag.as_deref()).await;
-            let (labels, size) = (labels.map_err(|e| failed(&e))?, of.common.out.size());
-            let pdf = of.sheet.pdf("Frame tags", &labels, size, reader.units)?;
-            (of.common.out, Ok(pdf))
+            Ok(of.sheet.pdf("Frame tags", &labels.map_err(|e| failed(&e))?, size, reader.units)?)
         }
     };
-    out.write(&pdf.map_err(|e| failed(&e))?)?;
+    common.out.write(&pdf.map_err(|e| failed(&e))?)?;
     Ok(ExitCode::SUCCESS)
 }

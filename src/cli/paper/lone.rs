@@ -2,9 +2,10 @@
 use clap::Args;
 
 use super::Out;
-use crate::cli::reckon::{BadInput, OneRug, UnitsArg, asked};
+use crate::cli::reckon::{BadInput, OneRug, UnitsArg, asked, length};
+use crate::craft::nail_rows::NailRows;
 use crate::craft::schedule::{self, slots};
-use crate::craft::{Frame, FrameSizes, Length, Minutes, Units};
+use crate::craft::{Frame, FrameSizes, Length, Minutes};
 use crate::paper::{ChangeTape, NailRow, NailTemplate, Target};
 
 /// A frame's measures.
@@ -32,12 +33,9 @@ pub(super) struct NailTemplateArgs {
     out: Out,
 }
 
-fn length(flag: &'static str, text: &str, units: Units) -> Result<Length, BadInput> {
-    Length::parse(text, units).map_err(|e| BadInput { flag, why: e.to_string() })
+fn wrong(why: impl std::fmt::Display) -> BadInput {
+    BadInput { flag: "the frame", why: why.to_string() }
 }
-
-/// What the strip has beyond its outer nails, to be held by.
-const BEYOND: Length = Length::from_nm(20_000_000);
 
 pub(super) fn nail_template(args: &NailTemplateArgs) -> anyhow::Result<()> {
     let units = args.units.units();
@@ -50,23 +48,24 @@ pub(super) fn nail_template(args: &NailTemplateArgs) -> anyhow::Result<()> {
         pitch,
         nail_diameter: Some(nail),
     };
-    let frame = Frame::new(sizes, units).map_err(|e| BadInput { flag: "the frame", why: e.to_string() })?;
-    let places: Vec<Length> = (0..args.nails).map(|n| BEYOND + frame.pitch() * i64::from(n)).collect();
+    let frame = Frame::new(sizes, units).map_err(wrong)?;
+    let facing = NailRows::Facing.places(&frame, units).map_err(wrong)?;
+    let (rows, long) = NailRow::of(&facing);
     let row = frame.pitch() * i64::from(args.nails - 1);
     let name =
         format!("{} × {}, {} nails per end", frame.width().show(units), frame.span().show(units), args.nails);
     let template = NailTemplate {
         name: &name,
-        rows: &[NailRow { name: "Both rows".into(), places }],
-        long: row + BEYOND * 2,
-        begins: &format!("a line {} before the first nail", BEYOND.show(units)),
+        rows: &rows,
+        long,
+        begins: &format!("a line {} before the first nail", NailRow::BEYOND.show(units)),
         span: frame.span(),
         diagonal: Some(Length::millimetres(frame.span().mm().hypot(row.mm()))),
         nail,
         foot: &format!("Nail template for {name}."),
         units,
     };
-    args.out.write(&template.pdf(args.out.size())?)
+    args.out.write(&template.pdf(args.out.size)?)
 }
 
 /// A plan, and the meetings to put it on.
@@ -103,5 +102,5 @@ pub(super) fn change_tape(args: &ChangeTapeArgs) -> anyhow::Result<()> {
         link: None,
         units,
     };
-    args.out.write(&tape.pdf(args.out.size())?)
+    args.out.write(&tape.pdf(args.out.size)?)
 }

@@ -7,7 +7,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use anyhow::Context as _;
-use clap::{Args, Subcommand, ValueEnum};
+use clap::{Args, Subcommand};
 
 use crate::paper::Size;
 
@@ -32,29 +32,14 @@ enum Kind {
 #[derive(Args, Clone)]
 struct Out {
     /// The size of the paper
-    #[arg(long, value_enum, default_value = "a4")]
-    size: SizeArg,
+    #[arg(long, default_value_t = Size::A4, value_name = "a4|letter")]
+    size: Size,
     /// The file to write; - for standard output
     #[arg(long, value_name = "FILE")]
     out: PathBuf,
 }
 
-#[derive(Clone, Copy, ValueEnum)]
-enum SizeArg {
-    /// 210 × 297 mm
-    A4,
-    /// 8½ × 11 in
-    Letter,
-}
-
 impl Out {
-    fn size(&self) -> Size {
-        match self.size {
-            SizeArg::A4 => Size::A4,
-            SizeArg::Letter => Size::Letter,
-        }
-    }
-
     fn write(&self, pdf: &[u8]) -> anyhow::Result<()> {
         if self.out.as_os_str() == "-" {
             return Ok(std::io::stdout().lock().write_all(pdf)?);

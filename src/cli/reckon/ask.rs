@@ -93,6 +93,11 @@ fn winding(args: &FrameArgs) -> Result<Winding, BadInput> {
     })
 }
 
+/// The length that a flag gives.
+pub(in crate::cli) fn length(flag: &'static str, text: &str, units: Units) -> Result<Length, BadInput> {
+    Length::parse(text, units).map_err(|e| bad(flag)(&e))
+}
+
 /// Reads what is typed with bare numbers in somebody's units.
 struct Reader {
     units: Units,
@@ -100,7 +105,7 @@ struct Reader {
 
 impl Reader {
     fn length(&self, flag: &'static str, text: &str) -> Result<Length, BadInput> {
-        Length::parse(text, self.units).map_err(|e| bad(flag)(&e))
+        length(flag, text, self.units)
     }
 
     fn optional(&self, flag: &'static str, text: Option<&String>) -> Result<Option<Length>, BadInput> {

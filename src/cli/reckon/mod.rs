@@ -8,7 +8,7 @@ use clap::{Args, ValueEnum};
 use std::io::Write;
 use thiserror::Error;
 
-pub(super) use ask::{asked, plan_of};
+pub(super) use ask::{asked, length, plan_of};
 pub(super) use tell::as_json;
 
 /// What `reckon` is asked.

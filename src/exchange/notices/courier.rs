@@ -77,8 +77,7 @@ impl Courier {
     pub async fn round(&self) -> Result<Round, store::Error> {
         let mut read = self.store.read().await?;
         let Some(workroom) = read.workroom().await? else { return Ok(Round::default()) };
-        let zone = jiff::tz::TimeZone::get(&workroom.time_zone).unwrap_or(jiff::tz::TimeZone::UTC);
-        let today = self.clock.now().to_zoned_datetime(zone).date();
+        let today = self.clock.now().to_zoned_datetime(workroom.zone()).date();
         let soon = today.checked_add(SOON.days()).unwrap_or(today);
         let untold = read.untold(Day(today), Day(soon)).await?;
         drop(read);
@@ -86,7 +85,7 @@ impl Courier {
         if !untold.is_empty() {
             let mut tx = self.write().await?;
             for one in &untold {
-                done.told += usize::from(tx.tell(one).await?.is_some());
+                done.told += usize::from(tx.tell(one).await?);
             }
             tx.housekeeping();
             tx.commit().await?;

@@ -24,8 +24,8 @@ pub struct BadSecret;
 /// # Errors
 /// [`BadSecret`] when the secret is not one that [`secret_of`] makes.
 pub fn sign(secret: &str, id: &str, at: Timestamp, body: &str) -> Result<String, BadSecret> {
-    let key =
-        secret.strip_prefix(MARK).and_then(|text| BASE64.decode(text.as_bytes()).ok()).ok_or(BadSecret)?;
+    let key = secret.strip_prefix(MARK).and_then(|text| BASE64.decode(text.as_bytes()).ok());
+    let key = key.filter(|key| !key.is_empty()).ok_or(BadSecret)?;
     let mut mac = Hmac::<Sha256>::new_from_slice(&key).map_err(|_| BadSecret)?;
     mac.update(format!("{id}.{}.{body}", at.as_second()).as_bytes());
     Ok(format!("v1,{}", BASE64.encode(&mac.finalize().into_bytes())))

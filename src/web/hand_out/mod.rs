@@ -17,7 +17,6 @@ use crate::craft::units::Length;
 use crate::store::frames::Frame;
 use crate::store::loans::{HandOut, Refused, RugInLine};
 use crate::store::rods::Rod;
-use crate::store::rugs::RugState;
 use crate::store::timetable::Place;
 use crate::store::{FrameId, LoanId, RodId, RugId};
 use page::HandOutPage;
@@ -219,7 +218,7 @@ impl Desk {
             }
             Start::Rug(_) => {
                 let rug = &self.rugs[0];
-                let open = matches!(rug.state, RugState::Planned | RugState::Weaving);
+                let open = rug.state.is_open();
                 let on_frame = rug.frame_tag.is_some().then_some(Refused::RugOnFrame);
                 on_frame.or((!open).then_some(Refused::RugClosed))
             }

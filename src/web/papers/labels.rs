@@ -52,9 +52,8 @@ fn blank(units: Units, size: Size) -> Form {
         let step = if units == Units::Inches { 25.4 / 16.0 } else { 0.5 };
         Length::millimetres((mm / step).floor() * step).exact(units)
     };
-    let word = Size::NAMES.iter().find(|(known, _)| *known == size).map_or("a4", |(_, word)| word);
     Form::blank(units)
-        .with("size", word)
+        .with("size", size)
         .with("across", plain.across)
         .with("down", plain.down)
         .with("wide", length(plain.wide))

@@ -85,11 +85,10 @@ impl Print {
     }
 
     fn in_form(form: Option<&Form>, units: Units) -> Self {
-        let asked = form.map_or("", |form| form.value("size"));
-        let known = Size::NAMES.iter().find(|(_, name)| *name == asked);
+        let asked = form.and_then(|form| form.value("size").parse().ok());
         let usual = if units == Units::Inches { Size::Letter } else { Size::A4 };
         let large = form.is_some_and(|form| form.value("print") == "large");
-        Self { size: known.map_or(usual, |(size, _)| *size), large }
+        Self { size: asked.unwrap_or(usual), large }
     }
 }
 

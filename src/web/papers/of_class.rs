@@ -2,12 +2,12 @@
 use axum::extract::{Path, State};
 use axum::response::Response;
 
-use super::of_rug::to_make;
+use super::of_rug::of_term;
 use super::{App, Asked, Error, Me, Print, Reader, Result, file};
 use crate::craft::units::Length;
 use crate::paper::{Grid, Label, Labels, LoanSlip, PullSheet, Size, WallSheet};
 use crate::store::loans::Loan;
-use crate::store::rugs::Rug;
+use crate::store::rugs::{Rug, RugState};
 use crate::store::{LoanId, TermId};
 use crate::web::rugs::spec::Planned;
 use crate::web::timetable::page::Wall;
@@ -171,14 +171,8 @@ pub(super) async fn care_of_term(
     Path(id): Path<String>,
     asked: Asked,
 ) -> Result<Response> {
-    let (term, name, _) = to_make(&app, &id).await?;
     // Finished rugs too: those are the ones that need a label.
-    let given_up = crate::store::rugs::RugState::GivenUp;
-    let rugs = app.store.read().await?.rugs(None, Some(term)).await?;
-    let rugs: Vec<Rug> = rugs.into_iter().filter(|rug| rug.state != given_up).collect();
-    if rugs.is_empty() {
-        return Err(Error::NotFound("rug in this term"));
-    }
+    let (_, name, rugs) = of_term(&app, &id, |rug| rug.state != RugState::GivenUp).await?;
     let size = Print::of(&me, asked).size;
     Ok(file(&format!("care labels {name}"), care_labels(&Reader::of(&me), &rugs, size)?))
 }

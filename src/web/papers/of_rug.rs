@@ -8,7 +8,7 @@ use crate::paper::{ChangeTape, Coloured, PaperError, ReadingCard, Size, Target, 
 use crate::store::TermId;
 use crate::store::promises::Promise;
 use crate::store::rug_log::LogEntry;
-use crate::store::rugs::{Rug, RugState};
+use crate::store::rugs::Rug;
 use crate::store::terms::Meeting;
 use crate::web::rugs::calendar::Calendar;
 use crate::web::rugs::learning::Learning;
@@ -206,14 +206,17 @@ pub(super) async fn reading(
     Ok(file(&name, reading_card(&app, &Reader::of(&me), rug, size, large).await?))
 }
 
-/// The rugs of a term that are still to be made: those that a card is of use for.
-pub(super) async fn to_make(app: &App, id: &str) -> Result<(TermId, String, Vec<Rug>)> {
+/// A term's rugs that a paper is of use for, and the term.
+pub(super) async fn of_term(
+    app: &App,
+    id: &str,
+    wanted: impl Fn(&Rug) -> bool,
+) -> Result<(TermId, String, Vec<Rug>)> {
     let id: TermId = id.parse().map_err(|_| Error::NotFound("term"))?;
     let mut read = app.store.read().await?;
     let term = read.term(id).await?.ok_or(Error::NotFound("term"))?;
-    let open = |rug: &Rug| matches!(rug.state, RugState::Planned | RugState::Weaving);
-    let rugs: Vec<Rug> = read.rugs(None, Some(id)).await?.into_iter().filter(open).collect();
-    Ok((id, term.name, rugs))
+    let rugs: Vec<Rug> = read.rugs(None, Some(id)).await?.into_iter().filter(wanted).collect();
+    if rugs.is_empty() { Err(Error::NotFound("rug to print this for")) } else { Ok((id, term.name, rugs)) }
 }
 
 pub(super) async fn cards_of_term(
@@ -222,10 +225,7 @@ pub(super) async fn cards_of_term(
     Path(id): Path<String>,
     asked: Asked,
 ) -> Result<Response> {
-    let (id, term, rugs) = to_make(&app, &id).await?;
-    if rugs.is_empty() {
-        return Err(Error::NotFound("rug to be made in this term"));
-    }
+    let (id, term, rugs) = of_term(&app, &id, |rug| rug.state.is_open()).await?;
     let size = Print::of(&me, asked).size;
     let pdf = cards(&app, &Reader::of(&me), rugs, Some(id), size, false).await?;
     Ok(file(&format!("warp cards {term}"), pdf))

@@ -4,23 +4,10 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::{App, Asked, Error, Me, Print, Reader, Result, file, sizes};
-use crate::craft::units::Length;
 use crate::craft::{Frame, FrameSizes};
 use crate::paper::{NailRow, NailTemplate};
 use crate::store::FrameId;
 use crate::web::build::laid_out;
-
-/// What the strip of a frame that is there has beyond its outer nails, to be held by.
-const BEYOND: Length = Length::from_nm(20_000_000);
-
-/// The rows that differ, by name.
-fn rows(upper: &[Length], lower: &[Length], names: [&str; 2]) -> Vec<NailRow> {
-    let row = |name: &str, places: &[Length]| NailRow { name: name.to_owned(), places: places.to_vec() };
-    if upper == lower {
-        return vec![row("Both rows", upper)];
-    }
-    vec![row(names[0], upper), row(names[1], lower)]
-}
 
 pub(super) async fn of_wish(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
     let units = me.units();
@@ -34,10 +21,11 @@ pub(super) async fn of_wish(State(app): State<App>, me: Me, asked: Asked) -> Res
     };
     let (reader, wish, frame) = (Reader::of(&me), built.wish, built.frame);
     let name = sizes::said(wish.width, wish.span, frame.rows[0].len() as i64, units);
+    let end_member = frame.end_member;
     let template = NailTemplate {
         name: &name,
-        rows: &rows(&frame.rows[0], &frame.rows[1], ["Upper row", "Lower row"]),
-        long: frame.end_member,
+        rows: &NailRow::named(frame.rows, ["Upper row", "Lower row"]),
+        long: end_member,
         begins: "the left end of the end member",
         span: wish.span,
         diagonal: None,
@@ -68,18 +56,14 @@ pub(super) async fn of_frame(
     let places = Frame::new(sizes, units)
         .map_err(|e| fault(&e))
         .and_then(|frame| f.nail_rows.places(&frame, units).map_err(|e| fault(&e)))?;
-    let all = || places.near.iter().chain(&places.far);
-    let first = all().min().copied().unwrap_or(Length::ZERO);
-    let last = all().max().copied().unwrap_or(Length::ZERO);
-    // Both strips begin at one line across the frame, before the first nail of either.
-    let from = |row: &[Length]| row.iter().map(|place| *place - first + BEYOND).collect::<Vec<_>>();
+    let (rows, long) = NailRow::of(&places);
     let name = super::sizes::said(f.width_nm, f.span_nm, f.nails, units);
     let reader = Reader::of(&me);
     let template = NailTemplate {
         name: &format!("Frame {}, {name}", f.tag),
-        rows: &rows(&from(&places.near), &from(&places.far), ["Near row", "Far row"]),
-        long: last - first + BEYOND * 2,
-        begins: &format!("a line {} before the first nail", BEYOND.show(units)),
+        rows: &rows,
+        long,
+        begins: &format!("a line {} before the first nail", NailRow::BEYOND.show(units)),
         span: f.span_nm,
         diagonal: None,
         nail: crate::craft::new_frame::Wish::usual(f.width_nm, f.span_nm).nail,

@@ -9,7 +9,7 @@ use super::spec::Known;
 use crate::craft::pattern::Face;
 use crate::craft::picture::Ink;
 use crate::craft::{ColourId, Plan, Units};
-use crate::paper::Hatch;
+use crate::paper::{CARE, CAUTION, Hatch, first_row};
 use crate::store::promises::Promise;
 use crate::store::rugs::{Colour, Rug};
 use crate::web::papers::printed::Printed;

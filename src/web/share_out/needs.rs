@@ -10,7 +10,7 @@ use crate::craft::{ColourId, Kind};
 use crate::store::bundles::BundleState;
 use crate::store::promises::{NewPromise, Offered, Promise};
 use crate::store::rug_log::LogEntry;
-use crate::store::rugs::{Colour, Rug, RugState};
+use crate::store::rugs::{Colour, Rug};
 use crate::store::share_outs::{Limits, PartNeed, RugPart};
 use crate::store::{Instant, Read, RugId};
 use crate::web::Result;
@@ -36,7 +36,7 @@ pub(super) async fn wanting(read: &mut Read, standing: &[Promise], units: Units)
     let rugs = read.rugs(None, None).await?;
     let log = read.logs().await?;
     let learning = Learning::load(read).await?;
-    let open = rugs.into_iter().filter(|rug| matches!(rug.state, RugState::Planned | RugState::Weaving));
+    let open = rugs.into_iter().filter(|rug| rug.state.is_open());
     open.map(|rug| {
         let own: Vec<LogEntry> = log.iter().filter(|entry| entry.rug_id == rug.id).cloned().collect();
         let known = plan_of(&rug, &learning, &own, units)?;

@@ -13,7 +13,7 @@ use crate::craft::steps::StepKind;
 use crate::craft::units::{Length, Units};
 use crate::store::frames::{Frame, FrameFields};
 use crate::store::rods::Rod;
-use crate::store::rugs::{Rug, RugState};
+use crate::store::rugs::Rug;
 use crate::store::terms::{Meeting, Term};
 use crate::store::timetable::{Absence, NewPlace, Place, Timetable, TurnWish};
 use crate::store::{FrameId, MeetingId, Read, TermId};
@@ -97,10 +97,10 @@ impl Board {
         let (places, elsewhere): (Vec<_>, Vec<_>) = every.into_iter().partition(|place| place.term_id == id);
         let (log, learning) = (read.logs().await?, Learning::load(read).await?);
         let enrolled = read.enrolled(id).await?;
-        let rugs = read.rugs(None, Some(id)).await?.into_iter().filter(|rug| {
-            let open = matches!(rug.state, RugState::Planned | RugState::Weaving);
-            open && enrolled.iter().any(|one| one.person_id == rug.weaver_id)
-        });
+        let rugs =
+            read.rugs(None, Some(id)).await?.into_iter().filter(|rug| {
+                rug.state.is_open() && enrolled.iter().any(|one| one.person_id == rug.weaver_id)
+            });
         let rugs: Vec<Rug> = rugs.collect();
         let ours = |frame: &Frame| rugs.iter().any(|rug| rug.frame_tag.as_ref() == Some(&frame.fields.tag));
         let frames: Vec<Frame> =

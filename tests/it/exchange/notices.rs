@@ -29,7 +29,7 @@ fn a_signature_is_that_of_the_specification() {
     );
     assert_eq!(signed.unwrap(), "v1,g0hM9SsE+OTPJTGt/tmIKtSyZlE3uFJELVlNIOLJ1OE=");
     for bad in ["", "whsec_", "MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw", "whsec_not base64"] {
-        assert!(sign(bad, "id", at, "{}").is_err() || bad == "whsec_", "{bad:?}");
+        assert!(sign(bad, "id", at, "{}").is_err(), "{bad:?}");
     }
 }
 
