@@ -13,8 +13,9 @@ use crate::errors::{self, Culprits};
 use crate::places::{self, Constants, Mutant};
 use crate::render::{Rendered, render};
 
+/// What a fault may look like to the compiler without being an error.
+const ALLOWED: &str = "#![allow(warnings, overflowing_literals, unconditional_panic, arithmetic_overflow)]";
 const SWITCH: &str = include_str!("switch.rs");
-const PACKAGE: &str = "thrumhall";
 
 /// What was built: the faults by number (numbers of those that don't compile are free), and the tests' program.
 pub struct Build {
@@ -73,7 +74,7 @@ pub fn build(folders: Folders, candidates: Vec<Mutant>, altered: Option<Altered>
     let names = copy::copy(&folders, &read)?;
     let tree = folders.tree();
     let manifest = fs::read_to_string(folders.root.join("Cargo.toml"))?;
-    copy::write(&tree.join("Cargo.toml"), copy::manifest(&manifest, PACKAGE).as_bytes())?;
+    copy::write(&tree.join("Cargo.toml"), copy::manifest(&manifest)?.as_bytes())?;
     copy::write(
         &tree.join("mutated/mutant.rs"),
         format!("{SWITCH}\nconst COUNT: usize = {};\n", candidates.len()).as_bytes(),
@@ -134,10 +135,7 @@ fn write_sources(folders: &Folders, sources: &mut [Source], alive: &BTreeMap<usi
         // A macro that wants a literal for its SQL can't be given a choice of two.
         let mut text = rendered.text.replace("$sql:literal", "$sql:expr   ");
         if source.name == "src/lib.rs" {
-            text.push_str("pub mod mutant;\n");
-        }
-        if source.name == "src/lib.rs" || source.name == "src/main.rs" {
-            text = text.replacen("\npub mod ", "\n#![allow(warnings, overflowing_literals, unconditional_panic, arithmetic_overflow)]\npub mod ", 1);
+            text = format!("{ALLOWED} {text}pub mod mutant;\n");
         }
         let name = source.name.replacen("src/", "mutated/", 1);
         copy::write(&folders.tree().join(name), text.as_bytes())?;

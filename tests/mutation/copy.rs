@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use anyhow::{Context as _, Result, ensure};
+use toml::{Table, Value};
 
 /// Where things are: the checkout, and the folder below its target folder that is all ours.
 #[derive(Clone, Debug)]
@@ -120,26 +121,34 @@ fn old(tree: &Path, below: &Path) -> Result<Vec<String>> {
 
 /// The manifest of the copy: no lints, no examples or benches, the library from another folder, so that tests that read
 /// `src/` read what they know.
-pub fn manifest(text: &str, package: &str) -> String {
-    let mut kept = true;
-    let mut lines = Vec::new();
-    for line in text.lines() {
-        if line.starts_with('[') {
-            kept = !line.starts_with("[lints") && line != "[[example]]" && line != "[[bench]]";
-        }
-        if kept {
-            lines.push(line.replace("\"src/lib.rs\"", "\"mutated/lib.rs\""));
-        }
+pub fn manifest(text: &str) -> Result<String> {
+    let mut manifest: Table = toml::from_str(text)?;
+    for unwanted in ["lints", "example", "bench"] {
+        manifest.remove(unwanted);
     }
-    lines.push("autobenches = false\nautoexamples = false".to_owned());
-    let position = lines.iter().position(|line| line == "[lib]").unwrap_or(lines.len());
-    if let Some(auto) = lines.pop() {
-        lines.insert(position, auto);
-    }
-    lines.push(format!("[profile.dev.package.{package}]\nopt-level = {}\ndebug = false\n", opt_level()));
-    lines.join("\n")
+    let package = manifest.get_mut("package").and_then(Value::as_table_mut).context("no package")?;
+    package.insert("autobenches".to_owned(), false.into());
+    package.insert("autoexamples".to_owned(), false.into());
+    let name = package.get("name").and_then(Value::as_str).context("no name")?.to_owned();
+    inner(&mut manifest, &["lib"])?.insert("path".to_owned(), "mutated/lib.rs".into());
+    let profile = inner(&mut manifest, &["profile", "dev", "package", &name])?;
+    profile.insert("opt-level".to_owned(), opt_level().into());
+    profile.insert("debug".to_owned(), false.into());
+    Ok(toml::to_string(&manifest)?)
 }
 
-fn opt_level() -> String {
-    std::env::var("MUTATE_OPT_LEVEL").unwrap_or_else(|_| "0".to_owned())
+/// The table at this path, made where it is missing.
+fn inner<'a>(table: &'a mut Table, path: &[&str]) -> Result<&'a mut Table> {
+    let mut here = table;
+    for name in path {
+        let entry = here.entry(*name).or_insert_with(|| Value::Table(Table::new()));
+        here = entry.as_table_mut().with_context(|| format!("{name} is no table"))?;
+    }
+    Ok(here)
+}
+
+/// How much the compiler optimises the copy. Not at all is the shortest altogether: optimising one build takes minutes, and most
+/// tests wait for a database.
+fn opt_level() -> i64 {
+    std::env::var("MUTATE_OPT_LEVEL").ok().and_then(|level| level.parse().ok()).unwrap_or(0)
 }

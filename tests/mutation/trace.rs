@@ -6,7 +6,7 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
-use anyhow::Result;
+use anyhow::{Result, ensure};
 use serde::{Deserialize, Serialize};
 
 use crate::build::{Build, hash};
@@ -108,6 +108,11 @@ pub fn trace(build: &Build, workers: &[Worker], again: bool) -> Result<Traces> {
             .into_iter()
             .try_for_each(|run| run.join().unwrap_or_else(|_| anyhow::bail!("a worker panicked")))
     })?;
+    let blind = traces.tests.values().all(|trace| trace.reaches.is_empty());
+    ensure!(
+        !blind || build.mutants.is_empty(),
+        "no test reaches any fault: the tests don't use what was built"
+    );
     fs::write(&file, serde_json::to_vec(&traces)?)?;
     let total: f64 = traces.tests.values().map(|trace| trace.seconds).sum();
     println!("traced after {} s; all tests together take {total:.0} s", began.elapsed().as_secs());
