@@ -1,7 +1,7 @@
 //! One build with every fault that compiles in it, each behind its switch.
 use std::collections::{BTreeMap, HashSet};
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::Instant;
 
@@ -45,11 +45,15 @@ pub fn hash(parts: &[&str]) -> u64 {
     bytes.fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3))
 }
 
+/// Whether a file of the checkout is one of the program's own sources.
+pub fn is_source(name: &str) -> bool {
+    name.starts_with("src/") && Path::new(name).extension().is_some_and(|end| end == "rs")
+}
+
 /// All faults of the files that begin with one of these.
 pub fn find(folders: &Folders, rooms: &[String]) -> Result<Vec<Mutant>> {
     let names = copy::files(&folders.root)?;
-    let sources: Vec<&String> =
-        names.iter().filter(|name| name.starts_with("src/") && name.ends_with(".rs")).collect();
+    let sources: Vec<&String> = names.iter().filter(|name| is_source(name)).collect();
     let mut constants = Constants::new();
     for name in &sources {
         places::constants(&fs::read_to_string(folders.root.join(name))?, &mut constants);
@@ -65,9 +69,9 @@ pub fn find(folders: &Folders, rooms: &[String]) -> Result<Vec<Mutant>> {
 }
 
 /// Builds the copy with these faults; those that don't compile are left out.
-pub fn build(folders: Folders, candidates: Vec<Mutant>, altered: Option<Altered>) -> Result<Build> {
+pub fn build(folders: Folders, candidates: Vec<Mutant>, altered: Option<&Altered>) -> Result<Build> {
     let began = Instant::now();
-    let read = |name: &str| match &altered {
+    let read = |name: &str| match altered {
         Some(altered) if altered.name == name => Ok(altered.text.clone().into_bytes()),
         _ => fs::read(folders.root.join(name)).context(name.to_owned()),
     };
@@ -88,7 +92,7 @@ pub fn build(folders: Folders, candidates: Vec<Mutant>, altered: Option<Altered>
         candidates.into_iter().enumerate().filter(|(_, mutant)| !failing.contains(&mutant.key())).collect();
     println!("{count} places for a fault, {} of them known not to compile", count - alive.len());
     let mut sources = Vec::new();
-    for name in names.iter().filter(|name| name.starts_with("src/") && name.ends_with(".rs")) {
+    for name in names.iter().filter(|name| is_source(name)) {
         let text = String::from_utf8(read(name)?)?;
         sources.push(Source { name: name.clone(), text, rendered: None });
     }

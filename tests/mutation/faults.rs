@@ -48,9 +48,7 @@ impl Fault {
 
     /// As a switch around the body of the function it is in.
     fn switch(&self, root: &Path) -> Result<Option<Mutant>> {
-        if !(self.file.starts_with("src/")
-            && Path::new(&self.file).extension().is_some_and(|end| end == "rs"))
-        {
+        if !build::is_source(&self.file) {
             return Ok(None);
         }
         let text = fs::read_to_string(root.join(&self.file))?;
@@ -154,7 +152,7 @@ fn judge_switched(
 /// In a build of its own; every test is run where none is named.
 fn judge_apart(folders: &Folders, fault: &Fault) -> Result<Finding> {
     let altered = fault.altered(&folders.root)?;
-    let built = build::build(folders.named("fault apart")?, Vec::new(), Some(altered))
+    let built = build::build(folders.named("fault apart")?, Vec::new(), Some(&altered))
         .with_context(|| format!("{} doesn't compile", fault.name))?;
     let worker = Worker::new(&built, 0)?;
     let filters: Vec<&str> = fault.tests.iter().map(String::as_str).collect();

@@ -171,7 +171,7 @@ fn one(
             }
             Outcome::TimedOut => {
                 verdict.fate = Fate::TimedOut;
-                verdict.test = names[0].to_owned();
+                names[0].clone_into(&mut verdict.test);
             }
         }
         break;

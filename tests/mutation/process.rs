@@ -180,7 +180,7 @@ impl Drop for Worker {
 
 /// Which test failed first and what its panic said, from what the harness printed.
 fn failure(text: &str) -> Outcome {
-    let test = text
+    let name = text
         .lines()
         .find_map(|line| line.strip_prefix("test ")?.strip_suffix(" ... FAILED"))
         .or_else(|| text.lines().rev().find_map(|line| line.strip_prefix("test ")?.strip_suffix(" ... ")))
@@ -190,5 +190,5 @@ fn failure(text: &str) -> Outcome {
     let mut message: Vec<&str> =
         lines.take_while(|line| !line.starts_with("note: ") && !line.is_empty()).collect();
     message.truncate(4);
-    Outcome::Failed(test.to_owned(), format!("{place} {}", message.join(" ")).trim().to_owned())
+    Outcome::Failed(name.to_owned(), format!("{place} {}", message.join(" ")).trim().to_owned())
 }

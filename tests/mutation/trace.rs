@@ -47,7 +47,7 @@ fn source(root: &Path, test: &str) -> String {
 
 /// Runs each test by itself, unless it was traced before and neither it nor the code has changed since.
 pub fn trace(build: &Build, workers: &[Worker], again: bool) -> Result<Traces> {
-    let began = Instant::now();
+    let start = Instant::now();
     let file = build.folders.build.join("traces.json");
     let before: Traces =
         fs::read(&file).ok().and_then(|text| serde_json::from_slice(&text).ok()).unwrap_or_default();
@@ -99,6 +99,9 @@ pub fn trace(build: &Build, workers: &[Worker], again: bool) -> Result<Traces> {
                     };
                     if let Ok(mut done) = done.lock() {
                         done.insert(name.clone(), trace);
+                        if done.len().is_multiple_of(100) {
+                            println!("{} tests after {} s", done.len(), start.elapsed().as_secs());
+                        }
                     }
                 }
                 Ok(())
@@ -115,7 +118,7 @@ pub fn trace(build: &Build, workers: &[Worker], again: bool) -> Result<Traces> {
     );
     fs::write(&file, serde_json::to_vec(&traces)?)?;
     let total: f64 = traces.tests.values().map(|trace| trace.seconds).sum();
-    println!("traced after {} s; all tests together take {total:.0} s", began.elapsed().as_secs());
+    println!("traced after {} s; all tests together take {total:.0} s", start.elapsed().as_secs());
     Ok(traces)
 }
 

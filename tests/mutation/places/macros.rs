@@ -1,4 +1,6 @@
 //! What stands in macro calls: SQL texts wherever they are, arguments of formats and lists, patterns of `matches!`.
+use std::ops::Range;
+
 use proc_macro2::{TokenStream, TokenTree};
 use syn::parse::Parser as _;
 use syn::punctuated::Punctuated;
@@ -58,31 +60,26 @@ impl Places<'_> {
             if let TokenTree::Group(group) = &token {
                 self.texts(&group.stream());
             } else if let Some(literal) = as_sql(&token) {
-                let range = token.span().byte_range();
-                let quote = literal.find('"').unwrap_or(0) + 1;
-                let text = &literal[quote..literal.len() - quote];
-                for change in sql::changes(text) {
-                    let before = literal[quote..][change.range.clone()].to_owned();
-                    let to = format!(
-                        "{}{}{}",
-                        &literal[..quote],
-                        sql::apply(text, &change),
-                        &literal[quote + text.len()..]
-                    );
-                    let shown = if before.is_empty() {
-                        text[..change.range.start].rsplit([' ', ',']).next().unwrap_or("").to_owned()
-                    } else {
-                        before
-                    };
-                    let line = self.text[..range.start].matches('\n').count();
-                    let inside = self.text[range.start..range.start + quote + change.range.start]
-                        .matches('\n')
-                        .count();
-                    self.add_at(change.kind, range.clone(), (&shown, change.to.trim()), Around::Instead(to));
-                    if let Some(last) = self.found.last_mut() {
-                        last.line = line + inside + 1;
-                    }
-                }
+                self.text_changes(&literal, token.span().byte_range());
+            }
+        }
+    }
+
+    /// The changes of one SQL text, which stands in this literal.
+    fn text_changes(&mut self, literal: &str, range: Range<usize>) {
+        let quote = literal.find('"').unwrap_or(0) + 1;
+        let text = &literal[quote..literal.len() - quote];
+        for change in sql::changes(text) {
+            let (head, tail) = (&literal[..quote], &literal[quote + text.len()..]);
+            let to = format!("{head}{}{tail}", sql::apply(text, &change));
+            let from = match &text[change.range.clone()] {
+                "" => text[..change.range.start].rsplit([' ', ',']).next().unwrap_or(""),
+                there => there,
+            };
+            let shown = change.shown.unwrap_or(change.to.trim());
+            self.add_at(change.kind, range.clone(), (from, shown), Around::Instead(to));
+            if let Some(added) = self.found.last_mut() {
+                added.line += text[..change.range.start].matches('\n').count();
             }
         }
     }

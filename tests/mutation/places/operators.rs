@@ -57,8 +57,8 @@ fn leaves(block: &syn::Block) -> bool {
 impl Places<'_> {
     pub(super) fn binary(&mut self, binary: &ExprBinary) {
         match binary.op {
-            BinOp::And(_) => self.joined(binary, Around::Always, "true"),
-            BinOp::Or(_) => self.joined(binary, Around::Never, "false"),
+            BinOp::And(_) => self.joined(binary, &Around::Always, "true"),
+            BinOp::Or(_) => self.joined(binary, &Around::Never, "false"),
             _ => {
                 let (left, right) = (self.source(&binary.left), self.source(&binary.right));
                 let changes: Vec<String> =
@@ -71,7 +71,7 @@ impl Places<'_> {
     }
 
     /// Each operand of `&&` or `||` left out of it.
-    fn joined(&mut self, binary: &ExprBinary, around: Around, to: &str) {
+    fn joined(&mut self, binary: &ExprBinary, around: &Around, to: &str) {
         for operand in [&*binary.left, &*binary.right] {
             let same = matches!(
                 (operand, binary.op),

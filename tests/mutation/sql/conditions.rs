@@ -25,10 +25,11 @@ const ENDS: [&str; 16] = [
     "SET",
 ];
 
-/// The token numbers of one condition, and whether rows are chosen by it (WHERE, HAVING, ON).
+/// The token numbers of one condition, whether rows are chosen by it (WHERE, HAVING, ON), and whether it is of an inner join.
 struct Condition {
     tokens: Range<usize>,
     chooses: bool,
+    joins_inner: bool,
 }
 
 /// Where the tokens from `from` leave the depth they begin at, or come to what ends a condition.
@@ -47,14 +48,20 @@ fn conditions(tokens: &[Token]) -> Vec<Condition> {
             || (token.is("ON") && !next.is_some_and(|next| next.is("CONFLICT")));
         let opens = token.kind == Kind::Open && !next.is_some_and(|next| next.is_any(&["SELECT", "WITH"]));
         if chooses {
-            found.push(Condition { tokens: i + 1..end(tokens, i + 1, token.depth), chooses });
+            let join = tokens[..i].iter().rposition(|t| t.depth == token.depth && t.is("JOIN"));
+            let joins_inner = token.is("ON") && !join.is_some_and(|j| j > 0 && tokens[j - 1].is("LEFT"));
+            found.push(Condition { tokens: i + 1..end(tokens, i + 1, token.depth), chooses, joins_inner });
         } else if token.is("WHEN") {
             let then = (i + 1..tokens.len())
                 .find(|&j| tokens[j].depth == token.depth && tokens[j].is("THEN"))
                 .unwrap_or(tokens.len());
-            found.push(Condition { tokens: i + 1..then, chooses });
+            found.push(Condition { tokens: i + 1..then, chooses, joins_inner: false });
         } else if opens {
-            found.push(Condition { tokens: i + 1..end(tokens, i + 1, token.depth + 1), chooses });
+            found.push(Condition {
+                tokens: i + 1..end(tokens, i + 1, token.depth + 1),
+                chooses,
+                joins_inner: false,
+            });
         }
     }
     found.retain(|condition| !condition.tokens.is_empty());
@@ -89,13 +96,14 @@ pub fn changes(sql: &str, tokens: &[Token]) -> Vec<Change> {
     let mut changes = Vec::new();
     for condition in conditions(tokens) {
         let text_of = |part: &Range<usize>| tokens[part.start].range.start..tokens[part.end - 1].range.end;
-        let mut change = |part: &Range<usize>, kind, before: &str| {
+        let mut change = |part: &Range<usize>, kind, before: &'static str| {
             let range = text_of(part);
             let to = format!("({before} ({}))", &sql[range.clone()]);
-            changes.push(Change { range, to, kind });
+            changes.push(Change { range, to, shown: before.split(' ').next(), kind });
         };
         let alternatives = split(tokens, &condition.tokens, "OR");
-        if condition.chooses {
+        // An inner join that never finds anything is the same as a WHERE that never does.
+        if condition.chooses && !condition.joins_inner {
             change(&condition.tokens, "SQL condition never met", "1=0 AND");
         }
         for alternative in &alternatives {

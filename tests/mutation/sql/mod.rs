@@ -11,6 +11,8 @@ use tokens::{Kind, Token};
 pub struct Change {
     pub range: Range<usize>,
     pub to: String,
+    /// What stands there in a report, where that is shorter.
+    pub shown: Option<&'static str>,
     pub kind: &'static str,
 }
 
@@ -45,7 +47,7 @@ fn at(sql: &str, tokens: &[Token], i: usize, changes: &mut Vec<Change>) {
     let was = |text: &str| i > 0 && tokens[i - 1].is(text);
     let mut change = |until: usize, to: &str, kind| {
         let range = token.range.start..tokens[until].range.end;
-        changes.push(Change { range, to: to.to_owned(), kind });
+        changes.push(Change { range, to: to.to_owned(), shown: None, kind });
     };
     match token.text.as_str() {
         "=" if !sets(tokens, i) => change(i, "<>", "SQL comparison"),
@@ -132,7 +134,7 @@ fn orders(tokens: &[Token]) -> Vec<Change> {
                 "ASC" => (tokens[j].range.clone(), "DESC"),
                 _ => (tokens[j].range.end..tokens[j].range.end, " DESC"),
             };
-            changes.push(Change { range, to: to.to_owned(), kind: "SQL order" });
+            changes.push(Change { range, to: to.to_owned(), shown: None, kind: "SQL order" });
         }
     }
     changes
@@ -160,7 +162,7 @@ fn assignments(sql: &str, tokens: &[Token]) -> Vec<Change> {
         };
         let column = &sql[tokens[i - 1].range.clone()];
         let to = format!("CASE WHEN 1=0 THEN {} ELSE {table}{column} END", &sql[range.clone()]);
-        changes.push(Change { range, to, kind: "SQL assignment" });
+        changes.push(Change { range, to, shown: Some("left as it was"), kind: "SQL assignment" });
     }
     changes
 }
