@@ -1,0 +1,17 @@
+//! Every formula of one rug a second time, written apart from the program: by hand, by simulation, by counting. The program
+//! is asked by what it prints (`reckon --json`, `solve`) where it prints the number, and else through `contact` alone.
+mod book;
+mod contact;
+mod explained;
+mod plans;
+mod ranges;
+mod reading_lengths;
+mod rug;
+
+use contact::{Asked, reckon};
+
+#[track_caller]
+fn close(what: &str, got: f64, wanted: f64, part: f64) {
+    let within = part * wanted.abs().max(1e-9);
+    assert!((got - wanted).abs() <= within, "{what}: the program says {got}, worked out apart it is {wanted}");
+}
