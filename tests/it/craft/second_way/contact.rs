@@ -228,3 +228,157 @@ pub fn within(nm: i64, min: i64, max: i64) -> &'static str {
         Err(RangeError::Outside { .. }) => "outside",
     }
 }
+
+use thrumhall::craft::{AtRod, Band, Frame, FrameSizes, Kind, Length, Mass, Minutes, Plan, RugSpec, Units, WovenFrom};
+
+fn inches(value: f64) -> Length {
+    Length::inches(value)
+}
+
+/// The rug as the program's own choice.
+pub fn spec(asked: &Asked) -> RugSpec {
+    let sizes = FrameSizes {
+        span: inches(asked.span),
+        width: inches(asked.width),
+        nails: asked.nails,
+        pitch: asked.pitch.map(inches),
+        nail_diameter: asked.nail.map(inches),
+    };
+    let band = |band: &Stripe| Band {
+        height: inches(band.height),
+        colours: band.colours.map(|colour| colour as u16),
+        strip: band.strip.map(inches),
+    };
+    let kind = |name: &str| name.parse::<Kind>().unwrap();
+    RugSpec {
+        length: asked.length.map(inches),
+        width: asked.rug_width.map(inches),
+        bands: asked.bands.iter().map(band).collect(),
+        strip_width: inches(asked.strip),
+        warp_kind: kind(asked.warp_kind),
+        weft_kind: kind(asked.kind),
+        unit_size: asked.unit,
+        at_rod: if asked.keep { AtRod::Keep } else { AtRod::Trade },
+        from: match asked.from {
+            "one-end" => WovenFrom::OneEnd,
+            "both-ends" => WovenFrom::BothEnds,
+            _ => WovenFrom::BothEndsOtherFirst,
+        },
+        fringe: asked.fringe.map(inches),
+        backing: asked.backing.map(inches),
+        rugs_before: asked.before,
+        ..RugSpec::plain(Frame::new(sizes, Units::Inches).unwrap())
+    }
+}
+
+/// Its plan.
+pub fn plan(asked: &Asked) -> Plan {
+    Plan::of(&spec(asked), Units::Inches).unwrap_or_else(|why| panic!("{asked:?}: {why}"))
+}
+
+/// The strand that shows in each row and unit, from the front or the back.
+pub fn strands(asked: &Asked, back: bool) -> Vec<Vec<usize>> {
+    use thrumhall::craft::Face;
+    let pattern = plan(asked).pattern;
+    let face = if back { Face::Back } else { Face::Front };
+    let row = |row| (0..pattern.units).map(|unit| pattern.strand(row, unit, face)).collect();
+    (0..pattern.rows()).map(row).collect()
+}
+
+/// The colour that shows in a row and unit.
+pub fn colour(asked: &Asked, row: u32, unit: u32, back: bool) -> Option<u16> {
+    use thrumhall::craft::Face;
+    plan(asked).pattern.colour(row, unit, if back { Face::Back } else { Face::Front })
+}
+
+/// How far the weaving has grown after each number of rows, in inches, and whether from the far end.
+pub fn grown(asked: &Asked) -> Vec<(f64, bool)> {
+    let pattern = plan(asked).pattern;
+    (0..=pattern.rows()).map(|rows| pattern.woven_to(rows)).map(|(at, far)| (at.in_inches(), far)).collect()
+}
+
+/// Steps placed into slots: slots in which each begins and ends, rows by slot, minutes lacking.
+pub type Placed = (Vec<(Option<usize>, Option<usize>)>, Vec<u32>, f64);
+
+/// Steps of so many minutes, some of them rows of weaving, in slots of so many minutes.
+pub fn schedule(steps: &[(u32, f64)], slots: &[f64]) -> Placed {
+    use thrumhall::craft::schedule::{Slot, place};
+    use thrumhall::craft::steps::{Step, StepKind};
+    let mut woven = 0;
+    let step = |&(rows, minutes): &(u32, f64)| {
+        let from_row = woven;
+        woven += rows;
+        let weave = StepKind::Weave { band: 0, from_row, to_row: woven };
+        Step { kind: if rows > 0 { weave } else { StepKind::TakeOff }, minutes: Minutes::new(minutes) }
+    };
+    let steps: Vec<Step> = steps.iter().map(step).collect();
+    let slot = |(meeting, &minutes): (usize, &f64)| Slot { meeting, home: false, minutes: Minutes::new(minutes) };
+    let slots: Vec<Slot> = slots.iter().enumerate().map(slot).collect();
+    let told = place(&steps, &slots);
+    assert!(told.steps.iter().enumerate().all(|(i, placed)| placed.step == i));
+    let steps = told.steps.iter().map(|placed| (placed.begins, placed.ends)).collect();
+    (steps, told.rows_by_slot, told.lacking.get())
+}
+
+/// The slots of meetings of so many minutes: which meeting, at home or not, minutes.
+pub fn slots(meetings: &[f64], home: Option<f64>) -> Vec<(usize, bool, f64)> {
+    let meetings: Vec<Minutes> = meetings.iter().copied().map(Minutes::new).collect();
+    let slots = thrumhall::craft::schedule::slots(&meetings, home.map(Minutes::new));
+    slots.iter().map(|slot| (slot.meeting, slot.home, slot.minutes.get())).collect()
+}
+
+/// A rectangle in whole millimetres: from and to along, from and to across.
+pub type Rectangle = [i64; 4];
+
+/// A sheet in whole millimetres.
+#[derive(Debug, Clone)]
+pub struct Cloth {
+    pub along: i64,
+    pub across: i64,
+    pub hem: i64,
+    pub corners: i64,
+    pub stains: Vec<Rectangle>,
+}
+
+/// What a sheet gives: the runs of each strip, total length of strip, offcut.
+pub struct Given {
+    pub strips: Vec<Vec<Rectangle>>,
+    pub total: f64,
+    pub offcut: f64,
+    pub waste: f64,
+}
+
+fn millimetres(value: i64) -> Length {
+    Length::from_nm(value * 1_000_000)
+}
+
+/// The sheet cut into strips of that width, and the cloth spoilt when only the first strips are.
+pub fn cut(cloth: &Cloth, turned: bool, continuous: bool, width: i64, least: i64, first: usize) -> Given {
+    use thrumhall::craft::cutting::{Blocked, Sheet, Way};
+    let pair = |from: i64, to: i64| (millimetres(from), millimetres(to));
+    let stain = |s: &Rectangle| Blocked { along: pair(s[0], s[1]), across: pair(s[2], s[3]) };
+    let sheet = Sheet {
+        along: millimetres(cloth.along),
+        across: millimetres(cloth.across),
+        hem: millimetres(cloth.hem),
+        corners: millimetres(cloth.corners),
+        stains: cloth.stains.iter().map(stain).collect(),
+    };
+    let sheet = if turned { sheet.turned() } else { sheet };
+    let way = if continuous { Way::Continuous } else { Way::Straight };
+    let told = sheet.cut(way, millimetres(width), millimetres(least));
+    let whole = |length: Length| {
+        assert_eq!(length.nm() % 1_000_000, 0);
+        length.nm() / 1_000_000
+    };
+    let run = |run: &thrumhall::craft::cutting::Run| {
+        [whole(run.along.0), whole(run.along.1), whole(run.across.0), whole(run.across.1)]
+    };
+    let taken = &told.strips[..first.min(told.strips.len())];
+    Given {
+        waste: sheet.waste(millimetres(width), taken).mm(),
+        strips: told.strips.iter().map(|strip| strip.runs.iter().map(run).collect()).collect(),
+        total: told.total.mm(),
+        offcut: told.offcut.mm(),
+    }
+}

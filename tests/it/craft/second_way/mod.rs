@@ -1,12 +1,22 @@
 //! Every formula of one rug a second time, written apart from the program: by hand, by simulation, by counting. The program
 //! is asked by what it prints (`reckon --json`, `solve`) where it prints the number, and else through `contact` alone.
 mod book;
+mod cloth_cut;
 mod contact;
+mod contact_figures;
+mod contact_log;
 mod explained;
+mod lasting;
+mod limits;
+mod meetings;
+mod notes;
 mod plans;
 mod ranges;
 mod reading_lengths;
 mod rug;
+mod standing;
+mod twining;
+mod wound;
 
 use contact::{Asked, reckon};
 

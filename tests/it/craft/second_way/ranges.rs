@@ -99,3 +99,13 @@ fn low_and_take_are_the_deciles_of_simulated_rugs() {
     checked(&Asked { sample: Some((3.0, 14, Some(80.0))), weft_gsm: Some(140.0), ..finished.clone() });
     checked(&Asked { sample: Some((6.0, 25, Some(150.0))), ..finished });
 }
+
+/// The median of a figure of simulated rugs, and the standard deviation of its logarithm that its deciles have.
+pub fn log_sd(asked: &Asked, figure: impl Fn(&Rug) -> f64) -> (f64, f64) {
+    let mut chance = Uniform(20_270_402);
+    let book = asked.book();
+    let rug = |chance: &mut Uniform| Rug::of(asked, &draw(&book, chance), |figure| figure[1], Count::Smooth);
+    let mut of: Vec<f64> = (0..20_000).map(|_| figure(&rug(&mut chance))).collect();
+    of.sort_by(f64::total_cmp);
+    (of[10_000], (of[18_000] / of[2_000]).ln() / 2.0 / NINTH_DECILE)
+}
