@@ -3,10 +3,12 @@
 mod book;
 mod cloth_cut;
 mod contact;
+mod contact_class;
 mod contact_figures;
 mod contact_log;
 mod explained;
 mod lasting;
+mod learning;
 mod limits;
 mod meetings;
 mod notes;
