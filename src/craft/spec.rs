@@ -214,7 +214,8 @@ impl RugSpec {
             }
         }
         // Strips said to be as wide as the rug's own are the rug's own.
-        let own = |band: &Band| Band { strip: band.strip.filter(|strip| *strip != self.strip_width), ..*band };
+        let own =
+            |band: &Band| Band { strip: band.strip.filter(|strip| *strip != self.strip_width), ..*band };
         let bands = if self.bands.is_empty() {
             vec![Band::plain(length, [0, 0])]
         } else {

@@ -118,12 +118,18 @@ fn spoilt(
 ) -> Result<(), TestCaseError> {
     let used: BTreeSet<&Rectangle> = taken.iter().flatten().collect();
     let begun = |lane: &&Vec<Rectangle>| lane.iter().any(|run| used.contains(run));
-    let mut wanted: i64 = lanes.iter().filter(begun).flatten().filter(|run| !used.contains(run)).map(|r| r[1] - r[0]).sum();
+    let mut wanted: i64 =
+        lanes.iter().filter(begun).flatten().filter(|run| !used.contains(run)).map(|r| r[1] - r[0]).sum();
     wanted *= width;
     if lanes.iter().filter(|lane| !lane.is_empty()).all(|lane| begun(&lane)) {
         wanted += (lying.along - 2 * lying.hem) * ((lying.across - 2 * lying.hem) % width);
     }
-    prop_assert!((waste * width as f64 - wanted as f64).abs() < 1e-3 * width as f64, "{} mm of strip, counted {} mm²", waste, wanted);
+    prop_assert!(
+        (waste * width as f64 - wanted as f64).abs() < 1e-3 * width as f64,
+        "{} mm of strip, counted {} mm²",
+        waste,
+        wanted
+    );
     Ok(())
 }
 
@@ -137,8 +143,11 @@ fn parts(cloth: &Cloth, width: i64, join: i64, least: i64, ways: &[bool]) -> Vec
         let lying = if turn { turned(cloth) } else { cloth.clone() };
         let lanes = lanes(&lying, width);
         for &continuous in ways {
-            let strips: BTreeSet<Vec<Rectangle>> =
-                if continuous { joined(&lanes, width) } else { lanes.iter().flatten().map(|run| vec![*run]).collect() };
+            let strips: BTreeSet<Vec<Rectangle>> = if continuous {
+                joined(&lanes, width)
+            } else {
+                lanes.iter().flatten().map(|run| vec![*run]).collect()
+            };
             let mut strips: Vec<_> = strips.into_iter().filter(|strip| length(strip) >= least).collect();
             strips.sort_by_key(|strip| (-length(strip), strip[0][2], strip[0][0]));
             for at in 0..strips.len() {
@@ -160,7 +169,8 @@ fn parts(cloth: &Cloth, width: i64, join: i64, least: i64, ways: &[bool]) -> Vec
 fn waste_of(taken: &[Vec<Rectangle>], lanes: &[Vec<Rectangle>], lying: &Cloth, width: i64) -> f64 {
     let used: BTreeSet<&Rectangle> = taken.iter().flatten().collect();
     let begun = |lane: &&Vec<Rectangle>| lane.iter().any(|run| used.contains(run));
-    let left: i64 = lanes.iter().filter(begun).flatten().filter(|run| !used.contains(run)).map(|r| r[1] - r[0]).sum();
+    let left: i64 =
+        lanes.iter().filter(begun).flatten().filter(|run| !used.contains(run)).map(|r| r[1] - r[0]).sum();
     let all = lanes.iter().filter(|lane| !lane.is_empty()).all(|lane| begun(&lane));
     let edge = (lying.along - 2 * lying.hem) * ((lying.across - 2 * lying.hem) % width);
     left as f64 + if all { edge as f64 / width as f64 } else { 0.0 }
@@ -225,7 +235,11 @@ proptest! {
 }
 
 /// Every strip lies in clear cloth of its own, is long enough, and together they make what is wanted and what is spare.
-fn conserved(told: &Value, cloths: &[Cloth], [wanted, width, join, least]: [i64; 4]) -> Result<(), TestCaseError> {
+fn conserved(
+    told: &Value,
+    cloths: &[Cloth],
+    [wanted, width, join, least]: [i64; 4],
+) -> Result<(), TestCaseError> {
     let (mut total, mut strips) = (0.0, 0);
     for sheet in list(told, "/cut") {
         let cloth = &cloths[sheet["sheet"].as_str().unwrap().parse::<usize>().unwrap()];
@@ -238,7 +252,8 @@ fn conserved(told: &Value, cloths: &[Cloth], [wanted, width, join, least]: [i64;
             let runs = list(strip, "/runs");
             for run in runs {
                 let at = |side: &str, end: usize| number(run, &format!("/{side}_mm/{end}")) as usize;
-                let (from, to, top, bottom) = (at("along", 0), at("along", 1), at("across", 0), at("across", 1));
+                let (from, to, top, bottom) =
+                    (at("along", 0), at("along", 1), at("across", 0), at("across", 1));
                 prop_assert_eq!(bottom - top, width as usize);
                 prop_assert!(runs.len() == 1 || to - from >= 2 * width as usize, "no room to turn in");
                 for row in &mut clear[top..bottom] {
@@ -265,7 +280,11 @@ fn conserved(told: &Value, cloths: &[Cloth], [wanted, width, join, least]: [i64;
 fn a_strip_turns_only_where_there_is_room() {
     let block = |along: i64| Cloth { along, across: 120, hem: 0, corners: 0, stains: Vec::new() };
     for (along, strips) in [(60, 3), (79, 3), (80, 1), (81, 1)] {
-        assert_eq!(cut(&block(along), false, true, 40, 0, 0).strips.len(), strips, "{along} mm, strips of 40 mm");
+        assert_eq!(
+            cut(&block(along), false, true, 40, 0, 0).strips.len(),
+            strips,
+            "{along} mm, strips of 40 mm"
+        );
     }
 }
 
@@ -279,23 +298,41 @@ fn sizes_beyond_what_is_allowed_are_refused() {
         solve("sheets", &question).err().unwrap_or_default()
     };
     assert_eq!(ask(&|_| {}), "");
-    for (field, low, high, least, most) in [
-        ("strip_mm", 4.999, 500.001, 5.0, 500.0),
-        ("join_mm", -0.001, 500.001, 0.0, 500.0),
-    ] {
+    for (field, low, high, least, most) in
+        [("strip_mm", 4.999, 500.001, 5.0, 500.0), ("join_mm", -0.001, 500.001, 0.0, 500.0)]
+    {
         for wrong in [low, high] {
             assert!(ask(&|q| q[field] = json!(wrong)).contains("out of range"), "{field} {wrong}");
         }
         for right in [least, most] {
-            assert!(!ask(&|q| { q[field] = json!(right); q["least_mm"] = json!(500); }).contains("out of range"), "{field} {right}");
+            assert!(
+                !ask(&|q| {
+                    q[field] = json!(right);
+                    q["least_mm"] = json!(500);
+                })
+                .contains("out of range"),
+                "{field} {right}"
+            );
         }
     }
     for (field, wrong, right) in [
-        ("along_mm", 49.999, 50.0), ("across_mm", 49.999, 50.0), ("along_mm", 10_000.001, 10_000.0),
-        ("across_mm", 10_000.001, 10_000.0), ("hem_mm", -0.001, 0.0), ("hem_mm", 500.001, 500.0), ("corners_mm", 500.001, 500.0),
+        ("along_mm", 49.999, 50.0),
+        ("across_mm", 49.999, 50.0),
+        ("along_mm", 10_000.001, 10_000.0),
+        ("across_mm", 10_000.001, 10_000.0),
+        ("hem_mm", -0.001, 0.0),
+        ("hem_mm", 500.001, 500.0),
+        ("corners_mm", 500.001, 500.0),
     ] {
         assert!(ask(&|q| q["sheets"][0][field] = json!(wrong)).contains("out of range"), "{field} {wrong}");
-        assert!(!ask(&|q| { q["sheets"][0]["hem_mm"] = json!(0); q["sheets"][0][field] = json!(right); }).contains("out of range"), "{field} {right}");
+        assert!(
+            !ask(&|q| {
+                q["sheets"][0]["hem_mm"] = json!(0);
+                q["sheets"][0][field] = json!(right);
+            })
+            .contains("out of range"),
+            "{field} {right}"
+        );
     }
     assert!(ask(&|q| q["wanted_mm"] = json!(0.999)).contains("out of range"));
     assert!(ask(&|q| q["least_mm"] = json!(10_001)).contains("out of range"));
@@ -303,7 +340,13 @@ fn sizes_beyond_what_is_allowed_are_refused() {
     assert!(!ask(&|q| q["sheets"][0]["count"] = json!(120)).contains("from 1 to 120"));
     assert!(ask(&|q| q["sheets"][0]["count"] = json!(0)).contains("from 1 to 120"));
     assert!(ask(&|q| q["ways"] = json!([])).contains("out of range"));
-    for blocked in [[[0, 2001], [0, 10]], [[0, 10], [0, 1001]], [[-1, 10], [0, 10]], [[10, 9], [0, 10]], [[0, 10], [10, 9]]] {
+    for blocked in [
+        [[0, 2001], [0, 10]],
+        [[0, 10], [0, 1001]],
+        [[-1, 10], [0, 10]],
+        [[10, 9], [0, 10]],
+        [[0, 10], [10, 9]],
+    ] {
         let [along, across] = blocked;
         let stain = json!([{"along_mm": along, "across_mm": across}]);
         assert!(ask(&|q| q["sheets"][0]["blocked"] = stain.clone()).contains("out of range"), "{blocked:?}");

@@ -229,7 +229,9 @@ pub fn within(nm: i64, min: i64, max: i64) -> &'static str {
     }
 }
 
-use thrumhall::craft::{AtRod, Band, Frame, FrameSizes, Kind, Length, Mass, Minutes, Plan, RugSpec, Units, WovenFrom};
+use thrumhall::craft::{
+    AtRod, Band, Frame, FrameSizes, Kind, Length, Mass, Minutes, Plan, RugSpec, Units, WovenFrom,
+};
 
 fn inches(value: f64) -> Length {
     Length::inches(value)
@@ -312,7 +314,8 @@ pub fn schedule(steps: &[(u32, f64)], slots: &[f64]) -> Placed {
         Step { kind: if rows > 0 { weave } else { StepKind::TakeOff }, minutes: Minutes::new(minutes) }
     };
     let steps: Vec<Step> = steps.iter().map(step).collect();
-    let slot = |(meeting, &minutes): (usize, &f64)| Slot { meeting, home: false, minutes: Minutes::new(minutes) };
+    let slot =
+        |(meeting, &minutes): (usize, &f64)| Slot { meeting, home: false, minutes: Minutes::new(minutes) };
     let slots: Vec<Slot> = slots.iter().enumerate().map(slot).collect();
     let told = place(&steps, &slots);
     assert!(told.steps.iter().enumerate().all(|(i, placed)| placed.step == i));

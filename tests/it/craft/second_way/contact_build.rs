@@ -54,7 +54,8 @@ pub fn serve(needs: &[(f64, u32)], owned: &[(f64, u32)]) -> Served {
     use thrumhall::craft::bins::Piece;
     let piece = |&(length, count): &(f64, u32)| Piece { length: Length::inches(length), count };
     let needs: Vec<Piece> = needs.iter().map(piece).collect();
-    let owned: Vec<(Length, u32)> = owned.iter().map(|&(length, count)| (Length::inches(length), count)).collect();
+    let owned: Vec<(Length, u32)> =
+        owned.iter().map(|&(length, count)| (Length::inches(length), count)).collect();
     let told = thrumhall::craft::rod_stock::serve(&needs, &owned);
     (
         told.served.iter().map(|(need, rod, count)| (need.in_inches(), rod.in_inches(), *count)).collect(),

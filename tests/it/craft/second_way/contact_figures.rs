@@ -54,7 +54,13 @@ pub fn dials() -> Vec<Shown> {
         assert_eq!(basis, Basis::Default);
         let (min, max) = dial.bounds();
         let range = [low, value, high].map(plain);
-        Shown { name: dial.name(), source: dial.source(), kind: kind_of(value), range, bounds: [min, max].map(plain) }
+        Shown {
+            name: dial.name(),
+            source: dial.source(),
+            kind: kind_of(value),
+            range,
+            bounds: [min, max].map(plain),
+        }
     };
     Dial::ALL.iter().map(shown).collect()
 }
@@ -82,7 +88,14 @@ pub fn kinds() -> Vec<(&'static str, [f64; 3], &'static str, f64)> {
 }
 
 /// Low, value and high g/m² of weighed sheets, in grams and millimetres.
-pub fn areal_of(grams: f64, sheets: u32, along: f64, across: f64, scale: f64, tape: f64) -> Result<[f64; 3], String> {
+pub fn areal_of(
+    grams: f64,
+    sheets: u32,
+    along: f64,
+    across: f64,
+    scale: f64,
+    tape: f64,
+) -> Result<[f64; 3], String> {
     let weighed = thrumhall::craft::weighed::Weighed {
         mass: Mass::from_grams(grams),
         sheets,

@@ -1,9 +1,9 @@
 //! "How this was worked out": each shown formula, put to work on the shown inputs, gives the shown result; each input that
 //! another number gives is that number; each figure says rightly where it is from.
 use super::book::{Book, Figure};
+use super::close;
 use super::contact::{Asked, Stripe, reckon, try_reckon, worked};
 use super::plans::any_rug;
-use super::close;
 use proptest::prelude::*;
 use serde_json::{Map, Value};
 use std::collections::HashSet;
@@ -71,7 +71,8 @@ fn again(shown: &Shown, asked: &Asked) -> Option<f64> {
     let get = |name: &str| shown.get(name);
     let header = asked.bands.iter().any(|band| band.strip.is_some_and(|strip| strip != asked.strip));
     let sampled = asked.sample.is_some_and(|sample| sample.2.is_some());
-    let (rpi, gsm, join) = ("rows to the inch", "mass per area of the weft cloth", "strip lost in a join, both ends together");
+    let (rpi, gsm, join) =
+        ("rows to the inch", "mass per area of the weft cloth", "strip lost in a join, both ends together");
     let (sheet, warp_gsm) = ("length of a strip from a sheet", "mass per area of the warp cloth");
     Some(match shown.key() {
         "size.length" => shown.find("woven length").unwrap_or_else(|| get("span") - get("allowance")),
@@ -88,7 +89,8 @@ fn again(shown: &Shown, asked: &Asked) -> Option<f64> {
         "warp.units" => up(get("strands") / get("strands in a unit")),
         "warp.path" if !asked.doubled && asked.wraps == 0 => {
             let rho = (get("nail diameter") + get("thickness of the wound warp strip")) / 2.0;
-            let (strands, span, pitch) = (get("strands S"), get("span"), get("pitch") * f64::from(asked.every));
+            let (strands, span, pitch) =
+                (get("strands S"), get("span"), get("pitch") * f64::from(asked.every));
             let way = |d: f64| (d * d - 4.0 * rho * rho).sqrt();
             let slanting = (strands - 1.0) / 2.0;
             (strands - slanting) * way(span)
@@ -104,7 +106,9 @@ fn again(shown: &Shown, asked: &Asked) -> Option<f64> {
         // The ball to take is the range's, so that its strips follow from `warp.length`'s take.
         "warp.strips" => up((get("ball to take") - get(join)) / (get(sheet) - get(join))).max(1.0),
         "warp.joins" => get("strips") - 1.0,
-        "warp.left_over" => get("strips") * get(sheet) - (get("strips") - 1.0) * get(join) - get("ball to take"),
+        "warp.left_over" => {
+            get("strips") * get(sheet) - (get("strips") - 1.0) * get(join) - get("ball to take")
+        }
         "weft.rows_per_inch" => match shown.find("strip width") {
             Some(strip) => get("rows per inch") * (1.5 * 130.0 / (strip * get(gsm))).sqrt(),
             None => get("rows per inch") * shown.factor("closer rows, which are lighter rows"),
@@ -152,7 +156,9 @@ fn again(shown: &Shown, asked: &Asked) -> Option<f64> {
         "cloth.weft" => grams(get("weft strip to cut"), get("strip width"), get(gsm)),
         "cloth.fringe" => grams(get("fringe strip"), get("strip width"), get(gsm)),
         "cloth.total" => {
-            get("warp cloth") + get("weft cloth") + if asked.fringe.is_some() { get("fringe cloth") } else { 0.0 }
+            get("warp cloth")
+                + get("weft cloth")
+                + if asked.fringe.is_some() { get("fringe cloth") } else { 0.0 }
         }
         "strips" => {
             let fringe = if asked.fringe.is_some() { shown.other("finish.fringe").result() } else { 0.0 };
@@ -161,9 +167,7 @@ fn again(shown: &Shown, asked: &Asked) -> Option<f64> {
                 + up(fringe / get(sheet))
         }
         "minutes.weave" => weaving(shown),
-        "minutes.cut" => {
-            get("strips") * get("cutting or tearing one strip") / 60.0
-        }
+        "minutes.cut" => get("strips") * get("cutting or tearing one strip") / 60.0,
         "minutes.ball" => {
             (get("warp joins, for the expected ball") * get("one join at the table")
                 + get("warp ball") / 36.0 * get("winding one yard into a ball"))
@@ -173,7 +177,9 @@ fn again(shown: &Shown, asked: &Asked) -> Option<f64> {
         "minutes.take_off" => get("taking off and hiding the ends") / 60.0,
         "minutes.fringe" => get("fringe strips") * get("tying in one fringe strip") / 60.0,
         "minutes.backing" => get("backing edge") * get("slip stitching one inch") / 60.0,
-        "minutes.prepare" | "minutes.finish" => shown.inputs().iter().map(|input| plain(&input["value"])).sum(),
+        "minutes.prepare" | "minutes.finish" => {
+            shown.inputs().iter().map(|input| plain(&input["value"])).sum()
+        }
         "rods.least" => get("span") + 2.0 * get("overhang"),
         "rods.tie_every" => {
             let (d, bow) = (get("rod diameter") * 0.0254, get("bow allowed") * 0.0254);
@@ -215,12 +221,16 @@ fn by_part(key: &str, shown: &Shown, asked: &Asked) -> Option<f64> {
         ["weft", "colour", _, "joins"] => {
             let pieces = get("strip") / 52.0;
             let joins = shown.result();
-            assert!((-4.0..=4.0 * asked.stripes().len() as f64).contains(&(joins - pieces)), "{joins} {pieces}");
+            assert!(
+                (-4.0..=4.0 * asked.stripes().len() as f64).contains(&(joins - pieces)),
+                "{joins} {pieces}"
+            );
             return None;
         }
         // What a join takes is the plan's.
         ["weft", "colour", _, "cut"] => {
-            get("strip") + get("joins") * shown.other("weft.cut").get("strip lost in a join, both ends together")
+            get("strip")
+                + get("joins") * shown.other("weft.cut").get("strip lost in a join, both ends together")
         }
         ["weft", "colour", _, "mass"] if header => return None,
         ["weft", "colour", _, "mass"] => get("weft weight") * get("strip to cut") / get("weft strip to cut"),
@@ -243,12 +253,14 @@ fn rows_of(shown: &Shown) -> f64 {
 
 fn practice(shown: &Shown) -> f64 {
     let rate = shown.get("time left at each doubling of rugs made");
-    (shown.get("rugs finished before") + 1.0).powf(rate.log2()) * shown.factor("weaving time against the sum of its acts")
+    (shown.get("rugs finished before") + 1.0).powf(rate.log2())
+        * shown.factor("weaving time against the sum of its acts")
 }
 
 /// Minutes that the slow last stretch adds.
 fn slow(shown: &Shown) -> f64 {
-    let rows = (shown.get("last stretch, with no room for the hand") * shown.get("rows to the inch")).min(shown.get("rows"));
+    let rows = (shown.get("last stretch, with no room for the hand") * shown.get("rows to the inch"))
+        .min(shown.get("rows"));
     let more = rows * shown.get("units") * (shown.get("times as slow in the last stretch") - 1.0);
     more * shown.get("one twist of the weft") / 60.0 * practice(shown)
 }
@@ -319,7 +331,8 @@ fn check(asked: &Asked, told: &Value) {
         let shown = Shown { one, all: &all };
         // Lengths are rounded to a nanometre, weights to a milligram.
         if let Some(wanted) = again(&shown, asked) {
-            let part = 3e-6 + 0.004 / wanted.abs().max(0.004) * f64::from(u8::from(one["result"]["kind"] == "mass"));
+            let part =
+                3e-6 + 0.004 / wanted.abs().max(0.004) * f64::from(u8::from(one["result"]["kind"] == "mass"));
             close(shown.key(), shown.result(), wanted, part);
         }
         for input in shown.inputs() {
@@ -339,7 +352,12 @@ fn check(asked: &Asked, told: &Value) {
                     assert!(is || !origin["source"].as_str().unwrap().is_empty());
                     let told = [plain(&origin["low"]), value, plain(&origin["high"])];
                     for (told, wanted) in told.into_iter().zip(wanted) {
-                        close(&format!("{name} of {}", shown.key()), told, wanted, 2e-3 * f64::from(u8::from(is)) + 1e-6);
+                        close(
+                            &format!("{name} of {}", shown.key()),
+                            told,
+                            wanted,
+                            2e-3 * f64::from(u8::from(is)) + 1e-6,
+                        );
                     }
                     seen.insert(name.to_owned());
                 }
@@ -349,7 +367,11 @@ fn check(asked: &Asked, told: &Value) {
             close(shown.key(), plain(&range["expected"]), shown.result(), 0.0);
         }
     }
-    for (_, name) in [(asked.fringe, "strip lost in a fringe knot"), (asked.backing, "slip stitching one inch")].iter().filter(|one| one.0.is_some()) {
+    for (_, name) in
+        [(asked.fringe, "strip lost in a fringe knot"), (asked.backing, "slip stitching one inch")]
+            .iter()
+            .filter(|one| one.0.is_some())
+    {
         assert!(seen.contains(*name), "{name} isn't shown");
     }
     assert!(seen.contains("one twist of the weft") && seen.contains("mass per area of the warp cloth"));

@@ -1,10 +1,10 @@
 //! What a class's finished rugs teach, by solving the normal equations of the stated model for this rug: how each figure
 //! moves with each doubtful input is found by moving that input in the rug computed apart.
 use super::book::{Book, Figure};
+use super::close;
 use super::contact::Asked;
 use super::contact_class::{Done, Learnt, learn};
 use super::rug::{Count, Rug};
-use super::close;
 
 const DECILE: f64 = 1.281_551_565_545;
 /// How far two rugs go along whatever they are, by frame, by cloth, by weaver: for what hangs on cloth, frame, hand.
@@ -54,7 +54,10 @@ impl Of {
         let rows = done.rows.map(f64::from);
         Some(match self {
             Self::Rows => (rows? / done.woven?, (0.5 / rows?).hypot(0.125 / done.woven?)),
-            Self::Grams => (done.grams? / rows?, ((0.5 / rows?).powi(2) + (15.0 / done.grams?).powi(2) + 0.03_f64.powi(2)).sqrt()),
+            Self::Grams => (
+                done.grams? / rows?,
+                ((0.5 / rows?).powi(2) + (15.0 / done.grams?).powi(2) + 0.03_f64.powi(2)).sqrt(),
+            ),
             Self::Weaving => (done.weaving? / rows?, 0.1),
             Self::Preparing => (done.preparing?, 0.1),
             Self::Warp => (done.warp? * 25.4, 0.01),
@@ -176,9 +179,9 @@ fn wanted(asked: &Asked, weaver: &str, finished: &[Done], group: &[Of]) -> Vec<(
         let variance = together(&own, &own, |_| 1.0, of.own()) - dot(&with, &explained);
         let counted = |at: &usize| of.own().is_none_or(|own| own.contains(at));
         let shift: f64 = (0..own.shift.len()).filter(counted).map(|at| own.shift[at]).sum();
-        let covary = before.as_ref().map_or(0.0, |(moves, with)| {
-            together(&own, moves, |_| 1.0, None) - dot(with, &explained)
-        });
+        let covary = before
+            .as_ref()
+            .map_or(0.0, |(moves, with)| together(&own, moves, |_| 1.0, None) - dot(with, &explained));
         told.push((of, (dot(&with, &weights) + shift).exp(), variance.sqrt(), covary));
         before = Some((own, with));
     }
@@ -194,16 +197,37 @@ fn class() -> Vec<Done> {
     let large = Asked { span: 44.0, width: 24.0, nails: 43, ..Asked::small() };
     let denim = Asked { kind: "denim", strip: 1.0, ..Asked::small() };
     vec![
-        Done { rows: Some(140), woven: Some(32.0), grams: Some(880.0), weaving: Some(430.0), ..done(&Asked::small(), "a") },
-        Done { rows: Some(190), woven: Some(43.0), preparing: Some(75.0), weaving: Some(800.0), warp: Some(3900.0), ..done(&large, "b") },
-        Done { rows: Some(120), woven: Some(32.0), grams: Some(1400.0), preparing: Some(50.0), ..done(&denim, "b") },
+        Done {
+            rows: Some(140),
+            woven: Some(32.0),
+            grams: Some(880.0),
+            weaving: Some(430.0),
+            ..done(&Asked::small(), "a")
+        },
+        Done {
+            rows: Some(190),
+            woven: Some(43.0),
+            preparing: Some(75.0),
+            weaving: Some(800.0),
+            warp: Some(3900.0),
+            ..done(&large, "b")
+        },
+        Done {
+            rows: Some(120),
+            woven: Some(32.0),
+            grams: Some(1400.0),
+            preparing: Some(50.0),
+            ..done(&denim, "b")
+        },
         Done { warp: Some(2090.0), preparing: Some(90.0), grams: Some(800.0), ..done(&Asked::small(), "c") },
     ]
 }
 
 fn find<'a>(told: &'a [Learnt], of: Of) -> &'a Learnt {
     let name = format!("{of:?}").to_lowercase();
-    told.iter().find(|told| told.figure == name).unwrap_or_else(|| panic!("nothing learnt of {name}: {told:?}"))
+    told.iter()
+        .find(|told| told.figure == name)
+        .unwrap_or_else(|| panic!("nothing learnt of {name}: {told:?}"))
 }
 
 #[test]
@@ -214,8 +238,10 @@ fn the_class_teaches_what_the_model_says() {
             for rugs in 1..=4 {
                 let finished = &class()[..rugs];
                 let (told, _) = learn(&asked, weaver, finished, &[]);
-                let groups: [&[Of]; 4] = [&[Of::Rows, Of::Grams], &[Of::Weaving], &[Of::Preparing], &[Of::Warp]];
-                let wanted: Vec<_> = groups.iter().flat_map(|group| wanted(&asked, weaver, finished, group)).collect();
+                let groups: [&[Of]; 4] =
+                    [&[Of::Rows, Of::Grams], &[Of::Weaving], &[Of::Preparing], &[Of::Warp]];
+                let wanted: Vec<_> =
+                    groups.iter().flat_map(|group| wanted(&asked, weaver, finished, group)).collect();
                 assert_eq!(told.len(), wanted.len());
                 for (of, ratio, sd, _) in wanted {
                     let told = find(&told, of);
@@ -245,7 +271,13 @@ fn what_is_learnt_is_planned_with() {
     let finished = class();
     let (learnt, settings) = learn(&asked, "a", &finished, &[]);
     let rug = Rug::of(&asked, &asked.book(), |figure| figure[1], Count::Smooth);
-    let get = |name: &str| settings.iter().find(|one| one.0 == name).unwrap_or_else(|| panic!("no {name} in {settings:?}")).clone();
+    let get = |name: &str| {
+        settings
+            .iter()
+            .find(|one| one.0 == name)
+            .unwrap_or_else(|| panic!("no {name} in {settings:?}"))
+            .clone()
+    };
     let doubt = |[low, value, high]: [f64; 3]| {
         close("an even range", low * high, value * value, 1e-3);
         (high / value).ln() / DECILE
@@ -256,15 +288,41 @@ fn what_is_learnt_is_planned_with() {
     let packing = get("closer rows, which are lighter rows");
     close("what both have in common", doubt(packing.1), (-covary).sqrt(), 1e-3);
     close("packing", packing.1[1], 1.0, 1e-9);
-    for (name, told, usual) in [("rows per inch", rows, rug.rows_per_inch), ("weight of one row", grams, rug.weft_grams / rug.rows)] {
+    for (name, told, usual) in
+        [("rows per inch", rows, rug.rows_per_inch), ("weight of one row", grams, rug.weft_grams / rug.rows)]
+    {
         let setting = get(name);
         close(name, setting.1[1], usual * told.ratio, 1e-3);
-        close(&format!("doubt of {name}, with what is in common"), doubt(setting.1).hypot((-covary).sqrt()), told.sd, 2e-3);
+        close(
+            &format!("doubt of {name}, with what is in common"),
+            doubt(setting.1).hypot((-covary).sqrt()),
+            told.sd,
+            2e-3,
+        );
         assert_eq!(setting.2, "learnt");
     }
     for (name, of, over) in [
-        ("weaving time against the sum of its acts", Of::Weaving, &["one twist of the weft", "one turn at the rod", "one join at the frame", "last stretch, with no room for the hand", "times as slow in the last stretch"][..]),
-        ("preparing time against the sum of its acts", Of::Preparing, &["cutting or tearing one strip", "one join at the table", "winding one yard into a ball", "winding on, for each nail"]),
+        (
+            "weaving time against the sum of its acts",
+            Of::Weaving,
+            &[
+                "one twist of the weft",
+                "one turn at the rod",
+                "one join at the frame",
+                "last stretch, with no room for the hand",
+                "times as slow in the last stretch",
+            ][..],
+        ),
+        (
+            "preparing time against the sum of its acts",
+            Of::Preparing,
+            &[
+                "cutting or tearing one strip",
+                "one join at the table",
+                "winding one yard into a ball",
+                "winding on, for each nail",
+            ],
+        ),
     ] {
         let setting = get(name);
         close(name, setting.1[1], find(&learnt, of).ratio, 1e-9);
@@ -293,10 +351,24 @@ fn what_can_not_be_teaches_nothing() {
     let small = Asked::small();
     for empty in [
         done(&small, "a"),
-        Done { rows: Some(0), woven: Some(32.0), grams: Some(800.0), weaving: Some(400.0), ..done(&small, "a") },
+        Done {
+            rows: Some(0),
+            woven: Some(32.0),
+            grams: Some(800.0),
+            weaving: Some(400.0),
+            ..done(&small, "a")
+        },
         Done { rows: Some(128), ..done(&small, "a") },
         Done { woven: Some(32.0), grams: Some(800.0), weaving: Some(300.0), ..done(&small, "a") },
-        Done { rows: Some(128), woven: Some(0.0), grams: Some(0.0), weaving: Some(0.0), preparing: Some(0.0), warp: Some(0.0), ..done(&small, "a") },
+        Done {
+            rows: Some(128),
+            woven: Some(0.0),
+            grams: Some(0.0),
+            weaving: Some(0.0),
+            preparing: Some(0.0),
+            warp: Some(0.0),
+            ..done(&small, "a")
+        },
     ] {
         assert!(learn(&small, "a", &[empty.clone()], &[]).0.is_empty(), "{empty:?}");
     }

@@ -39,14 +39,23 @@ fn frames_have_their_limits() {
         if right { taken("nails", &asked) } else { refused("nails", &asked, "Nails per end") }
     }
     // The pitch, measured and spread. The row must fill the width to a quarter, or to two pitches.
-    within("Pitch", 0.125, 4.0, |pitch| Asked { pitch: Some(pitch), width: pitch * 40.0_f64.min(144.0 / pitch - 1.0), nails: 41.min((144.0 / pitch) as u32), ..small() });
+    within("Pitch", 0.125, 4.0, |pitch| Asked {
+        pitch: Some(pitch),
+        width: pitch * 40.0_f64.min(144.0 / pitch - 1.0),
+        nails: 41.min((144.0 / pitch) as u32),
+        ..small()
+    });
     refused("spread nails", &Asked { width: 4.0, nails: 34, ..small() }, "Pitch");
     taken("spread nails", &Asked { width: 4.0, nails: 33, ..small() });
     let row = |pitch: f64, width: f64, nails: u32| Asked { pitch: Some(pitch), width, nails, ..small() };
     for (width, right) in [(21.328125, true), (21.34375, false), (12.8125, true), (12.796875, false)] {
         // 33 nails at 1/2 in are a row of 16 in: a quarter of the width may lack.
         let asked = row(0.5, width, 33);
-        if right { taken("a row of 16 in", &asked) } else { refused(&format!("a row of 16 in on {width} in"), &asked, "make a row of") }
+        if right {
+            taken("a row of 16 in", &asked)
+        } else {
+            refused(&format!("a row of 16 in on {width} in"), &asked, "make a row of")
+        }
     }
     // Six nails at 1 in are a row of 5 in: two pitches may lack.
     taken("a short row", &row(1.0, 7.0, 6));

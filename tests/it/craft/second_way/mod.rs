@@ -28,5 +28,8 @@ use contact::{Asked, reckon};
 #[track_caller]
 fn close(what: &str, got: f64, wanted: f64, part: f64) {
     let within = part * wanted.abs().max(1e-9);
-    assert!((got - wanted).abs() <= within, "{what}: the program says {got}, worked out apart it is {wanted}");
+    assert!(
+        (got - wanted).abs() <= within,
+        "{what}: the program says {got}, worked out apart it is {wanted}"
+    );
 }

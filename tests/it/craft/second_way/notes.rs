@@ -1,9 +1,9 @@
 //! What a plan says beside its numbers, on both sides of each threshold; and the figures nobody measured.
 use super::book::KINDS;
-use super::contact::{Asked, Stripe, list, number, reckon, reckon_text, try_reckon};
-use super::contact_figures::{dials, set, areal_of, kinds};
-use super::rug::Rug;
 use super::close;
+use super::contact::{Asked, Stripe, list, number, reckon, reckon_text, try_reckon};
+use super::contact_figures::{areal_of, dials, kinds, set};
+use super::rug::Rug;
 
 fn notes(asked: &Asked) -> Vec<String> {
     list(&reckon(asked), "/notices").iter().map(|note| note.as_str().unwrap().to_owned()).collect()
@@ -29,7 +29,9 @@ fn cloth_that_makes_a_poor_warp_is_named() {
         assert!(!says(&as_weft, "poor warp") && !says(&as_weft, "narrower strips"), "{name} as weft");
     }
     let terry = Asked { warp_kind: "terry", ..Asked::small() };
-    assert!(says(&terry, "it sheds") && says(&Asked { warp_kind: "jersey", ..Asked::small() }, "it stretches"));
+    assert!(
+        says(&terry, "it sheds") && says(&Asked { warp_kind: "jersey", ..Asked::small() }, "it stretches")
+    );
 }
 
 /// A pound to the square foot, 4882.43 g/m², is heavy; by the strip's mass per area, until just so.
@@ -64,9 +66,14 @@ fn a_frame_may_be_longer_than_any_rod() {
 #[test]
 fn empty_nails_are_counted() {
     let told = |far: &str| {
-        let flags = [Asked::small().flags(), vec!["--far-nails".into(), far.into(), "--json".into()]].concat();
+        let flags =
+            [Asked::small().flags(), vec!["--far-nails".into(), far.into(), "--json".into()]].concat();
         let told: serde_json::Value = serde_json::from_str(&reckon_text(&flags).unwrap()).unwrap();
-        list(&told, "/notices").iter().map(|note| note.as_str().unwrap().to_owned()).collect::<Vec<_>>().join(" ")
+        list(&told, "/notices")
+            .iter()
+            .map(|note| note.as_str().unwrap().to_owned())
+            .collect::<Vec<_>>()
+            .join(" ")
     };
     assert!(!told("32").contains("empty") && !told("34").contains("empty"));
     assert!(told("31").contains("One nail") && told("35").contains("One nail"));
@@ -116,7 +123,13 @@ fn every_figure_lies_in_its_range() {
         let [low, usual, high] = dial.range;
         assert!(low <= usual && usual <= high, "{}: {low} {usual} {high}", dial.name);
         assert!(!dial.name.is_empty() && dial.source.split(' ').count() >= 2, "{} has no source", dial.name);
-        assert!(low < high || ["weight of one row", "closer rows, which are lighter rows"].contains(&dial.name) || dial.name.contains("time against"), "{} is sure", dial.name);
+        assert!(
+            low < high
+                || ["weight of one row", "closer rows, which are lighter rows"].contains(&dial.name)
+                || dial.name.contains("time against"),
+            "{} is sure",
+            dial.name
+        );
         // A tenth of the low to ten times the high; factors from nothing up, at least to 1; give as far below as above.
         let wanted = match (dial.kind, low) {
             ("ratio", 0.0) => [-10.0 * high, (10.0 * high).max(1.0)],
@@ -128,8 +141,18 @@ fn every_figure_lies_in_its_range() {
         }
         let [min, max] = dial.bounds;
         let step = 1e-3 * max;
-        assert!(set(dial.name, dial.kind, [min, min, max]) && set(dial.name, dial.kind, [min, max, max]), "{}", dial.name);
-        for wrong in [[min - step, min, max], [min, max, max + step], [max, min, max], [min, max, min], [f64::NAN, min, max]] {
+        assert!(
+            set(dial.name, dial.kind, [min, min, max]) && set(dial.name, dial.kind, [min, max, max]),
+            "{}",
+            dial.name
+        );
+        for wrong in [
+            [min - step, min, max],
+            [min, max, max + step],
+            [max, min, max],
+            [min, max, min],
+            [f64::NAN, min, max],
+        ] {
             assert!(!set(dial.name, dial.kind, wrong), "{} may be {wrong:?}", dial.name);
         }
         let other = if dial.kind == "ratio" { "seconds" } else { "ratio" };
@@ -148,7 +171,11 @@ fn kinds_are_as_the_book_has_them() {
 #[test]
 fn a_sample_is_as_sure_as_its_ruler_scale_and_count() {
     let told = |sample| {
-        let asked = Asked { sample: Some(sample), bands: vec![Stripe { height: 30.0, colours: [0, 0], strip: None }], ..Asked::small() };
+        let asked = Asked {
+            sample: Some(sample),
+            bands: vec![Stripe { height: 30.0, colours: [0, 0], strip: None }],
+            ..Asked::small()
+        };
         reckon(&asked)
     };
     let bare = told((3.0, 13, None));
@@ -160,13 +187,21 @@ fn a_sample_is_as_sure_as_its_ruler_scale_and_count() {
 /// Mass over area by hand, with its doubt: scale, tape twice, sheets that differ, hems; all a ninth decile away.
 #[test]
 fn weighed_sheets_are_as_sure_as_scale_and_tape() {
-    for (grams, sheets, along, across, scale, tape) in
-        [(500.0, 1_u32, 2400.0, 1600.0, 14.175, 6.35), (2100.0, 4, 2400.0, 1600.0, 5.0, 20.0), (900.0, 2, 1000.0, 3000.0, 50.0, 1.0)]
-    {
+    for (grams, sheets, along, across, scale, tape) in [
+        (500.0, 1_u32, 2400.0, 1600.0, 14.175, 6.35),
+        (2100.0, 4, 2400.0, 1600.0, 5.0, 20.0),
+        (900.0, 2, 1000.0, 3000.0, 50.0, 1.0),
+    ] {
         let n = f64::from(sheets);
         let gsm = grams / (along * across * n) * 1e6;
         let uniform = 1.0 / 3.0_f64.sqrt();
-        let parts = [uniform * scale / grams, uniform * tape / along, uniform * tape / across, 0.015 * ((n - 1.0) / n).sqrt(), 0.015];
+        let parts = [
+            uniform * scale / grams,
+            uniform * tape / along,
+            uniform * tape / across,
+            0.015 * ((n - 1.0) / n).sqrt(),
+            0.015,
+        ];
         let doubt = 1.281_551_565_545 * parts.iter().map(|part| part * part).sum::<f64>().sqrt();
         let [low, value, high] = areal_of(grams, sheets, along, across, scale, tape).unwrap();
         close("g/m²", value, gsm, 1e-9);
@@ -179,5 +214,8 @@ fn weighed_sheets_are_as_sure_as_scale_and_tape() {
     // Off by more than 0.4 on the logarithm is too coarse: 1.2816 · scale / 130 / √3 about.
     assert!(square(130.0, 69.9) && !square(130.0, 70.4));
     assert!(!square(0.0, 0.1) && areal_of(100.0, 0, 1000.0, 1000.0, 0.1, 1.0).is_err());
-    assert!(areal_of(100.0, 1, 0.0, 1000.0, 0.1, 1.0).is_err() && areal_of(100.0, 1, 1000.0, 0.0, 0.1, 1.0).is_err());
+    assert!(
+        areal_of(100.0, 1, 0.0, 1000.0, 0.1, 1.0).is_err()
+            && areal_of(100.0, 1, 1000.0, 0.0, 0.1, 1.0).is_err()
+    );
 }

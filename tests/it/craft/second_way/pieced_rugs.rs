@@ -1,7 +1,7 @@
 //! Rugs pieced together: every straight-cut layout of few panels tried, and the found one laid out on a grid.
+use super::close;
 use super::contact::{list, number, solve, solved};
 use super::contact_build::{Sewn, sewn};
-use super::close;
 use proptest::prelude::*;
 use serde_json::{Value, json};
 use std::collections::HashMap;
@@ -15,7 +15,13 @@ fn as_sewn(sizes: &[Size], wanted: Size, ease: i64, most: i64, narrower: bool) -
     if narrower {
         for &(width, length) in sizes {
             for side in [wanted.0, wanted.1] {
-                woven.extend((1..=most).filter(|n| side % n == 0).map(|n| side / n).filter(|share| *share < width && *share >= 8).map(|share| (share, length)));
+                woven.extend(
+                    (1..=most)
+                        .filter(|n| side % n == 0)
+                        .map(|n| side / n)
+                        .filter(|share| *share < width && *share >= 8)
+                        .map(|share| (share, length)),
+                );
             }
         }
     }
@@ -24,7 +30,11 @@ fn as_sewn(sizes: &[Size], wanted: Size, ease: i64, most: i64, narrower: bool) -
     let sewn = |side: i64| {
         let mut from = 0;
         loop {
-            let group: Vec<i64> = sides.iter().copied().filter(|s| *s >= from && *s <= sides.iter().copied().find(|s| *s >= from).unwrap() + ease).collect();
+            let group: Vec<i64> = sides
+                .iter()
+                .copied()
+                .filter(|s| *s >= from && *s <= sides.iter().copied().find(|s| *s >= from).unwrap() + ease)
+                .collect();
             if group.contains(&side) {
                 return *group.last().unwrap();
             }
@@ -93,13 +103,18 @@ fn laid_out(told: &Value, sizes: &[Size], ease: i64, narrower: bool) -> Result<(
         let (across, along) = if panel["turned"] == true { (high, wide) } else { (wide, high) };
         let size = sizes[panel["size"].as_str().unwrap().parse::<usize>().unwrap()];
         prop_assert!((0..=ease).contains(&(along - size.1)), "{along} along is not {}", size.1);
-        prop_assert!((0..=ease).contains(&(across - size.0)) || (narrower && across < size.0), "{across} across is not {}", size.0);
+        prop_assert!(
+            (0..=ease).contains(&(across - size.0)) || (narrower && across < size.0),
+            "{across} across is not {}",
+            size.0
+        );
     }
     prop_assert!(grid.iter().flatten().all(|cell| *cell != usize::MAX), "a gap");
     let mut seam = 0;
     for y in 0..length as usize {
         for x in 0..width as usize {
-            seam += i64::from(x > 0 && grid[y][x] != grid[y][x - 1]) + i64::from(y > 0 && grid[y][x] != grid[y - 1][x]);
+            seam += i64::from(x > 0 && grid[y][x] != grid[y][x - 1])
+                + i64::from(y > 0 && grid[y][x] != grid[y - 1][x]);
         }
     }
     prop_assert_eq!(halves(told, "/seam_mm"), seam);
@@ -166,7 +181,8 @@ fn what_comes_nearest_is_named() {
 /// By hand: two panels side by side, sewn and backed.
 #[test]
 fn seams_and_backing_by_hand() {
-    let Sewn { seam, strip, thread, backing, backing_thread, alike, shown } = sewn(&[(18.0, 32.0), (24.0, 32.25)], (42.0, 32.0), 0.5);
+    let Sewn { seam, strip, thread, backing, backing_thread, alike, shown } =
+        sewn(&[(18.0, 32.0), (24.0, 32.25)], (42.0, 32.0), 0.5);
     close("seam", seam, 32.25, 1e-9);
     close("strip", strip, 32.25 * 0.75_f64.hypot(1.75) / 0.75 + 8.0, 1e-6);
     close("thread", thread, 32.25 * 0.25_f64.hypot(1.75) / 0.25 + 6.0, 1e-6);
@@ -177,7 +193,13 @@ fn seams_and_backing_by_hand() {
     // Each is woven at its frame's own size, though they are sewn as if equal.
     assert_eq!(alike, [(0, (18.0, 32.0), vec![1]), (1, (24.0, 32.25), vec![2])]);
     let result = |key: &str| shown.iter().find(|one| one.0 == key).unwrap_or_else(|| panic!("no {key}")).1;
-    for (key, wanted) in [("pieced.seam", seam), ("pieced.strip", strip), ("pieced.thread", thread), ("pieced.backing", 140.5), ("pieced.backing_thread", backing_thread)] {
+    for (key, wanted) in [
+        ("pieced.seam", seam),
+        ("pieced.strip", strip),
+        ("pieced.thread", thread),
+        ("pieced.backing", 140.5),
+        ("pieced.backing_thread", backing_thread),
+    ] {
         close(key, result(key), wanted, 1e-6);
     }
     let one = sewn(&[(18.0, 32.0)], (18.0, 32.0), 0.0);
@@ -197,28 +219,45 @@ fn sizes_have_their_limits() {
     };
     assert!(right(&|_| {}));
     for (path, least, most) in [
-        ("/sizes/0/width_mm", 4.0, 144.0), ("/sizes/0/length_mm", 4.0, 144.0), ("/wanted/width_mm", 4.0, 480.0),
-        ("/wanted/length_mm", 4.0, 480.0), ("/tolerance_mm", 0.0, 48.0), ("/ease_mm", 0.0, 2.0),
+        ("/sizes/0/width_mm", 4.0, 144.0),
+        ("/sizes/0/length_mm", 4.0, 144.0),
+        ("/wanted/width_mm", 4.0, 480.0),
+        ("/wanted/length_mm", 4.0, 480.0),
+        ("/tolerance_mm", 0.0, 48.0),
+        ("/ease_mm", 0.0, 2.0),
     ] {
         let set = |inches: f64| right(&|asked| *asked.pointer_mut(path).unwrap() = json!(inches * 25.4));
         assert!(set(least) && set(most) && !set(least - 0.01) && !set(most + 0.01), "{path}");
     }
-    assert!(right(&|asked| asked["most_panels"] = json!(24)) && !right(&|asked| asked["most_panels"] = json!(25)));
+    assert!(
+        right(&|asked| asked["most_panels"] = json!(24)) && !right(&|asked| asked["most_panels"] = json!(25))
+    );
     assert!(!right(&|asked| asked["most_panels"] = json!(0)) && !right(&|asked| asked["sizes"] = json!([])));
-    let many = |n: usize| (0..n).map(|i| json!({"id": i.to_string(), "width_mm": 406.4, "length_mm": 812.8})).collect::<Vec<_>>();
-    assert!(right(&|asked| asked["sizes"] = json!(many(40))) && !right(&|asked| asked["sizes"] = json!(many(41))));
+    let many = |n: usize| {
+        (0..n)
+            .map(|i| json!({"id": i.to_string(), "width_mm": 406.4, "length_mm": 812.8}))
+            .collect::<Vec<_>>()
+    };
+    assert!(
+        right(&|asked| asked["sizes"] = json!(many(40))) && !right(&|asked| asked["sizes"] = json!(many(41)))
+    );
 }
 
 /// A frame to build, by hand: places, members, rods, for every corner and row.
 #[test]
 fn a_frame_to_build_by_hand() {
-    for (width, span, pitch, timber, clearance) in [(18.0, 33.0, 0.5625, 1.5, 1.5), (20.0, 30.0, 0.6, 2.0, 1.0), (11.0, 20.0, 0.47, 1.0, 0.0)] {
+    for (width, span, pitch, timber, clearance) in
+        [(18.0, 33.0, 0.5625, 1.5, 1.5), (20.0, 30.0, 0.6, 2.0, 1.0), (11.0, 20.0, 0.47, 1.0, 0.0)]
+    {
         for staggered in [false, true] {
             for butt in [false, true] {
-                let told = solved("frame", &json!({
-                    "width_mm": width * 25.4, "span_mm": span * 25.4, "pitch_mm": pitch * 25.4, "staggered": staggered,
-                    "timber_mm": timber * 25.4, "clearance_mm": clearance * 25.4, "corner": if butt { "butt" } else { "half-lap" },
-                }));
+                let told = solved(
+                    "frame",
+                    &json!({
+                        "width_mm": width * 25.4, "span_mm": span * 25.4, "pitch_mm": pitch * 25.4, "staggered": staggered,
+                        "timber_mm": timber * 25.4, "clearance_mm": clearance * 25.4, "corner": if butt { "butt" } else { "half-lap" },
+                    }),
+                );
                 let inches = |path: &str| number(&told, path) / 25.4;
                 let spaces = (width / pitch as f64).round();
                 let step = width / spaces;
@@ -229,17 +268,34 @@ fn a_frame_to_build_by_hand() {
                     let places = list(&told, &format!("/rows_mm/{row}"));
                     assert_eq!(places.len(), nails - usize::from(offset > 0.0));
                     for (i, place) in places.iter().enumerate() {
-                        close("a nail", place.as_f64().unwrap() / 25.4, timber + clearance + offset + i as f64 * step, 1e-4);
+                        close(
+                            "a nail",
+                            place.as_f64().unwrap() / 25.4,
+                            timber + clearance + offset + i as f64 * step,
+                            1e-4,
+                        );
                     }
                 }
                 let outside = (width + 2.0 * (clearance + timber), span + timber);
                 close("across", inches("/outside_mm/0"), outside.0, 1e-4);
                 close("along", inches("/outside_mm/1"), outside.1, 1e-4);
                 close("end member", inches("/end_member_mm"), outside.0, 1e-4);
-                close("side member", inches("/side_member_mm"), if butt { span - timber } else { outside.1 }, 1e-4);
+                close(
+                    "side member",
+                    inches("/side_member_mm"),
+                    if butt { span - timber } else { outside.1 },
+                    1e-4,
+                );
                 close("diagonal", inches("/diagonal_mm"), outside.0.hypot(outside.1), 1e-4);
                 close("rod", inches("/rod_mm"), span + 3.0, 1e-4);
-                assert_eq!(number(&told, "/boards"), if 2.0 * (outside.0 + if butt { span - timber } else { outside.1 }) + 0.375 <= 96.0 { 1.0 } else { 2.0 });
+                assert_eq!(
+                    number(&told, "/boards"),
+                    if 2.0 * (outside.0 + if butt { span - timber } else { outside.1 }) + 0.375 <= 96.0 {
+                        1.0
+                    } else {
+                        2.0
+                    }
+                );
             }
         }
     }
@@ -248,8 +304,19 @@ fn a_frame_to_build_by_hand() {
         asked[field] = json!(inches * 25.4);
         !solve("frame", &asked).err().unwrap_or_default().contains("out of range")
     };
-    for (field, least, most) in [("timber_mm", 0.5, 6.0), ("clearance_mm", 0.0, 12.0), ("board_mm", 12.0, 480.0), ("kerf_mm", 0.0, 0.5)] {
-        assert!(right(field, least) && right(field, most) && !right(field, least - 0.01) && !right(field, most + 0.01), "{field}");
+    for (field, least, most) in [
+        ("timber_mm", 0.5, 6.0),
+        ("clearance_mm", 0.0, 12.0),
+        ("board_mm", 12.0, 480.0),
+        ("kerf_mm", 0.0, 0.5),
+    ] {
+        assert!(
+            right(field, least)
+                && right(field, most)
+                && !right(field, least - 0.01)
+                && !right(field, most + 0.01),
+            "{field}"
+        );
     }
     assert!(!right("pitch_mm", 0.12) && right("pitch_mm", 0.126) && !right("pitch_mm", 4.01));
 }

@@ -1,8 +1,8 @@
 //! Whole plans against the same rug computed apart, figure by figure.
 use super::book::KINDS;
+use super::close;
 use super::contact::{Asked, Stripe, list, number, range, reckon, worked};
 use super::rug::{METRES, Rug};
-use super::close;
 use proptest::prelude::*;
 use serde_json::Value;
 
@@ -11,11 +11,20 @@ pub fn any_rug() -> impl Strategy<Value = Asked> {
     let frame = (400_u32..3000, 300_u32..3000, 24_u32..60, 40_u32..160);
     let cloth = (0_usize..9, 0_usize..9, 1_u32..5, 0_u32..4);
     let flags = (any::<bool>(), any::<bool>(), 1_u32..4, 0_u32..3, 0_usize..3);
-    let finish = (prop::option::of(32_u32..400), prop::option::of(0_u32..100), prop::option::of(0.5..0.99_f64));
-    let bands = prop::collection::vec((20_u32..400, 0_usize..3, 0_usize..3, prop::option::of(30_u32..140)), 0..7);
+    let finish =
+        (prop::option::of(32_u32..400), prop::option::of(0_u32..100), prop::option::of(0.5..0.99_f64));
+    let bands =
+        prop::collection::vec((20_u32..400, 0_usize..3, 0_usize..3, prop::option::of(30_u32..140)), 0..7);
     let known = (prop::option::of(60.0..400.0_f64), prop::option::of(60.0..400.0_f64), 0_u32..3);
     (frame, cloth, flags, finish, bands, known).prop_map(
-        |((span, width, pitch, strip), (kind, warp, unit, before), (keep, doubled, every, wraps, from), ends, bands, known)| {
+        |(
+            (span, width, pitch, strip),
+            (kind, warp, unit, before),
+            (keep, doubled, every, wraps, from),
+            ends,
+            bands,
+            known,
+        )| {
             let inches = |sixty_fourths: u32| f64::from(sixty_fourths) / 64.0;
             let (fringe, backing, part) = ends;
             let nails = (width / pitch).max(7) + 1;
@@ -23,13 +32,18 @@ pub fn any_rug() -> impl Strategy<Value = Asked> {
             let mut left = span;
             let bands: Vec<Stripe> = bands
                 .into_iter()
-                .map(|(height, a, b, strip)| Stripe { height: inches(height), colours: [a, b], strip: strip.map(inches) })
+                .map(|(height, a, b, strip)| Stripe {
+                    height: inches(height),
+                    colours: [a, b],
+                    strip: strip.map(inches),
+                })
                 .take_while(|band| {
                     left -= band.height;
                     left > 0.0
                 })
                 .collect();
-            let bands = if bands.iter().map(|band| band.height).sum::<f64>() < 2.5 { Vec::new() } else { bands };
+            let bands =
+                if bands.iter().map(|band| band.height).sum::<f64>() < 2.5 { Vec::new() } else { bands };
             let (warp_gsm, weft_gsm, sample) = known;
             let round = |gsm: f64| gsm.round();
             let asked = Asked {
@@ -112,11 +126,18 @@ pub fn compare(asked: &Asked, told: &Value) {
     assert_eq!(colours.len(), rug.parts.len(), "colours and strips: {colours:?} {:?}", rug.parts);
     for part in &rug.parts {
         let strip = part.strip * mm;
-        let own = |one: &&Value| name_of(asked, &one["colour"]) == part.colour && (number(one, "/strip_mm") - strip).abs() < 1e-3;
+        let own = |one: &&Value| {
+            name_of(asked, &one["colour"]) == part.colour && (number(one, "/strip_mm") - strip).abs() < 1e-3
+        };
         let one = colours.iter().find(own).unwrap_or_else(|| panic!("no {part:?} in {colours:?}"));
         close("joins of a colour", number(one, "/joins"), part.joins, 0.0);
         close("cut of a colour", number(one, "/cut_mm/expected"), part.cut * mm, exact + 1e-5);
-        close("weight of a colour", number(one, "/mass_g/expected"), part.grams, exact + 0.01 / part.grams.max(0.01));
+        close(
+            "weight of a colour",
+            number(one, "/mass_g/expected"),
+            part.grams,
+            exact + 0.01 / part.grams.max(0.01),
+        );
     }
     strips_for_the_take(asked, told);
 }

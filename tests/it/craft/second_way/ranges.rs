@@ -1,9 +1,9 @@
 //! Low and take by simulation: thousands of rugs drawn from the figures' own ranges and computed apart; one in ten must need
 //! less than low, nine in ten no more than take.
 use super::book::{Book, Figure};
+use super::close;
 use super::contact::{Asked, Stripe, range, reckon};
 use super::rug::{Count, METRES, Rug};
-use super::close;
 use crate::craft::estimate::{NINTH_DECILE, Uniform};
 
 /// A figure whose first and ninth deciles are its low and high: lognormal on each side; straight where it begins at nothing.
@@ -94,8 +94,21 @@ fn low_and_take_are_the_deciles_of_simulated_rugs() {
         Stripe { height: 2.0, colours: [0, 0], strip: Some(0.75) },
         Stripe { height: 30.0, colours: [0, 1], strip: None },
     ];
-    checked(&Asked { bands, kind: "denim", warp_kind: "jersey", strip: 1.0, nail: Some(0.11), before: 3, ..finished.clone() });
-    checked(&Asked { sample: Some((4.0, 15, None)), warp_gsm: Some(120.0), weft_gsm: Some(140.0), ..finished.clone() });
+    checked(&Asked {
+        bands,
+        kind: "denim",
+        warp_kind: "jersey",
+        strip: 1.0,
+        nail: Some(0.11),
+        before: 3,
+        ..finished.clone()
+    });
+    checked(&Asked {
+        sample: Some((4.0, 15, None)),
+        warp_gsm: Some(120.0),
+        weft_gsm: Some(140.0),
+        ..finished.clone()
+    });
     checked(&Asked { sample: Some((3.0, 14, Some(80.0))), weft_gsm: Some(140.0), ..finished.clone() });
     checked(&Asked { sample: Some((6.0, 25, Some(150.0))), ..finished });
 }

@@ -8,8 +8,10 @@ type Unit = (&'static [&'static str], i128, i128);
 const INCH: Unit = (&["in", "inch", "inches", "\"", "″", "”", "IN", "In.", "''"], 25_400_000, 1);
 const FOOT: Unit = (&["ft", "foot", "feet", "'", "′", "’", "FT.", "Ft"], 304_800_000, 1);
 const YARD: Unit = (&["yd", "yds", "yard", "yards", "yd.", "YD"], 914_400_000, 1);
-const MILLIMETRE: Unit = (&["mm", "millimetre", "millimetres", "millimeter", "millimeters", "MM"], 1_000_000, 1);
-const CENTIMETRE: Unit = (&["cm", "centimetre", "centimetres", "centimeter", "centimeters", "cm."], 10_000_000, 1);
+const MILLIMETRE: Unit =
+    (&["mm", "millimetre", "millimetres", "millimeter", "millimeters", "MM"], 1_000_000, 1);
+const CENTIMETRE: Unit =
+    (&["cm", "centimetre", "centimetres", "centimeter", "centimeters", "cm."], 10_000_000, 1);
 const METRE: Unit = (&["m", "metre", "metres", "meter", "meters", "M"], 1_000_000_000, 1);
 const OUNCE: Unit = (&["oz", "ounce", "ounces", "oz.", "OZ"], 45_359_237, 1600);
 const POUND: Unit = (&["lb", "lbs", "pound", "pounds", "lb.", "LBS"], 45_359_237, 100);
@@ -32,9 +34,24 @@ fn nearest(num: i128, den: i128) -> i128 {
 /// A number as it may be written, and its exact value as a fraction.
 fn any_number() -> impl Strategy<Value = (String, i128, i128)> {
     let vulgar = prop::sample::select(vec![
-        ('½', 1, 2), ('¼', 1, 4), ('¾', 3, 4), ('⅓', 1, 3), ('⅔', 2, 3), ('⅛', 1, 8), ('⅜', 3, 8), ('⅝', 5, 8),
-        ('⅞', 7, 8), ('⅕', 1, 5), ('⅖', 2, 5), ('⅗', 3, 5), ('⅘', 4, 5), ('⅙', 1, 6), ('⅚', 5, 6), ('⅐', 1, 7),
-        ('⅑', 1, 9), ('⅒', 1, 10),
+        ('½', 1, 2),
+        ('¼', 1, 4),
+        ('¾', 3, 4),
+        ('⅓', 1, 3),
+        ('⅔', 2, 3),
+        ('⅛', 1, 8),
+        ('⅜', 3, 8),
+        ('⅝', 5, 8),
+        ('⅞', 7, 8),
+        ('⅕', 1, 5),
+        ('⅖', 2, 5),
+        ('⅗', 3, 5),
+        ('⅘', 4, 5),
+        ('⅙', 1, 6),
+        ('⅚', 5, 6),
+        ('⅐', 1, 7),
+        ('⅑', 1, 9),
+        ('⅒', 1, 10),
     ]);
     let slash = prop::sample::select(vec!["/", "⁄", "∕", " / "]);
     let between = prop::sample::select(vec![" ", "-", "  ", "\u{a0}"]);
@@ -153,30 +170,129 @@ proptest! {
 #[test]
 fn nonsense_is_refused() {
     for text in [
-        "2 ft 3 ft", "2 in 3 in", "2' 3'", "2\" 3\"", "1 yd 1 yd", "3 cm 4 cm", "1 m 1 m", "2 in 3 ft", "3 ft 2 yd",
-        "5 mm 2 cm", "2 ft 3 cm", "1 m 2 in", "3 ft 4", "2 ft 3.5 ft", "2 yd 3 ft 4 ft", "1 ft 2 in 3 in", "2 ft 3 yd",
-        "1/2 ft 3 in", "1.5 ft 3 in", "1 1/2 ft 1 in", "½ ft 3 in", "1.0 ½ in 3", "--1 in", "-1 ft -2 in", "1 ft -2 in",
-        "1 - in", "in", "ft 3", "'", "\"", "3/ in", "/3 in", "1//2 in", "1/2/3 in", "1 1 1/2 in", "1 1 in", "1.5.5 in",
-        "1,5,5 in", ",,5 in", "1.5,5 in", "1,000,00 in", "1,5 1/2 in", "1.5 1/2 in", "1.5½ in", "½½ in", "1½½ in", "½1 in",
-        "1 in.. ", "1 inn", "1 i", "1 km", "1 mile", "1 lb", "2 oz", "3 g", "1e2 in", "0x10 in", "1_000 in", "1 000 000 in x",
-        "١ in", "Ⅻ in", "１ in", "two in", "+1 in", "~1 in", "1±1 in", "1/0 in", "0/0 in", "1/1234567 in", "5. in", "5, in",
-        "5 in,", "5 in, ", "5 in, 3", "1,234 in", "12,345 in", "1,234 ft 2 in", "0,125 in",
+        "2 ft 3 ft",
+        "2 in 3 in",
+        "2' 3'",
+        "2\" 3\"",
+        "1 yd 1 yd",
+        "3 cm 4 cm",
+        "1 m 1 m",
+        "2 in 3 ft",
+        "3 ft 2 yd",
+        "5 mm 2 cm",
+        "2 ft 3 cm",
+        "1 m 2 in",
+        "3 ft 4",
+        "2 ft 3.5 ft",
+        "2 yd 3 ft 4 ft",
+        "1 ft 2 in 3 in",
+        "2 ft 3 yd",
+        "1/2 ft 3 in",
+        "1.5 ft 3 in",
+        "1 1/2 ft 1 in",
+        "½ ft 3 in",
+        "1.0 ½ in 3",
+        "--1 in",
+        "-1 ft -2 in",
+        "1 ft -2 in",
+        "1 - in",
+        "in",
+        "ft 3",
+        "'",
+        "\"",
+        "3/ in",
+        "/3 in",
+        "1//2 in",
+        "1/2/3 in",
+        "1 1 1/2 in",
+        "1 1 in",
+        "1.5.5 in",
+        "1,5,5 in",
+        ",,5 in",
+        "1.5,5 in",
+        "1,000,00 in",
+        "1,5 1/2 in",
+        "1.5 1/2 in",
+        "1.5½ in",
+        "½½ in",
+        "1½½ in",
+        "½1 in",
+        "1 in.. ",
+        "1 inn",
+        "1 i",
+        "1 km",
+        "1 mile",
+        "1 lb",
+        "2 oz",
+        "3 g",
+        "1e2 in",
+        "0x10 in",
+        "1_000 in",
+        "1 000 000 in x",
+        "١ in",
+        "Ⅻ in",
+        "１ in",
+        "two in",
+        "+1 in",
+        "~1 in",
+        "1±1 in",
+        "1/0 in",
+        "0/0 in",
+        "1/1234567 in",
+        "5. in",
+        "5, in",
+        "5 in,",
+        "5 in, ",
+        "5 in, 3",
+        "1,234 in",
+        "12,345 in",
+        "1,234 ft 2 in",
+        "0,125 in",
     ] {
         for metric in [false, true] {
-            assert!(read_length(text, metric).is_err(), "“{text}” was read as {:?} nm", read_length(text, metric));
+            assert!(
+                read_length(text, metric).is_err(),
+                "“{text}” was read as {:?} nm",
+                read_length(text, metric)
+            );
         }
     }
     for text in [
-        "2 lb 3 lb", "3 oz 2 oz", "2 oz 1 lb", "1 lb 3 kg", "1 kg 2 oz", "1 kg 2 kg", "5 g 1 kg", "1 lb 2", "1.5 lb 2 oz",
-        "½ lb 2 oz", "2 ft", "1 in", "3", "3.5", "½", "1 stone", "1 ton", "1 fl oz", "1 lb -2 oz", "1,006 kg", "2,125 lb",
+        "2 lb 3 lb",
+        "3 oz 2 oz",
+        "2 oz 1 lb",
+        "1 lb 3 kg",
+        "1 kg 2 oz",
+        "1 kg 2 kg",
+        "5 g 1 kg",
+        "1 lb 2",
+        "1.5 lb 2 oz",
+        "½ lb 2 oz",
+        "2 ft",
+        "1 in",
+        "3",
+        "3.5",
+        "½",
+        "1 stone",
+        "1 ton",
+        "1 fl oz",
+        "1 lb -2 oz",
+        "1,006 kg",
+        "2,125 lb",
         "2 lb 1,006 oz",
     ] {
         for metric in [false, true] {
-            assert!(read_mass(text, metric).is_err(), "“{text}” was read as {:?} mg", read_mass(text, metric));
+            assert!(
+                read_mass(text, metric).is_err(),
+                "“{text}” was read as {:?} mg",
+                read_mass(text, metric)
+            );
         }
     }
     for (text, nm) in [
-        ("1,234,567 mm", 1_234_567_000_000), ("1,234.5 in", 31_356_300_000), ("999,999.999 mm", 999_999_999_000),
+        ("1,234,567 mm", 1_234_567_000_000),
+        ("1,234.5 in", 31_356_300_000),
+        ("999,999.999 mm", 999_999_999_000),
     ] {
         let read = read_length(text, false);
         assert_eq!(read.clone().unwrap_or(0), nm, "{text}: {read:?}");
@@ -188,7 +304,10 @@ fn nonsense_is_refused() {
 fn the_largest_that_is_read() {
     assert_eq!(read_length("1000000 m", true), Ok(1_000_000_000_000_000));
     assert_eq!(read_length("-1000000 m", true), Ok(-1_000_000_000_000_000));
-    assert!(read_length("1000000.000000001 m", true).is_err() && read_length("-1000000.000000001 m", true).is_err());
+    assert!(
+        read_length("1000000.000000001 m", true).is_err()
+            && read_length("-1000000.000000001 m", true).is_err()
+    );
     assert_eq!(read_mass("1000000 kg", true), Ok(1_000_000_000_000));
     assert!(read_mass("1000000.000001 kg", true).is_err());
     assert_eq!(read_length("0000000000001 in", false), Ok(25_400_000), "thirteen digits");
@@ -223,7 +342,11 @@ fn marks_by_hand() {
         (11 * inch + 15 * inch / 16, "11 15/16 in", "30.3 cm"),
         (13 * inch + inch / 16, "13 1/8 in", "33.2 cm"),
     ] {
-        assert_eq!((shown_length(nm, false, false).as_str(), shown_length(nm, true, false).as_str()), (inches, metric), "{nm}");
+        assert_eq!(
+            (shown_length(nm, false, false).as_str(), shown_length(nm, true, false).as_str()),
+            (inches, metric),
+            "{nm}"
+        );
     }
     for (mg, ounces, grams) in [
         (0, "0 oz", "0 g"),

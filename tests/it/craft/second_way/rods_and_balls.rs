@@ -1,7 +1,7 @@
 //! Rods and balls of strip: every way tried.
+use super::close;
 use super::contact::{list, number, solve, solved};
 use super::contact_build::{ball, bow, joined, serve, stock_for};
-use super::close;
 use proptest::prelude::*;
 use serde_json::json;
 

@@ -6,7 +6,6 @@ use std::f64::consts::PI;
 /// 1 in in metres, exactly (international yard and pound, 1959).
 pub const METRES: f64 = 0.0254;
 
-
 /// All of a rug, by the hand-written formulas.
 #[derive(Debug, Clone, Default)]
 pub struct Rug {
@@ -139,7 +138,8 @@ impl Rug {
 
         let sampled = asked.sample.is_some();
         let (gsm, rpi) = (at(book.weft_gsm), at(book.rows_per_inch));
-        rug.rows_per_inch = if sampled { rpi * at(book.packing) } else { rpi * (1.5 * 130.0 / (strip * gsm)).sqrt() };
+        rug.rows_per_inch =
+            if sampled { rpi * at(book.packing) } else { rpi * (1.5 * 130.0 / (strip * gsm)).sqrt() };
         let packing = at(book.packing);
         let unit = width / f64::from(rug.units);
         let warp_thickness = at(book.warp_thickness);
@@ -237,11 +237,13 @@ impl Rug {
     fn weigh_by_rows(&mut self, grams: f64, strip: f64, stripes: &[Stripe], strand: &impl Fn(f64) -> f64) {
         let cut_of = |own: f64| self.parts.iter().filter(|part| part.strip == own).map(|part| part.cut).sum();
         let weight = |own: f64| {
-            let of = |(band, rows): (&Stripe, &f64)| if band.strip.unwrap_or(strip) == own { *rows } else { 0.0 };
+            let of =
+                |(band, rows): (&Stripe, &f64)| if band.strip.unwrap_or(strip) == own { *rows } else { 0.0 };
             let rows: f64 = stripes.iter().zip(&self.band_rows).map(of).sum();
             rows * grams * own / strip * strand(own) / strand(strip)
         };
-        let all: Vec<(f64, f64)> = self.parts.iter().map(|part| (weight(part.strip), cut_of(part.strip))).collect();
+        let all: Vec<(f64, f64)> =
+            self.parts.iter().map(|part| (weight(part.strip), cut_of(part.strip))).collect();
         for (part, (weight, cut)) in self.parts.iter_mut().zip(all) {
             part.grams = if cut > 0.0 { weight * part.cut / cut } else { 0.0 };
         }
@@ -255,8 +257,7 @@ impl Rug {
         self.wind_time = f64::from(self.taken) * at(book.wind_nail) / 60.0;
         let slow_rows = (at(book.slow_end) * self.rows_per_inch).min(self.rows);
         let units = f64::from(self.units);
-        self.slow_time =
-            slow_rows * units * (at(book.slow_factor) - 1.0) * at(book.twist) / 60.0 * practised;
+        self.slow_time = slow_rows * units * (at(book.slow_factor) - 1.0) * at(book.twist) / 60.0 * practised;
         let steady = self.rows * (units * at(book.twist) + at(book.turn_time))
             + self.weft_joins * at(book.join_at_frame);
         self.weave_time = steady / 60.0 * practised + self.slow_time;
@@ -307,10 +308,11 @@ fn parts(
             Count::Whole => ((pieces - 1e-9).ceil() - if opens { 1.0 } else { 0.0 }).max(0.0),
         };
         let nothing = Part { colour, strip, worked: 0.0, joins: 0.0, cut: 0.0, grams: 0.0 };
-        let at = parts.iter().position(|part| part.colour == colour && part.strip == strip).unwrap_or_else(|| {
-            parts.push(nothing);
-            parts.len() - 1
-        });
+        let at =
+            parts.iter().position(|part| part.colour == colour && part.strip == strip).unwrap_or_else(|| {
+                parts.push(nothing);
+                parts.len() - 1
+            });
         parts[at].worked += worked;
         parts[at].joins += joins;
     };

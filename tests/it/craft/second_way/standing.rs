@@ -1,8 +1,8 @@
 //! Where a rug is, by its log: rows, time, pace and chances, each counted or simulated apart.
+use super::close;
 use super::contact::Asked;
 use super::contact_log::{Note, Stands, ToDo, stands};
 use super::rug::Rug;
-use super::close;
 use crate::craft::estimate::Uniform;
 use proptest::prelude::*;
 
@@ -79,16 +79,31 @@ fn times_and_chances_are_those_of_simulated_weavers() {
         let weaving: Vec<f64> = (0..12_000).map(|_| weave(&told, &mut chance)).collect();
         let all = sorted(weaving.iter().map(|minutes| minutes + other(&told, &mut chance)).collect());
         let weaving = sorted(weaving);
-        for (name, share, told_minutes) in [("low", 0.1, told.weave_left[0]), ("expected", 0.5, told.weave_left[1]), ("take", 0.9, told.weave_left[2])] {
+        for (name, share, told_minutes) in [
+            ("low", 0.1, told.weave_left[0]),
+            ("expected", 0.5, told.weave_left[1]),
+            ("take", 0.9, told.weave_left[2]),
+        ] {
             // The program averages over the doubt at five points: within a few hundredths of the range.
             let wanted = weaving[(12_000.0 * share) as usize];
             let within = 0.06 * (weaving[10_800] - weaving[1_200]);
-            assert!((told_minutes - wanted).abs() < within, "{name} of the weaving to go, log {i}: {told_minutes}, simulated {wanted}");
+            assert!(
+                (told_minutes - wanted).abs() < within,
+                "{name} of the weaving to go, log {i}: {told_minutes}, simulated {wanted}"
+            );
         }
         for (room, (done, woven)) in rooms.into_iter().zip(&told.chances) {
             let share = |of: &[f64]| of.partition_point(|minutes| *minutes <= room) as f64 / 12_000.0;
-            assert!((done - share(&all)).abs() < 0.03, "log {i}: {done} to be done in {room} min, simulated {}", share(&all));
-            assert!((woven - share(&weaving)).abs() < 0.03, "log {i}: {woven} to have woven in {room} min, simulated {}", share(&weaving));
+            assert!(
+                (done - share(&all)).abs() < 0.03,
+                "log {i}: {done} to be done in {room} min, simulated {}",
+                share(&all)
+            );
+            assert!(
+                (woven - share(&weaving)).abs() < 0.03,
+                "log {i}: {woven} to have woven in {room} min, simulated {}",
+                share(&weaving)
+            );
         }
     }
 }
@@ -113,14 +128,20 @@ fn the_belief_before_the_log_is_the_plans() {
     let (rug, (median, sd)) = (Rug::expected(&asked), log_sd(&asked, |rug| rug.weave_time / rug.rows));
     let mut chance = Uniform(20_270_503);
     let twists = rug.rows * f64::from(rug.units);
-    let rates = sorted((0..20_000).map(|_| gamma(&mut chance, told.prior.0) / told.prior.1 * 160.0).collect());
+    let rates =
+        sorted((0..20_000).map(|_| gamma(&mut chance, told.prior.0) / told.prior.1 * 160.0).collect());
     close("median time for the whole rug", twists / rates[10_000], median * rug.rows, 0.02);
     let spread = (rates[18_000] / rates[2_000]).ln() / 2.0 / 1.281_551_565_545;
     close("its doubt", spread, sd, 0.05);
 }
 
 fn any_log() -> impl Strategy<Value = Vec<Note>> {
-    let note = (prop::option::of(0_u32..150), prop::option::of(1.0..33.0_f64), prop::option::of(1.0..200.0_f64), 0_u8..4);
+    let note = (
+        prop::option::of(0_u32..150),
+        prop::option::of(1.0..33.0_f64),
+        prop::option::of(1.0..200.0_f64),
+        0_u8..4,
+    );
     prop::collection::vec(note, 0..7).prop_map(|notes| {
         let note = |(rows, woven, minutes, which): (Option<u32>, Option<f64>, Option<f64>, u8)| Note {
             rows: rows.filter(|_| which != 0),
@@ -220,7 +241,10 @@ fn steps_to_do(told: &Stands) -> Result<(), TestCaseError> {
         spent = (spent - step.minutes).max(0.0);
         let here = minutes(&told.left, &[step.what]);
         close(step.what, here, wanted, 1e-9);
-        prop_assert!(wanted > 0.0 || !told.left.iter().any(|left| left.what == step.what), "an empty step is left");
+        prop_assert!(
+            wanted > 0.0 || !told.left.iter().any(|left| left.what == step.what),
+            "an empty step is left"
+        );
     }
     for what in ["off", "fringe", "backing"] {
         close(what, minutes(&told.left, &[what]), minutes(&told.plan, &[what]), 0.0);
@@ -238,9 +262,14 @@ fn the_steps_to_go_are_at_the_weavers_pace() {
         let told = stands(&small(), &[Note::rows(32).worked(minutes)], &[]);
         let mut chance = Uniform(20_270_504);
         let all = sorted(
-            (0..20_000).map(|_| gamma(&mut chance, 128.0 * 33.0 / 160.0) / gamma(&mut chance, told.pace.0) * told.pace.1).collect(),
+            (0..20_000)
+                .map(|_| {
+                    gamma(&mut chance, 128.0 * 33.0 / 160.0) / gamma(&mut chance, told.pace.0) * told.pace.1
+                })
+                .collect(),
         );
-        let planned: f64 = told.plan.iter().filter(|step| step.what == "weave").map(|step| step.minutes).sum();
+        let planned: f64 =
+            told.plan.iter().filter(|step| step.what == "weave").map(|step| step.minutes).sum();
         let left: f64 = told.left.iter().filter(|step| step.what == "weave").map(|step| step.minutes).sum();
         close("weaving to go", left, planned * 96.0 / 128.0 * all[10_000] / planned, 0.02);
     }
@@ -287,8 +316,11 @@ fn where_a_rug_stands_can_be_followed_to_its_inputs() {
     for log in [vec![Note::default().worked(30.0)], vec![weighed(20, 600.0), weighed(60, 420.0)]] {
         let told = stands(&small(), &log, &[300.0]);
         let shown = serde_json::to_value(&told.worked).unwrap();
-        let keys: Vec<&str> = shown.as_array().unwrap().iter().map(|one| one["key"].as_str().unwrap()).collect();
-        let find = |key: &str| &shown[keys.iter().position(|k| *k == key).unwrap_or_else(|| panic!("no {key} in {keys:?}"))];
+        let keys: Vec<&str> =
+            shown.as_array().unwrap().iter().map(|one| one["key"].as_str().unwrap()).collect();
+        let find = |key: &str| {
+            &shown[keys.iter().position(|k| *k == key).unwrap_or_else(|| panic!("no {key} in {keys:?}"))]
+        };
         let plain = |value: &serde_json::Value| {
             let number = value["value"].as_f64().unwrap();
             if value["kind"] == "mass" { number / 1e3 } else { number }
@@ -296,12 +328,21 @@ fn where_a_rug_stands_can_be_followed_to_its_inputs() {
         let result = |key: &str| plain(&find(key)["result"]);
         let input = |key: &str, name: &str| {
             let inputs = find(key)["inputs"].as_array().unwrap();
-            plain(&inputs.iter().find(|one| one["name"] == name).unwrap_or_else(|| panic!("{key} has no {name}"))["value"])
+            plain(
+                &inputs
+                    .iter()
+                    .find(|one| one["name"] == name)
+                    .unwrap_or_else(|| panic!("{key} has no {name}"))["value"],
+            )
         };
         let rate = |(spells, minutes): (f64, f64)| spells / minutes * 160.0;
         close("prior", result("progress.prior"), rate(told.prior), 1e-9);
-        let (before, worth) = (input("progress.pace", "pace before the log"), input("progress.pace", "the time it is worth"));
-        let (twists, minutes) = (input("progress.pace", "twists logged with their time"), input("progress.pace", "time logged with its rows"));
+        let (before, worth) =
+            (input("progress.pace", "pace before the log"), input("progress.pace", "the time it is worth"));
+        let (twists, minutes) = (
+            input("progress.pace", "twists logged with their time"),
+            input("progress.pace", "time logged with its rows"),
+        );
         close("pace", result("progress.pace"), (before * worth + twists) / (worth + minutes), 1e-6);
         close("pace", result("progress.pace"), rate(told.pace), 1e-9);
         close("twists", result("progress.twists"), told.twists, 1e-9);
@@ -311,15 +352,24 @@ fn where_a_rug_stands_can_be_followed_to_its_inputs() {
         close("weaving to go", result("progress.weave_left"), told.weave_left[1], 1e-9);
         close("take", plain(&find("progress.weave_left")["range"]["take"]), told.weave_left[2], 1e-9);
         let finishing = input("progress.other_left", "finishing");
-        let preparing = if told.began { 0.0 } else {
-            (input("progress.other_left", "preparing") - input("progress.other_left", "time logged before the first row")).max(0.0)
+        let preparing = if told.began {
+            0.0
+        } else {
+            (input("progress.other_left", "preparing")
+                - input("progress.other_left", "time logged before the first row"))
+            .max(0.0)
         };
         close("other work", result("progress.other_left"), finishing + preparing, 1e-6);
         close("chance", result("progress.chance"), told.chances[0].0, 1e-9);
         close("room", input("progress.chance", "time left, at meetings and at home"), 300.0, 0.0);
         for lasts in &told.colours {
             let key = |what: &str| format!("lasting.{}.{what}", lasts.colour + 1);
-            close("needed", result(&key("needed")), input(&key("needed"), "strands to come") * input(&key("needed"), "one strand in one row"), 1e-3);
+            close(
+                "needed",
+                result(&key("needed")),
+                input(&key("needed"), "strands to come") * input(&key("needed"), "one strand in one row"),
+                1e-3,
+            );
             close("rest", input(&key("chance"), "rest"), lasts.left, 1e-9);
             close("weighed at", input(&key("needed"), "weighed at row"), f64::from(lasts.at_row), 0.0);
             close("chance", result(&key("chance")), lasts.chance, 1e-9);

@@ -59,11 +59,16 @@ fn any_small() -> impl Strategy<Value = Asked> {
             Asked {
                 nails,
                 width: f64::from(nails - 1) * 0.75,
-                
+
                 unit,
                 keep,
                 from: ["one-end", "both-ends", "both-ends-other-first"][from],
-                bands: bands.into_iter().enumerate().map(band).chain([Stripe { height: 2.0, colours: [1, 0], strip: None }]).collect(),
+                bands: bands
+                    .into_iter()
+                    .enumerate()
+                    .map(band)
+                    .chain([Stripe { height: 2.0, colours: [1, 0], strip: None }])
+                    .collect(),
                 ..Asked::small()
             }
         },
@@ -140,7 +145,12 @@ fn reads_as_woven(asked: &Asked, front: &[Vec<usize>]) -> Result<(), TestCaseErr
             prop_assert_eq!(line["strip"].as_f64().map(|nm| nm / 25_400_000.0), strip);
             let left = if far { front[row][units - 1] } else { front[row][0] };
             let at = usize::from(from_end % 2 == 0);
-            prop_assert_eq!(line["at_left"][at].as_u64().unwrap() as usize, left, "row {} from its end", from_end);
+            prop_assert_eq!(
+                line["at_left"][at].as_u64().unwrap() as usize,
+                left,
+                "row {} from its end",
+                from_end
+            );
             woven += 1;
         }
     }

@@ -1,6 +1,6 @@
 //! The strip round the nails, by the coordinates of the points where it touches them; and which nails it takes, by trying.
-use super::contact::{Asked, list, number, reckon_text, worked};
 use super::close;
+use super::contact::{Asked, list, number, reckon_text, worked};
 use proptest::prelude::*;
 use serde_json::Value;
 use std::f64::consts::TAU;
@@ -37,11 +37,13 @@ fn taut(nails: &[Nail], span: f64, rho: f64) -> (f64, Vec<f64>) {
         // The strip keeps the centre on its left where it turns left: the touching point is at the right of the centre.
         let mut towards = (by - ay).atan2(bx - ax);
         for _ in 0..100 {
-            let point = |x: f64, y: f64, side: f64| (x + rho * side * towards.sin(), y - rho * side * towards.cos());
+            let point =
+                |x: f64, y: f64, side: f64| (x + rho * side * towards.sin(), y - rho * side * towards.cos());
             let ((px, py), (qx, qy)) = (point(ax, ay, sa), point(bx, by, sb));
             towards = (qy - py).atan2(qx - px);
         }
-        let point = |x: f64, y: f64, side: f64| (x + rho * side * towards.sin(), y - rho * side * towards.cos());
+        let point =
+            |x: f64, y: f64, side: f64| (x + rho * side * towards.sin(), y - rho * side * towards.cos());
         (point(ax, ay, sa), point(bx, by, sb))
     };
     let (mut whole, mut stretches, mut arrived) = (0.0, Vec::new(), None);
@@ -80,7 +82,12 @@ fn compare(asked: &Asked, told: &Value, near: &[f64], far: &[f64]) {
     let times = if asked.doubled { 2.0 } else { 1.0 };
     // A plain warp has its own closed form, with half a circle at each nail: within a thousandth.
     let plain = near == far;
-    close("warp path", number(told, "/warp/path_mm") / 25.4, times * (whole + wraps + 12.0), if plain { 2e-3 } else { 1e-7 });
+    close(
+        "warp path",
+        number(told, "/warp/path_mm") / 25.4,
+        times * (whole + wraps + 12.0),
+        if plain { 2e-3 } else { 1e-7 },
+    );
     let strands = list(told, "/way/strands_mm");
     assert_eq!(strands.len(), stretches.len());
     for (told, wanted) in strands.iter().zip(stretches) {
@@ -187,11 +194,23 @@ proptest! {
 /// By hand: a rug of part of the width takes the middle nails, as many to the left as to the right, or one fewer.
 #[test]
 fn a_narrower_rug_is_wound_in_the_middle() {
-    for (rug, first, last) in [(18.0, 1, 33), (17.9, 1, 33), (17.4375, 1, 32), (9.0, 9, 25), (9.25, 9, 25), (9.5625, 8, 25), (2.0, 15, 19)] {
+    for (rug, first, last) in [
+        (18.0, 1, 33),
+        (17.9, 1, 33),
+        (17.4375, 1, 32),
+        (9.0, 9, 25),
+        (9.25, 9, 25),
+        (9.5625, 8, 25),
+        (2.0, 15, 19),
+    ] {
         let asked = Asked { rug_width: Some(rug), ..Asked::small() };
         let told = told(&asked, &[]).unwrap();
         let nails = list(&told, "/way/nails");
-        assert_eq!((nails[0].as_str(), nails[1].as_str()), (Some(format!("near {first}").as_str()), Some(format!("far {first}").as_str())), "{rug} in");
+        assert_eq!(
+            (nails[0].as_str(), nails[1].as_str()),
+            (Some(format!("near {first}").as_str()), Some(format!("far {first}").as_str())),
+            "{rug} in"
+        );
         assert_eq!(nails[nails.len() - 1], format!("far {last}"), "{rug} in");
         let key = worked(&told);
         assert_eq!(key["warp.nails"]["result"]["value"].as_f64(), Some(f64::from(last - first + 1)));
