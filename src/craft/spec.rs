@@ -213,8 +213,14 @@ impl RugSpec {
                 return Err(SpecError::StripTooShort { strip: strip.show(units), join: join.show(units) });
             }
         }
-        let bands =
-            if self.bands.is_empty() { vec![Band::plain(length, [0, 0])] } else { self.bands.clone() };
+        // Strips said to be as wide as the rug's own are the rug's own.
+        let own =
+            |band: &Band| Band { strip: band.strip.filter(|strip| *strip != self.strip_width), ..*band };
+        let bands = if self.bands.is_empty() {
+            vec![Band::plain(length, [0, 0])]
+        } else {
+            self.bands.iter().map(own).collect()
+        };
         let places = self.rows.places(&frame, units)?;
         let middle =
             if width < frame.width() { Middle::Nails(frame.nails_for(width)) } else { Middle::Whole };

@@ -67,14 +67,26 @@ fn step_working(rug: &Rug, needs: &Needs, plan: &Plan, step: &Step) -> Working {
         StepKind::WindOn => timed("Winding on", "nails taken of both rows · time for a nail · pace")
             .chosen("nails taken of both rows", count(plan.warp.way.nails()))
             .dials(settings, &[Dial::WindNail, Dial::PreparingPace]),
-        StepKind::Weave { band, from_row, to_row } => timed(
-            &format!("Weaving band {}", band + 1),
-            "weaving without the slow stretch · rows / all rows; the last band takes the slow stretch",
-        )
-        .worked("weaving", plan.minutes.weave.expected, "minutes.weave")
-        .worked("rows of the band", count(to_row - from_row), format!("band.{band}.rows"))
-        .worked("all rows", count(plan.weft.rows), "weft.rows")
-        .dials(settings, &[Dial::SlowEnd, Dial::SlowFactor]),
+        StepKind::Weave { band, from_row, to_row } => {
+            let rows = to_row - from_row;
+            let mut working = timed(
+                &format!("Weaving band {}", band + 1),
+                "weaving without the slow stretch · rows / all rows; the last band takes the slow stretch",
+            )
+            .worked("weaving", plan.minutes.weave.expected, "minutes.weave");
+            // A band across the middle of a rug woven from both ends is two steps, each with its own rows.
+            working = if rows == plan.pattern.bands[band].rows() {
+                working.worked("rows of the band", count(rows), format!("band.{band}.rows"))
+            } else {
+                if from_row >= plan.pattern.first_half() {
+                    working.key.push_str(".far");
+                }
+                working.chosen("rows of the band in this half", count(rows))
+            };
+            working
+                .worked("all rows", count(plan.weft.rows), "weft.rows")
+                .dials(settings, &[Dial::SlowEnd, Dial::SlowFactor])
+        }
         StepKind::TakeOff => timed("Taking off", "time for one rug").dials(settings, &[Dial::TakeOff]),
         StepKind::Fringe => timed("Tying in the fringe", "strips · time for one")
             .worked("fringe strips", count(plan.finish.fringe_strips), "finish.fringe_strips")

@@ -309,8 +309,10 @@ fn plain(typed: &str) -> String {
             c if c.is_whitespace() => out.push(' '),
             c => match VULGAR.iter().find(|(sign, _)| *sign == c) {
                 Some((_, written)) => {
+                    // A space on both sides, so that no digit beside it becomes one of its own.
                     out.push(' ');
                     out.push_str(written);
+                    out.push(' ');
                 }
                 None => out.extend(c.to_lowercase()),
             },

@@ -19,6 +19,7 @@ mod reckon;
 mod rod_stock;
 mod rods;
 mod schedule;
+mod second_way;
 mod sheets;
 mod solve;
 mod sources;
