@@ -37,7 +37,8 @@ fn numbers(paper: &Paper, strip: &Strip, places: &[f64]) -> usize {
         let (number, at) =
             text.says.split_once(": ").map_or((text.says.as_str(), None), |(n, at)| (n, Some(at)));
         let number: usize = number.parse().unwrap();
-        let nail = places[number - 1];
+        let nail = number.checked_sub(1).and_then(|at| places.get(at));
+        let nail = *nail.unwrap_or_else(|| panic!("there is no nail {number}"));
         assert!((place - nail).abs() < 2.5, "{:?} stands at {place:.2} mm, its nail at {nail:.2}", text.says);
         if let Some(at) = at {
             shows(&text.says, at, nail, mm, INCH);
