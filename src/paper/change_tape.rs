@@ -6,7 +6,7 @@ use super::flow::{Foot, Paper};
 use super::hatch::Hatch;
 use super::lanes::{Lane, WIDE};
 use super::sheet::{Part, Size};
-use super::text::{POINT, Weight, own, shortened};
+use super::text::{POINT, Weight, own, shortened, width};
 use crate::craft::Plan;
 use crate::craft::units::{Length, Units};
 
@@ -203,12 +203,17 @@ impl ChangeTape<'_> {
             let id = paper.sheet.begin(Part::Paragraph);
             for (n, text) in label.lines.iter().take(lines).enumerate() {
                 let weight = if label.bold && n == 0 { Weight::Bold } else { Weight::Regular };
-                let text = shortened(text, LABEL, weight, most);
+                // Names may be cut short. The last line is figures: those are set smaller rather than cut.
+                let (text, points) = if n + 1 == label.lines.len() {
+                    (text.clone(), LABEL * (most / width(text, LABEL, weight)).min(1.0))
+                } else {
+                    (shortened(text, LABEL, weight, most), LABEL)
+                };
                 paper.sheet.text(
                     lane.left + LABELS + 2.0,
                     top + step * (n as f64 + 0.9),
                     &text,
-                    LABEL,
+                    points,
                     weight,
                 );
             }

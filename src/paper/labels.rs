@@ -137,6 +137,9 @@ impl Labels<'_> {
     }
 }
 
+/// The smallest type of a label, in points.
+const SMALLEST: f64 = 6.5;
+
 /// Draws one label: its code at the left, as high as the label allows, the words beside it.
 fn one(paper: &mut Paper, label: &Label, [x, y, wide, high]: [f64; 4]) -> Result<(), PaperError> {
     let pad = (high * 0.06).clamp(1.0, 3.0);
@@ -151,12 +154,23 @@ fn one(paper: &mut Paper, label: &Label, [x, y, wide, high]: [f64; 4]) -> Result
     let natural = (high * if label.link.is_some() { 0.34 } else { 0.2 } / POINT).min(44.0);
     let points = (natural * most / width(&label.big, natural, Weight::Bold)).min(natural).max(9.0);
     let big = shortened(&label.big, points, Weight::Bold, most);
-    let small = (high * 0.09 / POINT).clamp(6.5, 10.0);
-    let step = small * POINT * 1.2;
     let room = high - 2.0 * pad - points * POINT * 1.05;
-    let fits = (room / step).floor().max(0.0) as usize;
-    let lines: Vec<String> =
-        label.lines.iter().flat_map(|line| wrap(line, small, Weight::Regular, most)).take(fits).collect();
+    let mut small = (high * 0.09 / POINT).clamp(SMALLEST, 10.0);
+    let fits = |small: f64| (room / (small * POINT * 1.2)).floor().max(0.0) as usize;
+    let wrapped = |small: f64| -> Vec<String> {
+        label.lines.iter().flat_map(|line| wrap(line, small, Weight::Regular, most)).collect()
+    };
+    let mut lines = wrapped(small);
+    // Smaller type rather than a line less; and what is too long even so is cut short for those below it.
+    while lines.len() > fits(small) && small > SMALLEST {
+        small = (small - 0.5).max(SMALLEST);
+        lines = wrapped(small);
+    }
+    if lines.len() > fits(small) {
+        let short = |line: &String| shortened(line, small, Weight::Regular, most);
+        lines = label.lines.iter().map(short).take(fits(small)).collect();
+    }
+    let step = small * POINT * 1.2;
     let used = points * POINT * 1.05 + step * lines.len() as f64;
     let top = y + (high - used).max(0.0) / 2.0;
     let id = paper.sheet.begin(Part::Paragraph);

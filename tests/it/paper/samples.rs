@@ -17,7 +17,10 @@ use thrumhall::store::{
     BundleId, Day, FrameId, Instant, LoanId, PersonId, PromiseId, RodId, RugId, ShareOutId,
 };
 
+use crate::support::measures::{OUNCE, grams, mm, shows};
 use crate::support::papers::{Sample, USUAL, sample, usual};
+use crate::support::pdf::Paper;
+use crate::support::pdf::lanes::{bars, strips};
 
 const LINK: &str = "https://rugs.example/rugs/01a2182c-006c-758c-9350-0024192536ab";
 const PRINTED: &str = "Wednesday 7 October 2026";
@@ -106,11 +109,17 @@ fn hard() -> Sample {
     )
 }
 
-fn write(name: &str, pdf: &[u8]) {
+/// Leaves a paper for the outside checks, and reads it back.
+fn write(name: &str, pdf: &[u8]) -> Paper {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("papers");
     std::fs::create_dir_all(&folder).unwrap();
     assert!(pdf.starts_with(b"%PDF-1.7") && pdf.len() < 120_000, "{name}: {} bytes", pdf.len());
     std::fs::write(folder.join(format!("{name}.pdf")), pdf).unwrap();
+    Paper::read(pdf)
+}
+
+fn codes(paper: &Paper) -> Vec<&str> {
+    paper.codes.iter().map(|code| code.says.as_str()).collect()
 }
 
 #[test]
@@ -118,11 +127,41 @@ fn one_of_each_paper_of_a_rug_is_written() {
     let (one, hard) = (usual(1), hard());
     let promises = promises();
     let card = WarpCard { promises: &promises[..2], ..one.card() };
-    write("warp-card", &card.pdf(Size::A4, false).unwrap());
-    write("warp-card-large", &card.pdf(Size::Letter, true).unwrap());
-    write("warp-card-hard", &hard.card().pdf(Size::Letter, false).unwrap());
-    let plain = sample(("One band", "Nessa Thole"), USUAL, &[(32.0, [0, 0])], &["cream"]);
-    write("warp-card-one-band", &plain.card().pdf(Size::A4, false).unwrap());
+    let plain = write("warp-card", &card.pdf(Size::A4, false).unwrap());
+    let large = write("warp-card-large", &card.pdf(Size::Letter, true).unwrap());
+    for paper in [&plain, &large] {
+        bars(paper);
+        assert_eq!(codes(paper), [card.link]);
+        assert_eq!(
+            paper.boxed("Warp, joined in one ball").0,
+            one.plan.warp.length.take.show_long(Units::Inches)
+        );
+        let cloth = paper.reads("Bundle ");
+        let (warp, weft) = cloth.split_once("; ").unwrap();
+        shows("warp", warp.strip_prefix("Bundle 4, cream, for the warp: ").unwrap(), 250.0, grams, OUNCE);
+        let weft = weft.strip_prefix("Bundle 17, rust, for rust: ").unwrap().trim_end_matches('.');
+        shows("weft", weft, 250.0, grams, OUNCE);
+        assert!(
+            paper
+                .foot(0)
+                .starts_with("Saltern Row Workroom. Revision 3 of the plan, printed Wednesday 7 Oct")
+        );
+    }
+    let colours = |paper: &Paper| -> Vec<String> {
+        let tables = paper.tables(&["Colour", "Strip to cut", "Low", "Expected", "Take", "Joins, about"]);
+        tables.iter().flat_map(|table| table.column("Colour")).map(str::to_owned).collect()
+    };
+    assert_eq!(colours(&plain), ["A cream", "B rust", "C navy"]);
+    let read = write("warp-card-hard", &hard.card().pdf(Size::Letter, false).unwrap());
+    let named: Vec<String> =
+        (0_u8..14).map(|n| format!("{} sea colour number {}", char::from(b'A' + n), n + 1)).collect();
+    // In the order in which the bands bring them.
+    let mut found = colours(&read);
+    found.sort();
+    assert_eq!(found, named);
+    let lone = sample(("One band", "Nessa Thole"), USUAL, &[(32.0, [0, 0])], &["cream"]);
+    let read = write("warp-card-one-band", &lone.card().pdf(Size::A4, false).unwrap());
+    assert_eq!(colours(&read), ["A cream"]);
     let reading = |one, large| {
         let rug = |one: &Sample| one.rug.clone();
         let rug = rug(one);
@@ -135,8 +174,18 @@ fn one_of_each_paper_of_a_rug_is_written() {
         };
         card.pdf(Size::A4, large).unwrap()
     };
-    write("reading-card", &reading(&one, false));
-    write("reading-card-large", &reading(&hard, true));
+    let read = write("reading-card", &reading(&one, false));
+    let table = read.table(&["Rows", "First strand", "Other strand", "At your left", "Reaches", "Done"]);
+    // Bands of 6, 4, 12, 4 and 6 in at four rows an inch.
+    assert_eq!(
+        table.column("Rows"),
+        ["1–24 (24)", "25–40 (16)", "41–88 (48)", "89–104 (16)", "105–128 (24)"]
+    );
+    assert_eq!(table.column("First strand"), ["A cream", "B rust", "B rust", "B rust", "A cream"]);
+    assert_eq!(table.column("Other strand"), ["B rust", "B rust", "C navy", "B rust", "B rust"]);
+    assert_eq!(table.column("Reaches"), ["6 in", "10 in", "22 in", "26 in", "32 in"]);
+    let read = write("reading-card-large", &reading(&hard, true));
+    assert!(read.pages.len() > 1 && codes(&read) == [LINK]);
     let rows = one.plan.weft.rows;
     let tape = ChangeTape {
         name: "Tide",
@@ -147,7 +196,13 @@ fn one_of_each_paper_of_a_rug_is_written() {
         link: Some(LINK),
         units: Units::Inches,
     };
-    write("change-tape", &tape.pdf(Size::A4).unwrap());
+    let read = write("change-tape", &tape.pdf(Size::A4).unwrap());
+    bars(&read);
+    assert!((strips(&read)[0].long() - 32.0 * 25.4).abs() < 0.01);
+    let ends: Vec<&str> = read.all("End of ").iter().map(|text| text.says.as_str()).collect();
+    let days = ["Wed 7 Oct", "Wed 14 Oct", "Wed 21 Oct", "Wed 28 Oct"];
+    assert_eq!(ends, days.map(|day| format!("End of {day}")));
+    assert_eq!(read.only("at 6 in, row 24").says, "at 6 in, row 24");
 }
 
 #[test]
@@ -160,7 +215,14 @@ fn one_of_each_paper_of_the_class_is_written() {
         printed: PRINTED,
         units: Units::Inches,
     };
-    write("pull-sheet", &sheet.pdf(Size::Letter).unwrap());
+    let read = write("pull-sheet", &sheet.pdf(Size::Letter).unwrap());
+    let table = read.table(&["Bundle", "Colour", "Cloth", "Take", "For", "Weighed", "Done"]);
+    assert_eq!(table.column("Bundle"), ["4", "17", "52"]);
+    assert_eq!(table.column("Colour"), ["Cream", "Rust", "Navy"]);
+    let wanted = ["Nessa Thole, Tide: warp", "Bram Oakum, Tide: rust", "Alba Netwright, Tide: warp"];
+    assert_eq!(table.column("For"), wanted);
+    table.column("Take").into_iter().for_each(|mass| shows("take", mass, 250.0, grams, OUNCE));
+    assert_eq!(codes(&read), [LINK]);
     let slip = LoanSlip {
         workroom: "Saltern Row Workroom",
         loan: &loan(),
@@ -171,7 +233,16 @@ fn one_of_each_paper_of_the_class_is_written() {
         printed: PRINTED,
         units: Units::Metric,
     };
-    write("loan-slip", &slip.pdf(Size::A4).unwrap());
+    let read = write("loan-slip", &slip.pdf(Size::A4).unwrap());
+    let (tag, size) = read.boxed("Frame");
+    assert_eq!((tag.as_str(), size.as_str()), ("S2", "45.7 cm × 83.8 cm, 33 nails per end"));
+    let (count, rods) = read.boxed("Edge rods");
+    let (long, thick) = rods.split_once(" × ").unwrap();
+    assert_eq!(count, "2");
+    shows("rods", long, 914.4, mm, 0.5);
+    shows("rods", thick, 3.175, mm, 0.5);
+    assert_eq!(read.boxed("Due back on").0, "Wednesday 25 November 2026");
+    read.only("Handed out Wed 7 Oct 2026, 18:30, by Ines Probe.");
     let frames: Vec<String> = (1..=14).map(|n| format!("S{n}")).collect();
     let meetings: Vec<String> = (0..10).map(|n| format!("Wed {} Oct", 7 + n)).collect();
     let turn = |n: usize| Turn {
@@ -191,7 +262,12 @@ fn one_of_each_paper_of_the_class_is_written() {
         link: LINK,
         printed: "Timetable 3, printed Wednesday 7 October 2026.",
     };
-    write("wall-sheet", &wall.pdf(Size::A4).unwrap());
+    let read = write("wall-sheet", &wall.pdf(Size::A4).unwrap());
+    let at =
+        |says: &String| read.texts.iter().find(|text| text.says == *says).unwrap_or_else(|| panic!("{says}"));
+    assert!(frames.windows(2).all(|pair| at(&pair[0]).y < at(&pair[1]).y), "frames from the top down");
+    assert!(meetings.windows(2).all(|pair| at(&pair[0]).x < at(&pair[1]).x), "meetings from left to right");
+    assert_eq!(read.all("◆ Bram Oakum").len(), 5);
 }
 
 #[test]
@@ -214,7 +290,9 @@ fn one_of_each_template_and_label_is_written() {
         foot: "Saltern Row Workroom, printed Wednesday 7 October 2026.",
         units: Units::Inches,
     };
-    write("nail-template", &template.pdf(Size::Letter).unwrap());
+    let read = write("nail-template", &template.pdf(Size::Letter).unwrap());
+    bars(&read);
+    assert_eq!((strips(&read).len(), read.circles.len()), (2, 33 + 32));
     let tags: Vec<Label> = (95..=105)
         .map(|n| Label {
             big: n.to_string(),
@@ -229,7 +307,18 @@ fn one_of_each_template_and_label_is_written() {
         skip: 4,
         edges: true,
     };
-    write("bundle-tags", &sheet.pdf(Size::A4).unwrap());
+    let read = write("bundle-tags", &sheet.pdf(Size::A4).unwrap());
+    for (tag, code) in tags.iter().zip(&read.codes) {
+        assert_eq!(Some(&code.says), tag.link.as_ref());
+        let beside = read.texts.iter().find(|text| text.says == tag.big).unwrap();
+        let [left, top, side, _] = code.area;
+        assert!(
+            beside.x > left + side && (top..top + side).contains(&beside.y),
+            "{} beside its code",
+            tag.big
+        );
+    }
+    assert_eq!(read.codes.len(), 11);
     let label = Label {
         big: "Tide".into(),
         lines: vec![
@@ -246,5 +335,6 @@ fn one_of_each_template_and_label_is_written() {
         skip: 0,
         edges: true,
     };
-    write("care-labels", &sheet.pdf(Size::Letter).unwrap());
+    let read = write("care-labels", &sheet.pdf(Size::Letter).unwrap());
+    assert_eq!(read.all("18 in × 32 in. Woven by Nessa Thole.").len(), 10);
 }

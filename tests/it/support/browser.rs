@@ -101,6 +101,17 @@ impl Browser {
         self.send(self.request("GET", path).body(Body::empty()).unwrap()).await
     }
 
+    /// A file, byte for byte.
+    pub async fn file(&mut self, path: &str) -> Vec<u8> {
+        use tower::ServiceExt as _;
+        let request = self.request("GET", path).body(Body::empty()).unwrap();
+        let response = self.router.clone().oneshot(request).await.unwrap();
+        let status = response.status();
+        let bytes = response.into_body().collect().await.unwrap().to_bytes().to_vec();
+        assert_eq!(status, StatusCode::OK, "{path}: {}", String::from_utf8_lossy(&bytes));
+        bytes
+    }
+
     /// Posts a form as a browser on our own page would.
     pub async fn post(&mut self, path: &str, fields: &[(&str, &str)]) -> Page {
         let body = form_urlencoded::Serializer::new(String::new()).extend_pairs(fields).finish();

@@ -2,7 +2,9 @@
 pub mod browser;
 pub mod database;
 pub mod loft;
+pub mod measures;
 pub mod papers;
+pub mod pdf;
 pub mod receivers;
 
 pub use database::{Database, actor, noon};
