@@ -29,3 +29,4 @@ mod terms;
 mod timetable;
 mod today;
 mod windings;
+mod workroom_day;
