@@ -110,7 +110,7 @@ async fn a_persons_settings_are_their_own_and_make_nobody_more_than_they_are() {
     assert!(late.status.is_client_error(), "an older form overwrote a newer one");
     holds_nothing_of(
         &[bea, &class.cleo, &class.dora],
-        &without(late, &[("".into(), bea.id.clone())]),
+        &without(late, &[(String::new(), bea.id.clone())]),
         "a weaver",
         "/me",
     );

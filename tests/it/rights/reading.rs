@@ -1,6 +1,8 @@
 //! What an answer says, wherever it says it: headers, page, table, feed or paper.
 use std::process::Command;
 
+use axum::http::{HeaderName, HeaderValue};
+
 use crate::support::browser::Page;
 
 /// Whether papers can be read. Said plainly where they can't; a failure where they have to be (CI).
@@ -15,10 +17,10 @@ pub fn papers_can_be_read() -> bool {
 
 /// Everything that an answer tells, in small letters: its headers, and its body as text. A paper's title counts.
 pub fn told(page: &Page) -> String {
-    let mut told = String::new();
-    for (name, value) in &page.headers {
-        told += &format!("{name}: {}\n", String::from_utf8_lossy(value.as_bytes()));
-    }
+    let line = |(name, value): (&HeaderName, &HeaderValue)| {
+        format!("{name}: {}\n", String::from_utf8_lossy(value.as_bytes()))
+    };
+    let mut told: String = page.headers.iter().map(line).collect();
     let kind = page.headers.get("content-type").map_or("", |kind| kind.to_str().unwrap());
     told += &match kind {
         "application/pdf" => paper(&page.bytes),

@@ -108,15 +108,15 @@ async fn meanwhile(store: Store, what: Meanwhile) {
     let renewed = secret_of(edge::random());
     match what {
         Meanwhile::Paused => {
-            act!(store, me, |tx| tx.change_receiver(id, 1, &bridge(url(slow.at), true, true)))
+            act!(store, me, |tx| tx.change_receiver(id, 1, &bridge(url(slow.at), true, true)));
         }
         Meanwhile::Removed => act!(store, me, |tx| tx.remove_receiver(id)),
         Meanwhile::Renewed => act!(store, me, |tx| tx.renew_secret(id, &renewed)),
         Meanwhile::KnowsLess => {
-            act!(store, me, |tx| tx.change_receiver(id, 1, &bridge(url(slow.at), false, false)))
+            act!(store, me, |tx| tx.change_receiver(id, 1, &bridge(url(slow.at), false, false)));
         }
         Meanwhile::Moved => {
-            act!(store, me, |tx| tx.change_receiver(id, 1, &bridge(url(other.at), true, false)))
+            act!(store, me, |tx| tx.change_receiver(id, 1, &bridge(url(other.at), true, false)));
         }
     }
     let_go.notify_one();
@@ -138,7 +138,7 @@ async fn meanwhile(store: Store, what: Meanwhile) {
 }
 
 fn patient(store: &Store, clock: &Clock) -> Courier {
-    Courier::new(store.clone(), clock.clone(), true, None, Duration::from_secs(60)).unwrap()
+    Courier::new(store.clone(), clock.clone(), true, None, Duration::from_mins(1)).unwrap()
 }
 
 on_both!(a_pause_holds_for_what_stands_in_line, |store| async move {

@@ -2,8 +2,9 @@
 use jiff::SignedDuration;
 use thrumhall::edge::Clock;
 use thrumhall::exchange::notices::{Courier, Mail, Round};
+use thrumhall::store::notices::Happening;
 use thrumhall::store::people::{PersonFields, Role};
-use thrumhall::store::{PersonId, Store};
+use thrumhall::store::{MeetingId, PersonId, Store};
 
 use super::{PATIENCE, deliveries, found, tell};
 use crate::support::receivers::{mail_server, mail_server_that};
@@ -65,15 +66,19 @@ fn header(mail: &str, name: &str) -> String {
 
 on_both!(a_mail_is_from_the_workroom_and_to_its_reader_alone, |store| async move {
     let me = found(&store).await;
-    let (at, mails) = mail_server("refused@quay.example").await;
+    let (at, mails) = mail_server("nobody@quay.example").await;
     let ana = weaver(&store, me, "Ana Reed", "ana@quay.example").await;
     let ben = weaver(&store, me, "Ben Shaw", "ben@quay.example").await;
-    // Nothing that happened concerns her.
-    weaver(&store, me, "Cleo Marsh", "cleo@quay.example").await;
+    // What happens at the same time and concerns another is none of theirs.
+    let cleo = weaver(&store, me, "Cleo Marsh", "nobody@quay.example").await;
     tell(&store, me, 1, &[ana, ben]).await;
+    let mut tx = store.write(actor(me)).await.unwrap();
+    tx.call_off(MeetingId::fresh(), true).await.unwrap();
+    tx.tell(&("hers".into(), Happening::Trial, vec![cleo])).await.unwrap();
+    tx.commit().await.unwrap();
     let mail = Mail::new(&format!("smtp://{at}"), "rugs@loft.example", PATIENCE).unwrap();
     let courier = Courier::new(store.clone(), Clock::fixed(noon()), false, Some(mail), PATIENCE).unwrap();
-    assert_eq!(courier.round().await.unwrap().sent, 2);
+    assert_eq!(courier.round().await.unwrap(), Round { told: 0, sent: 2, failed: 1 });
     let mut taken = mails.lock().unwrap().clone();
     taken.sort_by_key(|mail| header(mail, "To"));
     assert_eq!(taken.len(), 2, "{taken:?}");
