@@ -156,9 +156,7 @@ impl Courier {
             let mut tx = self.write().await?;
             let ours = tx.take_up(&due, lease).await?;
             tx.commit().await?;
-            if !ours {
-                continue;
-            }
+            let Some(due) = ours else { continue };
             let outcome = match due.receiver_id {
                 Some(_) => self.post(workroom, &due, concerned).await.map_err(Failure::Whole),
                 None => self.mail(workroom, &due).await,
@@ -171,7 +169,7 @@ impl Courier {
             };
             tracing::info!(delivery = %due.id, state = state.word(), "{said}");
             let mut tx = self.write().await?;
-            tx.attempted(due.id, state, &said, again).await?;
+            tx.attempted(&due, state, &said, again).await?;
             tx.commit().await?;
             if state == DeliveryState::Sent {
                 sent += 1;

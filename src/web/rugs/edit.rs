@@ -12,7 +12,7 @@ use crate::craft::cloth::Kind;
 use crate::store::people::Person;
 use crate::store::rugs::{FrameSize, Rug, RugState};
 use crate::store::terms::Term;
-use crate::store::{self, Noun, PersonId, RugId};
+use crate::store::{self, Noun, PersonId, RugId, TermId};
 use crate::web::{App, Error, Form, Me, Posted, Result, Shell, sizes};
 
 /// The choice of a size that no frame here has.
@@ -156,7 +156,8 @@ pub(super) async fn add(State(app): State<App>, me: Me, posted: Posted) -> Resul
         return Ok(page(&me, &choices, form, None).into_response());
     }
     let weaver = whose(&mut form, &me, &choices);
-    let rug = typed::read(&mut form, &choices.sizes);
+    let known = known_term(&mut form, &choices, None);
+    let rug = typed::read(&mut form, &choices.sizes).filter(|_| known);
     let (Some(weaver), Some((fields, bands))) = (weaver, rug) else {
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&me, &choices, form, None)).into_response());
     };
@@ -167,6 +168,17 @@ pub(super) async fn add(State(app): State<App>, me: Me, posted: Posted) -> Resul
     tx.add_rug(id, weaver, &fields, &bands).await?;
     tx.commit().await?;
     Ok(Redirect::to(&to).into_response())
+}
+
+/// Whether the form names no term, an open one, or the one that the rug is in already.
+pub(super) fn known_term(form: &mut Form, choices: &Choices, now: Option<TermId>) -> bool {
+    // What is no id at all is refused where the form is read.
+    let Ok(chosen) = form.value("term").parse::<TermId>() else { return true };
+    let known = now == Some(chosen) || choices.terms.iter().any(|term| term.id == chosen);
+    if !known {
+        form.refuse("term", "This term isn’t open any more. Choose one from the list.");
+    }
+    known
 }
 
 /// A weaver plans for themselves, whatever the form says.
@@ -200,7 +212,8 @@ pub(super) async fn save(
     if only_looks(&mut form) {
         return Ok(page(&me, &choices, form, Some(&rug)).into_response());
     }
-    let Some((fields, bands)) = typed::read(&mut form, &choices.sizes) else {
+    let known = known_term(&mut form, &choices, rug.fields.term_id);
+    let Some((fields, bands)) = typed::read(&mut form, &choices.sizes).filter(|_| known) else {
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&me, &choices, form, Some(&rug))).into_response());
     };
     let mut tx = app.write(&me).await?;

@@ -94,6 +94,8 @@ pub struct Page {
     pub status: StatusCode,
     pub headers: HeaderMap,
     pub text: String,
+    /// The body as it came, for what is no text.
+    pub bytes: Vec<u8>,
 }
 
 impl Browser {
@@ -139,7 +141,7 @@ impl Browser {
             self.cookie = (!pair.ends_with('=')).then_some(pair);
         }
         let bytes = response.into_body().collect().await.unwrap().to_bytes();
-        Page { status, headers, text: String::from_utf8_lossy(&bytes).into_owned() }
+        Page { status, headers, text: String::from_utf8_lossy(&bytes).into_owned(), bytes: bytes.to_vec() }
     }
 }
 

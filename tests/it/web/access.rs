@@ -264,7 +264,7 @@ async fn every_answer_carries_the_security_headers() {
 }
 
 #[tokio::test]
-async fn behind_tls_the_cookie_is_kept_to_it() {
+async fn behind_tls_browsers_are_told_to_stay_with_it() {
     let config =
         Config { public_url: Some("https://rugs.example".into()), behind_proxy: true, ..Config::default() };
     let world = World::with(config).await;

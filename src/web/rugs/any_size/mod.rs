@@ -7,7 +7,7 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::edit::{Choices, choices, whose};
+use super::edit::{Choices, choices, known_term, whose};
 use super::spec::Planned;
 use super::typed;
 use crate::craft::cloth::Kind;
@@ -326,7 +326,8 @@ pub(super) async fn plan(State(app): State<App>, me: Me, posted: Posted) -> Resu
     }
     let found = search(&app, &mut form, &choices).await?;
     let weaver = whose(&mut planning, &me, &choices);
-    let common = read_common(&mut planning);
+    let known = known_term(&mut planning, &choices, None);
+    let common = read_common(&mut planning).filter(|_| known);
     let (Found::Laid(laid), Some(weaver), Some(common)) = (&found, weaver, common) else {
         let page = page(&me, &choices, form, planning, found);
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
