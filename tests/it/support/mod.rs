@@ -4,6 +4,7 @@ pub mod database;
 pub mod loft;
 pub mod papers;
 pub mod receivers;
+pub mod solve;
 
 pub use database::{Database, actor, noon};
 
