@@ -4,7 +4,9 @@ pub mod database;
 pub mod loft;
 pub mod papers;
 pub mod receivers;
+pub mod share_outs;
 pub mod solve;
+pub mod timetables;
 
 pub use database::{Database, actor, noon};
 
