@@ -156,10 +156,13 @@ impl Board {
             let before = row.place.as_ref().and_then(|place| self.numbered(place));
             let locked = row.place.as_ref().is_some_and(|place| place.locked);
             let earliest = row.wish.and_then(|wish| wish.not_before);
+            let fits: Vec<usize> =
+                (0..self.frames.len()).filter(|&at| self.serves(at, &row.rug, options.larger)).collect();
+            // A larger frame takes longer rods than the one that the rug was planned for.
+            let spans = fits.iter().map(|&frame| self.frames[frame].fields.span_nm);
+            let rods = least_length(spans.min().unwrap_or(row.rug.fields.span_nm));
             problem.rugs.push(timetable::Rug {
-                fits: (0..self.frames.len())
-                    .filter(|&at| self.serves(at, &row.rug, options.larger))
-                    .collect(),
+                fits,
                 // A rug that can't be done by the last meeting still holds its frame until then.
                 meetings: if row.out.is_some() { row.meetings.min(left.max(1)) } else { row.meetings },
                 earliest: earliest.and_then(|id| number(&self.meetings, id)).unwrap_or(1),
@@ -171,7 +174,7 @@ impl Board {
                 fixed: row.out.map(|frame| (frame, 1)).or(before.filter(|_| locked)),
                 before: row.out.map(|frame| (frame, 1)).or(before),
                 rods: match row.out {
-                    None => lengths.iter().position(|length| *length == least_length(row.rug.fields.span_nm)),
+                    None => lengths.iter().position(|length| *length == rods),
                     // What went with the frame is out, be it longer than needed or nothing.
                     Some(_) => loans
                         .iter()

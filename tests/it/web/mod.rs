@@ -13,6 +13,7 @@ mod hand_out;
 mod loans;
 mod needs;
 mod notices;
+mod offers;
 mod papers;
 mod people;
 mod race;

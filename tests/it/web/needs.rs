@@ -216,15 +216,7 @@ async fn finished_and_given_up_rugs_ask_for_nothing() {
     let start = room.browser.get("/share-out").await.is(200);
     let offered = start.all("tbody th a");
     assert_eq!(offered, ["Spare"], "{offered:?}");
-    let id = [ana.to_string(), ben.to_string()];
-    let fields = [
-        ("rug", id[0].as_str()),
-        ("rug", id[1].as_str()),
-        ("most", "2"),
-        ("most_off", "25"),
-        ("seconds", "3"),
-    ];
-    room.browser.post("/share-out", &fields).await.is(422);
+    assert_eq!(room.asked(&[ana, ben]).await, []);
     let parts = room.asked(&[ana, ben, spare]).await;
     assert!(parts.iter().all(|part| part.rug == spare), "{parts:?}");
 }
@@ -405,6 +397,41 @@ async fn what_is_locked_is_kept_and_counted() {
     assert!(whites.len() == 2 && whites.iter().all(|given| given.locked || given.bundle != 1), "{found:?}");
 }
 
+/// Shares out for Ana, keeping so much of bundle 1 for her white, chosen by hand.
+async fn with_locked(room: &mut Room, locked: &str) -> (Vec<Part>, Vec<Given>) {
+    let ana = room.rugs[0];
+    let first = begin(&mut room.browser, &[ana], 2, 6).await;
+    first.answer(&mut room.browser).await;
+    room.browser.post(&format!("{}/choose/2", first.path), &[("take-1", locked)]).await.is(303);
+    let keep = first.promises(&room.world, ana, "White").await;
+    let second = first.again(&mut room.browser, &keep, false).await;
+    let found = second.found(&room.world, &mut room.browser).await;
+    (second.wanted(&room.world).await, found)
+}
+
+#[tokio::test]
+async fn locked_cloth_is_gone_from_its_bundle_and_its_bundle_counts_among_the_most() {
+    // Nothing but 300 g: the warp can have no more than what isn't locked.
+    let mut room = self::room(&[]).await;
+    room.bundle(1, "white", "percale", 300, true).await;
+    let (wanted, found) = with_locked(&mut room, "290 g").await;
+    keeps_the_rules(&wanted, &found, 2, &[(1, 300.0)]);
+    // Three bundles would be needed for white: the locked one and one more are two.
+    let mut room = self::room(&[]).await;
+    for number in 1..=4 {
+        room.bundle(number, "white", "percale", 300, true).await;
+    }
+    let (wanted, found) = with_locked(&mut room, "290 g").await;
+    keeps_the_rules(&wanted, &found, 2, &[1, 2, 3, 4].map(|bundle| (bundle, 300.0)));
+    let whites = found.iter().filter(|given| given.name == "White").count();
+    assert_eq!(whites, 2, "{found:?}");
+    // All comes from one bundle, of which a part is locked: the rest isn't a second promise of it to the same part.
+    let mut room = self::room(&[]).await;
+    room.bundle(1, "white", "percale", 9_000, true).await;
+    let (wanted, found) = with_locked(&mut room, "290 g").await;
+    keeps_the_rules(&wanted, &found, 2, &[(1, 9_000.0)]);
+}
+
 #[tokio::test]
 async fn a_colour_too_far_off_is_left_and_of_two_the_nearer_is_taken() {
     let mut room = room(&[]).await;
@@ -485,7 +512,7 @@ async fn what_is_lacking_is_summed_and_bought_by_kind_and_colour() {
     room.bundle(2, "red", "percale", 500, false).await;
     room.bundle(3, "navy", "terry", 500, false).await;
     let page = begin(&mut room.browser, &[ana, ben], 2, 25).await.answer(&mut room.browser).await;
-    let rows = page.all("table:first-of-type tbody tr");
+    let rows = page.all("tr:has(td[data-label=Lacking])");
     let row = |name: &str| {
         rows.iter().find(|row| row.starts_with(name)).unwrap_or_else(|| panic!("{name}: {rows:?}"))
     };
@@ -499,13 +526,21 @@ async fn what_is_lacking_is_summed_and_bought_by_kind_and_colour() {
         let twin = 66.0 * 96.0 * 0.0254 * 0.0254 * 130.0;
         let twins = format!("{:.1}", both / twin);
         assert!(row.contains(&format!(" {twins} ")), "{twins} in {row}");
+        // Enough for both is bought, and not a sheet too much.
+        let bought = row.split(" g in all").next().unwrap().rsplit(' ').next().unwrap();
+        let bought: f64 = bought.parse().unwrap();
+        assert!(bought + 3.0 > both && bought < both + twin, "{bought} g for {both} g: {row}");
     }
     assert!(row("Navy").contains("Wash bundle 1") && !row("Navy").contains("bundle 2"), "{}", row("Navy"));
     assert!(!row("Navy").contains("bundle 3") && !row("White").contains("Wash"), "{rows:?}");
+    // Washed cloth that is taken for them needs no wash.
+    room.bundle(4, "navy", "percale", 50, true).await;
+    let page = begin(&mut room.browser, &[ana, ben], 2, 25).await.answer(&mut room.browser).await;
+    assert!(!page.all("tr:has(td[data-label=Lacking])").iter().any(|row| row.contains("Wash bundle 4")));
     // Cloth of another kind is lacked by itself.
     let heavy = rug(&mut room.ana.clone(), &[("name", "Heavy"), ("weft_kind", "denim")]).await;
     let page = begin(&mut room.browser, &[ana, heavy], 2, 25).await.answer(&mut room.browser).await;
-    let rows = page.all("table:first-of-type tbody tr");
+    let rows = page.all("tr:has(td[data-label=Lacking])");
     let whites: Vec<&String> = rows.iter().filter(|row| row.starts_with("White")).collect();
     assert_eq!(whites.len(), 2, "{rows:?}");
     assert!(whites.iter().all(|row| row.contains("for 1 rug")), "{whites:?}");

@@ -350,6 +350,11 @@ async fn a_rug_goes_on_a_larger_frame_where_that_is_asked_and_never_on_a_smaller
         &class.proposed("sure=half&gap=0&larger=yes").await,
         &[["L1", "Ana", "Wed 7 Oct", "Wed 14 Oct"]],
     );
+    // Where both sizes are, the planned one serves as well as ever.
+    class.frame(&usual("S1")).await;
+    class.rods(36.0, 2).await;
+    let page = class.proposed("sure=half&gap=0&larger=yes").await;
+    assert_eq!(turns(&page)[0][1..], ["Ana", "Wed 7 Oct", "Wed 14 Oct"]);
     let mut other = class_of_large().await;
     let page = other.proposed("sure=half&gap=0&larger=yes").await;
     Class::are(&page, &[]);
@@ -477,6 +482,18 @@ async fn a_rug_on_a_frame_stays_there_until_it_is_done_and_is_told_when_that_is_
 }
 
 #[tokio::test]
+async fn nobody_takes_a_frame_from_who_has_it_however_urgent() {
+    let mut class = class(2).await;
+    let frame = class.frame(&usual("S1")).await;
+    class.rods(36.0, 8).await;
+    let (_, ben) = class.weaver("Ben", &usual("")).await;
+    let (_, ana) = class.weaver("Ana", &usual("")).await;
+    class.hand_out(ana, frame, None, "2026-10-14").await;
+    class.wish(&[ana, ben], &[(format!("urgent-{ben}"), "3".into())]).await;
+    Class::are(&class.proposal().await, &[["S1", "Ana", "now", "Wed 14 Oct"]]);
+}
+
+#[tokio::test]
 async fn what_is_woven_already_takes_no_meeting_and_only_of_that_rug() {
     let mut class = class(6).await;
     let frames = [class.frame(&usual("S1")).await, class.frame(&usual("S2")).await];
@@ -575,13 +592,19 @@ async fn a_moved_turn_is_told_as_moved() {
     let mut class = class(6).await;
     class.frame(&usual("S1")).await;
     class.rods(36.0, 8).await;
-    class.weaver("Ana", &usual("")).await;
+    let (_, ana) = class.weaver("Ana", &usual("")).await;
     let page = class.proposal().await;
     assert!(page.all(".plain-list li")[0].contains("new"), "{}", page.text);
     class.accept(&page).await;
     assert!(class.proposal().await.text.contains("Nothing: everybody keeps"));
-    class.browser.post(&format!("/meetings/{}/off", class.meetings[0]), &[]).await.is(303);
+    // Half is woven, and she comes for the rest: she begins later and ends as before.
+    class.browser.post(&format!("/rugs/{ana}/log"), &[("rows", "100")]).await.is(303);
+    class.wish(&[ana], &[(format!("from-{ana}"), class.meetings[1].to_string())]).await;
     let page = class.proposal().await;
-    Class::are(&page, &[["S1", "Ana", "Wed 14 Oct", "Wed 21 Oct"]]);
+    Class::are(&page, &[["S1", "Ana", "Wed 14 Oct", "Wed 14 Oct"]]);
+    assert!(page.all(".plain-list li")[0].contains("moved"), "{}", page.text);
+    class.browser.post(&format!("/meetings/{}/off", class.meetings[1]), &[]).await.is(303);
+    let page = class.proposal().await;
+    Class::are(&page, &[["S1", "Ana", "Wed 7 Oct", "Wed 7 Oct"]]);
     assert!(page.all(".plain-list li")[0].contains("moved"), "{}", page.text);
 }
