@@ -99,8 +99,8 @@ pub const MOST_PANELS: usize = 24;
 /// The usual ease, ¼ in; reasoned estimate.
 pub const USUAL_EASE: Length = Length::from_nm(25_400_000 / 4);
 const MOST_MADE: usize = 60_000;
-/// The most pairs that are put together, about a second's work.
-const MOST_TRIED: u32 = 10_000_000;
+/// The most pairs that are put together usually, about a second's work.
+pub const MOST_TRIED: u32 = 10_000_000;
 /// How far beyond the tolerance a nearest size is still looked for, in parts of the side.
 const LOOKED: f64 = 0.1;
 
@@ -168,6 +168,7 @@ struct Search {
     most_length: i64,
     /// Pairs put together so far.
     tried: u32,
+    most_tried: u32,
 }
 
 /// The best layout: fewest panels, then least off the wanted size, then least seam. Every panel may lie either way round.
@@ -178,6 +179,16 @@ struct Search {
 /// # Errors
 /// [`PanelsError`]: sizes out of range, or nothing comes near enough.
 pub fn piece_together(sizes: &[Size], wanted: &Wanted, units: Units) -> Result<Layout, PanelsError> {
+    piece_together_within(sizes, wanted, units, MOST_TRIED)
+}
+
+/// The same, giving up after as many pairs put together; usually that is [`MOST_TRIED`].
+pub fn piece_together_within(
+    sizes: &[Size],
+    wanted: &Wanted,
+    units: Units,
+    most_tried: u32,
+) -> Result<Layout, PanelsError> {
     check(sizes, wanted, units)?;
     let goal = [wanted.size.width.nm(), wanted.size.length.nm()];
     let tolerance = wanted.tolerance.nm();
@@ -188,6 +199,7 @@ pub fn piece_together(sizes: &[Size], wanted: &Wanted, units: Units) -> Result<L
         most_width: reach(goal[0]),
         most_length: reach(goal[1]),
         tried: 0,
+        most_tried,
     };
     let offs = |made: &Made| [(made.width - goal[0]).abs(), (made.length - goal[1]).abs()];
     let off = |made: &Made| offs(made).iter().sum::<i64>();
@@ -307,7 +319,7 @@ impl Search {
 
     /// Whether there were too many rectangles or pairs to look at them all.
     fn is_spent(&self) -> bool {
-        self.made.len() >= MOST_MADE || self.tried >= MOST_TRIED
+        self.made.len() >= MOST_MADE || self.tried >= self.most_tried
     }
 
     fn add(&mut self, made: Made) {

@@ -69,20 +69,28 @@ const MIX_BUDGET: Budget = Budget(4_000_000);
 /// # Errors
 /// [`CutError`], as when a rod is longer than the longest bar sold.
 pub fn to_buy(rods: &[Piece], kerf: Length) -> Result<ToBuy, CutError> {
+    to_buy_within(rods, kerf, Budget::USUAL)
+}
+
+/// The same with another budget. With less than usual, the length may be more than the least; its bound holds all the same.
+///
+/// # Errors
+/// As [`to_buy`].
+pub fn to_buy_within(rods: &[Piece], kerf: Length, budget: Budget) -> Result<ToBuy, CutError> {
     let stock = STOCK_INCHES.map(|inches| Length::inches(f64::from(inches)));
     let job = |counts: [Option<u32>; 3]| Job {
         stock: (stock.iter().zip(counts)).map(|(&length, count)| bins::Stock { length, count }).collect(),
         pieces: rods.to_vec(),
         kerf,
     };
-    let mut cutting = bins::least_length(&job([None; 3]), Budget::USUAL)?;
+    let mut cutting = bins::least_length(&job([None; 3]), budget)?;
     let mut bars: u32 = cutting.bars.iter().map(|bars| bars.count).sum();
     for mix in mixes(cutting.used) {
         let count = mix.iter().sum();
         if count >= bars {
             continue;
         }
-        if let Ok(fewer) = bins::least_length(&job(mix.map(Some)), MIX_BUDGET)
+        if let Ok(fewer) = bins::least_length(&job(mix.map(Some)), Budget(budget.0.min(MIX_BUDGET.0)))
             && fewer.used == cutting.used
         {
             bars = count;

@@ -102,8 +102,8 @@ pub enum SheetsError {
 /// The most sheets looked at together; a class pulls fewer in a term.
 pub const MOST_SHEETS: usize = 120;
 const MOST_STRIPS: usize = 2_000;
-/// The most choices kept for each number of strips.
-const MOST_KEPT: usize = 400;
+/// The most choices usually kept for each number of strips.
+pub const MOST_KEPT: usize = 400;
 
 /// One way to cut one sheet.
 struct Cuttable {
@@ -134,6 +134,14 @@ struct Kept {
 /// # Errors
 /// [`SheetsError`]: sizes out of range, or too little cloth.
 pub fn choose(lots: &[Lot], wish: &Wish) -> Result<Choice, SheetsError> {
+    choose_within(lots, wish, MOST_KEPT)
+}
+
+/// The same, keeping as many choices for each number of strips; with fewer than [`MOST_KEPT`] more is wasted than need be.
+///
+/// # Errors
+/// As [`choose`].
+pub fn choose_within(lots: &[Lot], wish: &Wish, most_kept: usize) -> Result<Choice, SheetsError> {
     check(lots, wish)?;
     let ways: Vec<Vec<Cuttable>> = lots.iter().map(|lot| cuttables(&lot.sheet, wish)).collect();
     let sheets: Vec<usize> =
@@ -145,7 +153,7 @@ pub fn choose(lots: &[Lot], wish: &Wish) -> Result<Choice, SheetsError> {
         let best = most[0].iter().flatten().max().copied().unwrap_or(Length::ZERO) + wish.join;
         return Err(SheetsError::TooLittle { gives: best.max(Length::ZERO), wanted: wish.length });
     };
-    let (kept, proven) = weigh(&sheets, &ways, &most, strips, need);
+    let (kept, proven) = weigh(&sheets, &ways, &most, (strips, need), most_kept.max(1));
     // The longest choice itself is never dropped before its end, so there is one.
     let best = kept.iter().min_by_key(|kept| (kept.waste, kept.opened, kept.worth));
     let picks = best.map(|kept| kept.picks.clone()).unwrap_or_default();
@@ -266,8 +274,8 @@ fn weigh(
     sheets: &[usize],
     ways: &[Vec<Cuttable>],
     most: &[Vec<Option<Length>>],
-    strips: usize,
-    need: Length,
+    (strips, need): (usize, Length),
+    most_kept: usize,
 ) -> (Vec<Kept>, bool) {
     let nothing = Kept { worth: Length::ZERO, waste: Length::ZERO, opened: 0, picks: Vec::new() };
     let mut kept: BTreeMap<usize, Vec<Kept>> = BTreeMap::from([(0, vec![nothing])]);
@@ -294,7 +302,7 @@ fn weigh(
             }
         }
         for list in next.values_mut() {
-            proven &= thin(list);
+            proven &= thin(list, most_kept);
         }
         kept = next;
     }
@@ -302,7 +310,7 @@ fn weigh(
 }
 
 /// Keeps what isn't beaten; tells whether that was all of it.
-fn thin(list: &mut Vec<Kept>) -> bool {
+fn thin(list: &mut Vec<Kept>, most_kept: usize) -> bool {
     list.sort_by_key(|kept| (kept.waste, kept.opened, std::cmp::Reverse(kept.worth)));
     let mut most = None;
     list.retain(|kept| {
@@ -310,10 +318,10 @@ fn thin(list: &mut Vec<Kept>) -> bool {
         most = most.max(Some(kept.worth));
         better
     });
-    let all = list.len() <= MOST_KEPT;
+    let all = list.len() <= most_kept;
     // The longest stays, so that something always suffices.
     let longest = list.len() - 1;
-    let step = list.len().div_ceil(MOST_KEPT);
+    let step = list.len().div_ceil(most_kept);
     let mut at = 0..;
     list.retain(|_| at.next().is_some_and(|i: usize| i % step == longest % step));
     all

@@ -10,7 +10,7 @@ mod hand;
 mod model;
 mod problem;
 
-pub use problem::{Frame, Placed, Problem, ProblemError, Rug};
+pub use problem::{Frame, MOST_MEETINGS, Placed, Problem, ProblemError, Rug};
 
 use model::{Aim, Model};
 
@@ -31,9 +31,12 @@ pub struct Answer {
     pub proven: bool,
 }
 
-/// The best timetable. `watch` is asked between the aims whether to go on; where it says no, the best so far is given. The
+/// Nodes of the search for each aim after which the best so far is taken, where nobody says otherwise.
+pub const USUAL_NODES: u64 = 4_000;
+
+/// The best timetable. `nodes` of the search are looked at for each aim before the best so far is given. `watch` is asked between the aims whether to go on; where it says no, the best so far is given. The
 /// same problem and answers of `watch` give the same timetable.
-pub fn solve(problem: &Problem, watch: &mut dyn FnMut() -> bool) -> Answer {
+pub fn solve(problem: &Problem, nodes: u64, watch: &mut dyn FnMut() -> bool) -> Answer {
     let model = Model::of(problem);
     let mut chosen = hand::by_hand(&model);
     let mut best = model.placed(&chosen);
@@ -50,7 +53,7 @@ pub fn solve(problem: &Problem, watch: &mut dyn FnMut() -> bool) -> Answer {
             proven = false;
             break;
         }
-        let Some(found) = model.reach(aim, &kept, &chosen) else {
+        let Some(found) = model.reach(aim, &kept, &chosen, nodes) else {
             proven = false;
             break;
         };

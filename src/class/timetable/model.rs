@@ -43,9 +43,6 @@ pub(super) struct Found {
     pub proven: bool,
 }
 
-/// Nodes of the search after which the best so far is taken.
-const NODES: u64 = 4_000;
-
 pub(super) struct Model<'p> {
     problem: &'p Problem,
     pub alike: Vec<Alike>,
@@ -62,7 +59,9 @@ impl<'p> Model<'p> {
         let mut busy: Vec<Vec<bool>> = (problem.frames.iter())
             .map(|frame| (1..=problem.meetings).map(|meeting| frame.closed.contains(&meeting)).collect())
             .collect();
-        let mut rods: Vec<Vec<u32>> = problem.rods.iter().map(|&pairs| vec![pairs; meetings]).collect();
+        let mut rods: Vec<Vec<u32>> = (0..problem.rods.len())
+            .map(|kind| (1..=problem.meetings).map(|meeting| problem.pairs(kind, meeting)).collect())
+            .collect();
         let mut fixed = vec![None; problem.rugs.len()];
         // What began earlier was there first: a second that wants the same frame goes without.
         let mut order: Vec<usize> = (0..problem.rugs.len()).collect();
@@ -154,7 +153,7 @@ impl<'p> Model<'p> {
     /// The best choices for an aim that keep what was reached of others; nothing when the solver fails.
     ///
     /// `start` are choices that keep it too; what is found is never worse.
-    pub fn reach(&self, aim: Aim, kept: &[(Aim, i64)], start: &[bool]) -> Option<Found> {
+    pub fn reach(&self, aim: Aim, kept: &[(Aim, i64)], start: &[bool], nodes: u64) -> Option<Found> {
         if self.choices.is_empty() {
             return Some(Found { chosen: Vec::new(), value: 0, bound: 0, proven: true });
         }
@@ -200,7 +199,7 @@ impl<'p> Model<'p> {
             lp.add_constraint(row.as_slice(), ComparisonOp::Ge, *value as f64 - 0.5);
         }
         let mut options = SolveOptions::default();
-        options.node_limit = Some(NODES);
+        options.node_limit = Some(nodes);
         let value = |chosen: bool| f64::from(u8::from(chosen));
         options.warm_start =
             Some(vars.iter().zip(start).map(|(&var, &chosen)| (var, value(chosen))).collect());

@@ -42,8 +42,8 @@ pub struct Problem {
     pub frames: Vec<Frame>,
     /// The rugs.
     pub rugs: Vec<Rug>,
-    /// Pairs of each kind of rods.
-    pub rods: Vec<u32>,
+    /// Pairs of each kind of rods that are there, meeting by meeting; the last number holds for all later meetings.
+    pub rods: Vec<Vec<u32>>,
     /// Meetings that a frame stays free after a rug, to clean and mend it.
     pub gap: u32,
 }
@@ -164,6 +164,12 @@ impl Problem {
         }
     }
 
+    /// Pairs of a kind of rods that are there at a meeting, counted from 1.
+    pub fn pairs(&self, kind: usize, meeting: u32) -> u32 {
+        let pairs = &self.rods[kind];
+        pairs.get(meeting as usize - 1).or(pairs.last()).copied().unwrap_or(0)
+    }
+
     /// The place of a rug that keeps what it has; nothing of it where it lies beyond the meetings.
     pub(super) fn fixed_place(&self, rug: usize) -> Option<Placed> {
         let (frame, from) = self.rugs[rug].fixed?;
@@ -212,7 +218,7 @@ impl Problem {
                 }
             }
         }
-        for (kind, &pairs) in self.rods.iter().enumerate() {
+        for kind in 0..self.rods.len() {
             for meeting in 1..=self.meetings {
                 let using = |(at, place): &(usize, Placed)| {
                     self.rugs[*at].rods == Some(kind) && (place.from..=place.to).contains(&meeting)
@@ -220,7 +226,7 @@ impl Problem {
                 // Rods that are out already are out, however many there are said to be.
                 let out = every().filter(using).filter(|(at, _)| self.rugs[*at].fixed.is_some()).count();
                 let all = every().filter(using).count();
-                if all > out && all as u32 > pairs {
+                if all > out && all as u32 > self.pairs(kind, meeting) {
                     return Err(format!("there aren't rods enough at meeting {meeting}"));
                 }
             }

@@ -1,12 +1,13 @@
 //! `solve cutting`: the fewest bars for wanted pieces.
-use super::{Mm, bad};
-use crate::craft::bins::{Budget, Job, Piece, Stock, fewest_bars};
+use super::{Mm, Steps, bad};
+use crate::craft::bins::{Job, Piece, Stock, fewest_bars};
 use serde::{Deserialize, Serialize};
 
 /// The shape of question and answer, for the help.
-pub(super) const SHAPE: &str = r#"In:  {"stock": [{"id", "length_mm", "count"}], "pieces": [{"length_mm", "count"}], "kerf_mm"}
+pub(super) const SHAPE: &str = r#"In:  {"stock": [{"id", "length_mm", "count"}], "pieces": [{"length_mm", "count"}], "kerf_mm", "steps"}
 Out: {"bars": [{"stock", "cuts_mm"}], "used", "bound"}
-A stock without a count has as many bars as are wanted. No plan uses fewer bars than the bound."#;
+A stock without a count has as many bars as are wanted. No plan uses fewer bars than the bound.
+Steps: how much may be computed before the best so far is given, 1 to 1000000000, by default 60000000."#;
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -15,6 +16,8 @@ pub(super) struct Asked {
     pieces: Vec<AskedPiece>,
     #[serde(default)]
     kerf_mm: Mm,
+    #[serde(default)]
+    steps: Steps,
 }
 
 #[derive(Debug, Deserialize)]
@@ -58,7 +61,7 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer> {
         pieces: (asked.pieces.iter()).map(|p| Piece { length: p.length_mm.0, count: p.count }).collect(),
         kerf: asked.kerf_mm.0,
     };
-    let cutting = fewest_bars(&job, Budget::USUAL).map_err(|e| bad("cutting", &e))?;
+    let cutting = fewest_bars(&job, asked.steps.0).map_err(|e| bad("cutting", &e))?;
     let bars = cutting.bars.iter().flat_map(|bars| {
         let bar = || AnswerBar {
             stock: asked.stock[bars.stock].id.clone(),

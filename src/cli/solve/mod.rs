@@ -14,6 +14,7 @@ mod timetable;
 
 use super::reckon::BadInput;
 use crate::craft::Length;
+use crate::craft::bins::Budget;
 use anyhow::Context;
 use clap::{Args, Subcommand};
 use serde::de::DeserializeOwned;
@@ -134,6 +135,29 @@ impl TryFrom<f64> for Mm {
             return Ok(Self(Length::from_nm((mm * 1e3).round() as i64 * NM_PER_STEP)));
         }
         Err(format!("{mm} mm is out of range: at most {MOST_MM} mm is allowed"))
+    }
+}
+
+/// How much may be computed.
+#[derive(Debug, Clone, Copy, Deserialize)]
+#[serde(try_from = "u64")]
+struct Steps(Budget);
+
+impl Default for Steps {
+    fn default() -> Self {
+        Self(Budget::USUAL)
+    }
+}
+
+impl TryFrom<u64> for Steps {
+    type Error = String;
+
+    fn try_from(steps: u64) -> Result<Self, String> {
+        let most = 1_000_000_000;
+        if (1..=most).contains(&steps) {
+            return Ok(Self(Budget(steps)));
+        }
+        Err(format!("steps: {steps} is out of range: from 1 to {most} is allowed"))
     }
 }
 

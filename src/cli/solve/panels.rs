@@ -1,15 +1,16 @@
 //! `solve panels`: a rug of any size from rugs of the frames' sizes.
 use super::{Mm, bad};
-use crate::craft::panels::{Panel, Size, Stitch, USUAL_EASE, Wanted, piece_together};
+use crate::craft::panels::{MOST_TRIED, Panel, Size, Stitch, USUAL_EASE, Wanted, piece_together_within};
 use crate::craft::{Units, panel_picture};
 use serde::{Deserialize, Serialize};
 
 /// The shape of question and answer, for the help.
 pub(super) const SHAPE: &str = r#"In:  {"wanted": {"width_mm", "length_mm"}, "sizes": [{"id", "width_mm", "length_mm"}], "tolerance_mm", "ease_mm",
-      "most_panels", "narrower": true, "draw": true}
+      "most_panels", "narrower": true, "draw": true, "tries"}
 Out: {"panels": [{"size", "turned", "left_mm", "top_mm", "width_mm", "length_mm"}], "width_mm", "length_mm",
       "off_mm", "seam_mm", "strip_mm", "thread_mm", "proven", "svg"}
-Narrower: a frame may also weave an equal share of a wanted side. Strip or thread is for all seams."#;
+Narrower: a frame may also weave an equal share of a wanted side. Strip or thread is for all seams.
+Tries: how many pairs of parts are put together before the best so far is given, 1 to 10000000, by default 10000000."#;
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -25,6 +26,7 @@ pub(super) struct Asked {
     narrower: bool,
     #[serde(default)]
     draw: bool,
+    tries: Option<u32>,
 }
 
 fn usual_ease() -> Mm {
@@ -77,6 +79,10 @@ struct AnswerPanel<'a> {
 pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
     let sizes: Vec<Size> =
         (asked.sizes.iter()).map(|size| Size { width: size.width_mm.0, length: size.length_mm.0 }).collect();
+    let tries = asked.tries.unwrap_or(MOST_TRIED);
+    if !(1..=MOST_TRIED).contains(&tries) {
+        return Err(bad("panels", &format!("tries: from 1 to {MOST_TRIED} is allowed.")).into());
+    }
     let wanted = Wanted {
         size: Size { width: asked.wanted.width_mm.0, length: asked.wanted.length_mm.0 },
         tolerance: asked.tolerance_mm.0,
@@ -84,7 +90,8 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
         most: asked.most_panels,
         narrower: asked.narrower,
     };
-    let layout = piece_together(&sizes, &wanted, Units::Metric).map_err(|e| bad("panels", &e))?;
+    let layout =
+        piece_together_within(&sizes, &wanted, Units::Metric, tries).map_err(|e| bad("panels", &e))?;
     let names: Vec<String> = asked.sizes.iter().map(|size| size.id.clone()).collect();
     let panel = |panel: &Panel| AnswerPanel {
         size: &asked.sizes[panel.size].id,

@@ -1,13 +1,13 @@
 //! `solve rods`: the bars to buy for several frames' edge rods.
-use super::{Mm, bad};
+use super::{Mm, Steps, bad};
 use crate::craft::bins::Piece;
-use crate::craft::rods::{least_length, to_buy};
+use crate::craft::rods::{least_length, to_buy_within};
 use serde::{Deserialize, Serialize};
 
 /// The shape of question and answer, for the help.
-pub(super) const SHAPE: &str = r#"In:  {"rods": [{"span_mm" or "length_mm", "count"}], "kerf_mm"}
+pub(super) const SHAPE: &str = r#"In:  {"rods": [{"span_mm" or "length_mm", "count"}], "kerf_mm", "steps"}
 Out: {"buy": [{"length_mm", "count"}], "bars": [{"stock_mm", "count", "cuts_mm"}], "bought_mm", "bound_mm"}
-A span counts frames, two rods each; a length counts rods."#;
+A span counts frames, two rods each; a length counts rods. Steps are as in cutting."#;
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -15,6 +15,8 @@ pub(super) struct Asked {
     rods: Vec<AskedRod>,
     #[serde(default)]
     kerf_mm: Mm,
+    #[serde(default)]
+    steps: Steps,
 }
 
 #[derive(Debug, Deserialize)]
@@ -55,7 +57,7 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer> {
         AskedRod::Length { length_mm, count } => Piece { length: length_mm.0, count },
     };
     let pieces: Vec<Piece> = asked.rods.iter().map(piece).collect();
-    let bought = to_buy(&pieces, asked.kerf_mm.0).map_err(|e| bad("rods", &e))?;
+    let bought = to_buy_within(&pieces, asked.kerf_mm.0, asked.steps.0).map_err(|e| bad("rods", &e))?;
     let bars = bought.cutting.bars.iter().map(|bars| AnswerBar {
         stock_mm: Mm(bought.stock[bars.stock]),
         count: bars.count,

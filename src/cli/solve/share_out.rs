@@ -8,13 +8,16 @@ use std::time::Instant;
 
 /// The shape of question and answer, for the help.
 pub(super) const SHAPE: &str = r#"In:  {"max_bundles_per_need", "bundles": [{"id", "grams", "lab": [L, a, b], "warp_worthy"}],
-      "needs": [{"id", "grams", "lab", "warp"}],
-      "weights": {"delta_e_per_100g": 1, "pair": 20, "unmet_gram": 50}, "seconds"}
+      "needs": [{"id", "grams", "lab", "warp", "most", "held": [bundle ids], "barred": [bundle ids]}],
+      "weights": {"delta_e_per_100g": 1, "pair": 20, "unmet_gram": 50, "change": 0}, "seconds", "rounds"}
 Out: {"assign": [{"bundle", "need", "grams"}], "unmet": [{"need", "grams"}], "cost", "bound", "gap", "milliseconds"}
-Cost: grams × CIEDE2000 / 100 × delta_e_per_100g + pair × pairs of bundle and need + unmet_gram × grams unmet.
-Grams are whole; a warp need takes warp-worthy bundles only. No share-out costs less than the bound; the gap is
+Cost: grams × CIEDE2000 / 100 × delta_e_per_100g + pair × pairs of bundle and need + unmet_gram × grams unmet
++ change × pairs whose need had bundles before (held) and that bundle not among them.
+Grams are whole; a warp need takes warp-worthy bundles only, no need takes barred ones, one without a lab takes any colour, and
+most stands in for max_bundles_per_need. No share-out costs less than the bound; the gap is
 (cost − bound) / cost. The weights given here are the defaults. Seconds: 0.1 to 60, by default 1.6 for 96 needs and 60
-bundles, up to 9 for more; it ends sooner when the cost is proven the least."#;
+bundles, up to 9 for more; it ends sooner when the cost is proven the least.
+Rounds: 1 to 1000000 rounds of work instead of a time, so that every run ends alike."#;
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -25,6 +28,7 @@ pub(super) struct Asked {
     #[serde(default)]
     weights: AskedWeights,
     seconds: Option<f64>,
+    rounds: Option<u32>,
 }
 
 #[derive(Debug, Deserialize)]
@@ -42,9 +46,14 @@ struct AskedBundle {
 struct AskedNeed {
     id: Value,
     grams: i64,
-    lab: [f64; 3],
+    lab: Option<[f64; 3]>,
     #[serde(default)]
     warp: bool,
+    most: Option<usize>,
+    #[serde(default)]
+    held: Vec<Value>,
+    #[serde(default)]
+    barred: Vec<Value>,
 }
 
 #[derive(Debug, Deserialize)]
@@ -53,12 +62,18 @@ struct AskedWeights {
     delta_e_per_100g: f64,
     pair: f64,
     unmet_gram: f64,
+    change: f64,
 }
 
 impl Default for AskedWeights {
     fn default() -> Self {
         let usual = Weights::default();
-        Self { delta_e_per_100g: usual.delta_e_per_100g, pair: usual.pair, unmet_gram: usual.unmet_gram }
+        Self {
+            delta_e_per_100g: usual.delta_e_per_100g,
+            pair: usual.pair,
+            unmet_gram: usual.unmet_gram,
+            change: usual.change,
+        }
     }
 }
 
@@ -98,9 +113,23 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
     if asked.seconds.is_some_and(|given| !(0.1..=60.0).contains(&given)) {
         return Err(bad("share-out", &"seconds: from 0.1 to 60 is allowed.").into());
     }
-    let problem = asked.job().problem().map_err(|e| bad("share-out", &e))?;
+    if asked.rounds.is_some_and(|given| !(1..=1_000_000).contains(&given)) {
+        return Err(bad("share-out", &"rounds: from 1 to 1000000 is allowed.").into());
+    }
+    if asked.needs.iter().filter_map(|need| need.most).any(|most| most > 99) {
+        return Err(bad("share-out", &"most: from 0 to 99 is allowed.").into());
+    }
+    let problem =
+        asked.job().map_err(|why| bad("share-out", &why))?.problem().map_err(|e| bad("share-out", &e))?;
     let seconds = asked.seconds.unwrap_or_else(|| usual_seconds(asked.needs.len() * asked.bundles.len()));
-    let found = solve(&problem, SEED, &mut |_| began.elapsed().as_secs_f64() / seconds);
+    let mut rounds = 0;
+    let found = solve(&problem, SEED, &mut |_| {
+        rounds += 1;
+        asked.rounds.map_or_else(
+            || began.elapsed().as_secs_f64() / seconds,
+            |given| f64::from(rounds) / f64::from(given),
+        )
+    });
     let unmet = |need: usize| Unmet { need: &asked.needs[need].id, grams: found.unmet(&problem, need) };
     Ok(Answer {
         assign: assigned(asked, &found),
@@ -118,24 +147,30 @@ fn usual_seconds(cells: usize) -> f64 {
 }
 
 impl Asked {
-    fn job(&self) -> Job {
+    fn job(&self) -> Result<Job, String> {
+        let named = |ids: &[Value]| -> Result<Vec<usize>, String> {
+            let at = |id: &Value| self.bundles.iter().position(|bundle| bundle.id == *id);
+            ids.iter().map(|id| at(id).ok_or_else(|| format!("Bundle {id} isn't listed."))).collect()
+        };
         let lab = |[l, a, b]: [f64; 3]| Lab::new(l, a, b);
         let bundle =
             |one: &AskedBundle| Bundle { grams: one.grams, lab: lab(one.lab), warp_worthy: one.warp_worthy };
-        let need = |one: &AskedNeed| Need {
-            grams: one.grams,
-            lab: Some(lab(one.lab)),
-            warp: one.warp,
-            most: self.max_bundles_per_need,
-            held: Vec::new(),
-            barred: Vec::new(),
+        let need = |one: &AskedNeed| -> Result<Need, String> {
+            Ok(Need {
+                grams: one.grams,
+                lab: one.lab.map(lab),
+                warp: one.warp,
+                most: one.most.unwrap_or(self.max_bundles_per_need),
+                held: named(&one.held)?,
+                barred: named(&one.barred)?,
+            })
         };
-        let AskedWeights { delta_e_per_100g, pair, unmet_gram } = self.weights;
-        Job {
+        let AskedWeights { delta_e_per_100g, pair, unmet_gram, change } = self.weights;
+        Ok(Job {
             bundles: self.bundles.iter().map(bundle).collect(),
-            needs: self.needs.iter().map(need).collect(),
-            weights: Weights { delta_e_per_100g, pair, unmet_gram, change: 0.0 },
-        }
+            needs: self.needs.iter().map(need).collect::<Result<_, _>>()?,
+            weights: Weights { delta_e_per_100g, pair, unmet_gram, change },
+        })
     }
 }
 

@@ -2,17 +2,18 @@
 use super::{Mm, bad};
 use crate::craft::cut_picture::CutPicture;
 use crate::craft::cutting::{Blocked, Sheet, Way};
-use crate::craft::sheets::{Lot, Wish, choose};
+use crate::craft::sheets::{Lot, MOST_KEPT, Wish, choose_within};
 use crate::craft::{Length, Units};
 use serde::{Deserialize, Serialize};
 
 /// The shape of question and answer, for the help.
 pub(super) const SHAPE: &str = r#"In:  {"sheets": [{"id", "along_mm", "across_mm", "count", "hem_mm", "corners_mm",
       "blocked": [{"along_mm": [from, to], "across_mm": [from, to]}]}], "wanted_mm", "strip_mm", "join_mm",
-      "least_mm", "ways": ["straight", "continuous"], "draw": true}
+      "least_mm", "ways": ["straight", "continuous"], "draw": true, "keep"}
 Out: {"cut": [{"sheet", "turned", "way", "strips": [{"number", "length_mm", "runs": [{"along_mm", "across_mm"}]}],
       "svg"}], "joins", "strips_mm", "spare_mm", "waste_mm", "proven"}
-Runs lie on the sheet as it is turned."#;
+Runs lie on the sheet as it is turned. Keep: how many choices are kept for each number of strips, 1 to 10000, by default 400;
+proven says that none was dropped that could be better."#;
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -28,6 +29,7 @@ pub(super) struct Asked {
     ways: Vec<AskedWay>,
     #[serde(default)]
     draw: bool,
+    keep: Option<usize>,
 }
 
 /// 2 in for both ends together; common practice: fold ¾ to 1 in at each end.
@@ -113,8 +115,12 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
         least: asked.least_mm.0,
         ways: asked.ways.iter().map(|way| way.way()).collect(),
     };
+    let keep = asked.keep.unwrap_or(MOST_KEPT);
+    if !(1..=10_000).contains(&keep) {
+        return Err(bad("sheets", &"keep: from 1 to 10000 is allowed.").into());
+    }
     let lots: Vec<Lot> = asked.sheets.iter().map(AskedSheet::lot).collect();
-    let choice = choose(&lots, &wish).map_err(|e| bad("sheets", &e))?;
+    let choice = choose_within(&lots, &wish, keep).map_err(|e| bad("sheets", &e))?;
     let mut number = 1;
     let mut cut = Vec::new();
     for opened in &choice.opened {

@@ -1,31 +1,61 @@
 //! `solve timetable`: which rug has which frame from which meeting to which.
 use super::bad;
-use crate::class::timetable::{Frame, Problem, Rug, solve};
+use crate::class::timetable::{Frame, MOST_MEETINGS, Problem, Rug, USUAL_NODES, solve};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::time::Instant;
 
 /// The shape of question and answer, for the help.
-pub(super) const SHAPE: &str = r#"In:  {"meetings", "frames": [{"id"}],
-      "rugs": [{"id", "fits": [frame ids], "meetings", "earliest", "latest", "priority"}]}
+pub(super) const SHAPE: &str = r#"In:  {"meetings", "gap", "frames": [{"id", "closed": [meetings]}], "rods": [{"id", "pairs"}],
+      "rugs": [{"id", "fits": [frame ids], "meetings", "earliest", "latest", "priority", "haste", "absent": [meetings],
+                "rods": rod id, "fixed": {"frame", "from"}, "before": {"frame", "from"}}], "nodes"}
 Out: {"placed": [{"rug", "frame", "from", "to"}], "unplaced": [rug ids], "score": [priority_sum, last_meeting_sum],
-      "bound", "milliseconds"}
-A rug takes its meetings one after the other on one frame, within earliest to latest; meetings are numbered from 1.
-First the greatest sum of priorities placed, then the least sum of last meetings. No timetable places more priority than
-the bound. Priority is a whole number from 0 to 1000000, by default 1."#;
+      "changes", "bound", "proven", "milliseconds"}
+A rug takes its meetings one after the other on one frame, within earliest to latest; meetings are numbered from 1. It doesn't
+begin at a meeting that its weaver is absent from, and one within its stretch makes that longer by one. A frame isn't used at
+meetings at which it is closed, and after each rug it stays free and open for so many meetings as the gap says. A rug that names rods
+takes a pair of them at every meeting of its stretch; pairs are a number, or a list with a number for each meeting, the last
+of which holds for all later ones. A fixed rug keeps its frame from that meeting on, whatever it fits, however few rods there
+are, and is cut off at the last meeting; where two fixed rugs want one frame, the one that begins later goes without.
+First the greatest sum of priorities placed, then the fewest changes of what was promised before, then the least sum of last
+meetings, each times its haste. The score counts last meetings without haste. No timetable places more priority than the
+bound; proven says that none is better by these three aims in their order. Priority is a whole number from 0 to 1000000, haste
+from 0 to 100 (0 is as 1), both by default 1. Nodes: how many nodes of the search are looked at for each aim before the best
+so far is given, from 1 to 1000000, by default 4000."#;
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Asked {
     meetings: u32,
+    #[serde(default)]
+    gap: u32,
     frames: Vec<AskedFrame>,
+    #[serde(default)]
+    rods: Vec<AskedRods>,
     rugs: Vec<AskedRug>,
+    nodes: Option<u64>,
 }
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct AskedFrame {
     id: Value,
+    #[serde(default)]
+    closed: Vec<u32>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct AskedRods {
+    id: Value,
+    pairs: Pairs,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(untagged, expecting = "pairs must be a whole number, or a list of whole numbers")]
+enum Pairs {
+    Always(u32),
+    ByMeeting(Vec<u32>),
 }
 
 #[derive(Debug, Deserialize)]
@@ -38,6 +68,20 @@ struct AskedRug {
     latest: u32,
     #[serde(default = "usual")]
     priority: u32,
+    #[serde(default = "usual")]
+    haste: u32,
+    #[serde(default)]
+    absent: Vec<u32>,
+    rods: Option<Value>,
+    fixed: Option<Start>,
+    before: Option<Start>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Start {
+    frame: Value,
+    from: u32,
 }
 
 const fn usual() -> u32 {
@@ -49,7 +93,9 @@ pub(super) struct Answer<'a> {
     placed: Vec<Turn<'a>>,
     unplaced: Vec<&'a Value>,
     score: [u64; 2],
+    changes: u32,
     bound: u64,
+    proven: bool,
     milliseconds: u64,
 }
 
@@ -64,30 +110,12 @@ struct Turn<'a> {
 pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
     #[allow(clippy::disallowed_methods, reason = "the answer says how long it took")]
     let began = Instant::now();
-    let twice = |ids: &[&Value]| ids.iter().enumerate().any(|(at, id)| ids[..at].contains(id));
-    let (frames, rugs): (Vec<_>, Vec<_>) =
-        (asked.frames.iter().map(|one| &one.id).collect(), asked.rugs.iter().map(|one| &one.id).collect());
-    if twice(&frames) || twice(&rugs) {
-        return Err(bad("timetable", &"Each frame and each rug needs an id of its own.").into());
+    let problem = asked.problem().map_err(|why| bad("timetable", &why))?;
+    let nodes = asked.nodes.unwrap_or(USUAL_NODES);
+    if !(1..=1_000_000).contains(&nodes) {
+        return Err(bad("timetable", &"nodes: from 1 to 1000000 is allowed.").into());
     }
-    let frame = |id: &Value| asked.frames.iter().position(|frame| frame.id == *id);
-    let mut rugs = Vec::new();
-    for rug in &asked.rugs {
-        let fits: Option<Vec<usize>> = rug.fits.iter().map(frame).collect();
-        let unknown = || bad("timetable", &format!("Rug {} fits a frame that isn't listed.", rug.id));
-        rugs.push(Rug {
-            fits: fits.ok_or_else(unknown)?,
-            meetings: rug.meetings,
-            earliest: rug.earliest,
-            latest: rug.latest,
-            priority: rug.priority,
-            ..Rug::default()
-        });
-    }
-    let frames = asked.frames.iter().map(|_| Frame::default()).collect();
-    let problem = Problem { meetings: asked.meetings, frames, rugs, ..Problem::default() };
-    problem.check().map_err(|e| bad("timetable", &e))?;
-    let found = solve(&problem, &mut || true);
+    let found = solve(&problem, nodes, &mut || true);
     let both = || asked.rugs.iter().zip(&found.placed);
     let placed = both().filter_map(|(rug, placed)| {
         let placed = (*placed)?;
@@ -98,7 +126,89 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
         placed: placed.collect(),
         unplaced: both().filter(|(_, placed)| placed.is_none()).map(|(rug, _)| &rug.id).collect(),
         score: [found.priority, found.last_sum],
+        changes: found.changes,
         bound: found.bound,
+        proven: found.proven,
         milliseconds: began.elapsed().as_millis() as u64,
     })
+}
+
+impl Asked {
+    /// The question in numbers, or why it can't be asked.
+    fn problem(&self) -> Result<Problem, String> {
+        let frames: Vec<&Value> = self.frames.iter().map(|one| &one.id).collect();
+        let rods: Vec<&Value> = self.rods.iter().map(|one| &one.id).collect();
+        let rugs: Vec<&Value> = self.rugs.iter().map(|one| &one.id).collect();
+        let twice = |ids: &[&Value]| ids.iter().enumerate().any(|(at, id)| ids[..at].contains(id));
+        if [&frames, &rods, &rugs].into_iter().any(|ids| twice(ids)) {
+            return Err("Each frame, each rug and each kind of rods needs an id of its own.".into());
+        }
+        let problem = Problem {
+            meetings: self.meetings,
+            frames: self.frames.iter().map(|one| Frame { closed: one.closed.clone() }).collect(),
+            rugs: self.rugs.iter().map(|rug| rug.numbered(&frames, &rods)).collect::<Result<_, _>>()?,
+            rods: self.rods.iter().map(AskedRods::by_meeting).collect::<Result<_, _>>()?,
+            gap: self.gap,
+        };
+        problem.check().map_err(|e| e.to_string())?;
+        for (what, meetings) in (self.frames.iter().map(|frame| (&frame.id, &frame.closed)))
+            .chain(self.rugs.iter().map(|rug| (&rug.id, &rug.absent)))
+        {
+            if let Some(meeting) = meetings.iter().find(|at| !(1..=self.meetings).contains(at)) {
+                let last = self.meetings;
+                return Err(format!("{what}: there is no meeting {meeting}: they go from 1 to {last}."));
+            }
+        }
+        Ok(problem)
+    }
+}
+
+impl AskedRods {
+    fn by_meeting(&self) -> Result<Vec<u32>, String> {
+        let pairs = match &self.pairs {
+            Pairs::Always(pairs) => vec![*pairs],
+            Pairs::ByMeeting(pairs) => pairs.clone(),
+        };
+        if pairs.is_empty() || pairs.len() > MOST_MEETINGS as usize || pairs.iter().any(|n| *n > 10_000) {
+            let id = &self.id;
+            return Err(format!("Rods {id}: pairs are one number or one for each meeting, from 0 to 10000."));
+        }
+        Ok(pairs)
+    }
+}
+
+impl AskedRug {
+    fn numbered(&self, frames: &[&Value], rods: &[&Value]) -> Result<Rug, String> {
+        let id = &self.id;
+        let frame = |of: &Value| frames.iter().position(|known| *known == of);
+        let fits: Option<Vec<usize>> = self.fits.iter().map(frame).collect();
+        let start = |what: &str, start: &Option<Start>| match start {
+            None => Ok(None),
+            Some(Start { frame: of, from }) => match frame(of) {
+                Some(frame) if *from >= 1 => Ok(Some((frame, *from))),
+                Some(_) => Err(format!("Rug {id}: {what} begins at a meeting numbered from 1.")),
+                None => Err(format!("Rug {id}: {what} names a frame that isn't listed.")),
+            },
+        };
+        let kind = match &self.rods {
+            None => None,
+            Some(of) => Some(
+                rods.iter()
+                    .position(|known| *known == of)
+                    .ok_or_else(|| format!("Rug {id} needs rods that aren't listed."))?,
+            ),
+        };
+        Ok(Rug {
+            fits: fits.ok_or_else(|| format!("Rug {id} fits a frame that isn't listed."))?,
+            meetings: self.meetings,
+            earliest: self.earliest,
+            latest: self.latest,
+            priority: self.priority,
+            absent: self.absent.clone(),
+            fixed: start("its fixed place", &self.fixed)?,
+            before: start("its place before", &self.before)?,
+            haste: self.haste,
+            rods: kind,
+        })
+    }
 }

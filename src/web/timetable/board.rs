@@ -1,7 +1,5 @@
 //! What a term's timetable is worked out from: the meetings ahead, the frames that can be used, the rugs that wait or are on
 //! a frame, and how many meetings each still needs.
-use std::collections::BTreeMap;
-
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
@@ -12,6 +10,7 @@ use crate::craft::rods::least_length;
 use crate::craft::steps::StepKind;
 use crate::craft::units::{Length, Units};
 use crate::store::frames::{Frame, FrameFields};
+use crate::store::loans::Loan;
 use crate::store::rods::Rod;
 use crate::store::rugs::Rug;
 use crate::store::terms::{Meeting, Term};
@@ -121,12 +120,13 @@ impl Board {
         }
         // Who waits longest stands first.
         rows.sort_by_key(|row| (row.rug.made_at, row.rug.id));
-        let (absences, stock) = (read.absences(id).await?, read.rods().await?);
+        let (absences, stock, loans) =
+            (read.absences(id).await?, read.rods().await?, read.loans_out().await?);
         let kept = read.timetable(id).await?;
         let base = (rows.len() * rows.len() + 1) as u64;
         let mut board =
             Self { term, meetings, frames, rows, kept, places, absences, problem: Problem::default(), base };
-        board.problem = board.posed(&stock, options);
+        board.problem = board.posed((&stock, &loans), options);
         for (rug, row) in board.problem.rugs.iter_mut().zip(&board.rows) {
             let away = board.absences.iter().filter(|one| one.person_id == row.rug.weaver_id);
             rug.absent = away.filter_map(|one| number(&board.meetings, one.meeting_id)).collect();
@@ -140,27 +140,29 @@ impl Board {
     }
 
     /// The question in numbers.
-    fn posed(&self, rods: &[Rod], options: Options) -> Problem {
+    fn posed(&self, (rods, loans): (&[Rod], &[Loan]), options: Options) -> Problem {
         let left = self.meetings.len() as u32;
         let lengths = self.rod_kinds();
         let mut problem = Problem {
             meetings: left,
             frames: self.frames.iter().map(|_| timetable::Frame::default()).collect(),
             rugs: Vec::new(),
-            rods: pairs(&lengths, rods),
+            rods: self.pairs(&lengths, rods, loans),
             gap: options.gap,
         };
         let waiting = self.rows.len() as u32;
         for (rank, row) in self.rows.iter().enumerate() {
             let urgent = row.wish.map_or(1, |wish| wish.priority.clamp(1, 9)) as u32;
-            let span = row.out.map_or(row.rug.fields.span_nm, |frame| self.frames[frame].fields.span_nm);
             let before = row.place.as_ref().and_then(|place| self.numbered(place));
             let locked = row.place.as_ref().is_some_and(|place| place.locked);
             let earliest = row.wish.and_then(|wish| wish.not_before);
+            let fits: Vec<usize> =
+                (0..self.frames.len()).filter(|&at| self.serves(at, &row.rug, options.larger)).collect();
+            // A larger frame takes longer rods than the one that the rug was planned for.
+            let spans = fits.iter().map(|&frame| self.frames[frame].fields.span_nm);
+            let rods = least_length(spans.min().unwrap_or(row.rug.fields.span_nm));
             problem.rugs.push(timetable::Rug {
-                fits: (0..self.frames.len())
-                    .filter(|&at| self.serves(at, &row.rug, options.larger))
-                    .collect(),
+                fits,
                 // A rug that can't be done by the last meeting still holds its frame until then.
                 meetings: if row.out.is_some() { row.meetings.min(left.max(1)) } else { row.meetings },
                 earliest: earliest.and_then(|id| number(&self.meetings, id)).unwrap_or(1),
@@ -171,7 +173,14 @@ impl Board {
                 haste: urgent * urgent,
                 fixed: row.out.map(|frame| (frame, 1)).or(before.filter(|_| locked)),
                 before: row.out.map(|frame| (frame, 1)).or(before),
-                rods: lengths.iter().position(|length| *length == least_length(span)),
+                rods: match row.out {
+                    None => lengths.iter().position(|length| *length == rods),
+                    // What went with the frame is out, be it longer than needed or nothing.
+                    Some(_) => loans
+                        .iter()
+                        .find(|loan| loan.rug_id == row.rug.id)
+                        .and_then(|loan| kind_of(&lengths, loan.rod_length_nm?)),
+                },
             });
         }
         for (at, frame) in self.frames.iter().enumerate() {
@@ -182,6 +191,25 @@ impl Board {
             }
         }
         problem
+    }
+
+    /// Pairs of straight rods for each length asked for, meeting by meeting: what is out with rugs that aren't on this table
+    /// is there again from the day that it is due.
+    fn pairs(&self, lengths: &[Length], rods: &[Rod], loans: &[Loan]) -> Vec<Vec<u32>> {
+        let elsewhere = |loan: &&Loan| self.rows.iter().all(|row| row.rug.id != loan.rug_id);
+        let loans: Vec<&Loan> = loans.iter().filter(elsewhere).collect();
+        let at = |kind: usize, meeting: &Meeting| -> u32 {
+            let of_kind = |length: Length| kind_of(lengths, length) == Some(kind);
+            let owned = rods.iter().filter(|rod| of_kind(rod.length_nm)).map(|rod| rod.owned - rod.bent);
+            let away = loans
+                .iter()
+                .filter(|loan| meeting.on_day < loan.due_on && loan.rod_length_nm.is_some_and(of_kind));
+            let singles = owned.sum::<i64>() - away.map(|loan| loan.rods).sum::<i64>();
+            (singles / 2).max(0) as u32
+        };
+        (0..lengths.len())
+            .map(|kind| self.meetings.iter().map(|meeting| at(kind, meeting)).collect())
+            .collect()
     }
 
     fn close(&mut self, frame: usize, taken: impl Fn(&Meeting) -> bool) {
@@ -258,16 +286,10 @@ pub(super) fn number(meetings: &[Meeting], id: MeetingId) -> Option<u32> {
     meetings.iter().zip(1..).find(|(meeting, _)| meeting.id == id).map(|(_, number)| number)
 }
 
-/// Straight pairs of rods for each length asked for. A rod serves the longest length that it is enough for: that it could
-/// also serve a shorter one is left out of account, so that none is counted twice.
-fn pairs(lengths: &[Length], rods: &[Rod]) -> Vec<u32> {
-    let mut singles: BTreeMap<usize, i64> = BTreeMap::new();
-    for rod in rods {
-        if let Some(at) = lengths.iter().rposition(|length| *length <= rod.length_nm) {
-            *singles.entry(at).or_default() += rod.owned - rod.bent;
-        }
-    }
-    (0..lengths.len()).map(|at| (singles.get(&at).copied().unwrap_or(0) / 2).max(0) as u32).collect()
+/// The longest length that a rod is enough for: that it could also serve a shorter one is left out of account, so that
+/// none is counted twice.
+fn kind_of(lengths: &[Length], rod: Length) -> Option<usize> {
+    lengths.iter().rposition(|length| *length <= rod)
 }
 
 /// Time at the frame that is still to be spent: winding on, weaving, taking off. Strips are cut and joined before, and fringe

@@ -1,7 +1,7 @@
 //! A timetable worked out: what it proposes, what that changes, who gets no turn and why, and what one more frame or meeting
 //! would bring.
 use super::board::{Board, Row, number};
-use crate::class::timetable::{Answer, Placed, Problem, solve};
+use crate::class::timetable::{Answer, Placed, Problem, USUAL_NODES, solve};
 use crate::class::wall_picture::{self, Turn};
 use crate::craft::units::Units;
 use crate::store::timetable::{NewPlace, Place};
@@ -58,8 +58,8 @@ pub(super) async fn found(app: &App, board: &Board, units: Units) -> Result<Foun
             }
         }
         // A frame brings its rods.
-        for rods in &mut with.rods {
-            *rods += 1;
+        for pairs in with.rods.iter_mut().flatten() {
+            *pairs += 1;
         }
         more.push((format!("one more frame of {size}"), with));
     }
@@ -73,11 +73,11 @@ pub(super) async fn found(app: &App, board: &Board, units: Units) -> Result<Foun
     }
     more.push(("one more meeting at the end".to_owned(), longer));
     one_at_a_time(&app.searching, move || {
-        let answer = solve(&problem, &mut || true);
+        let answer = solve(&problem, USUAL_NODES, &mut || true);
         let done = |answer: &Answer| answer.placed.iter().flatten().count();
         let by = done(&answer);
         let more = more.into_iter().map(|(words, with)| {
-            let with = solve(&with, &mut || true);
+            let with = solve(&with, USUAL_NODES, &mut || true);
             (words, done(&with).saturating_sub(by))
         });
         Found { more: more.collect(), answer }
@@ -229,7 +229,7 @@ fn why_not(board: &Board, at: usize, row: &Row) -> String {
     } else if row.meetings > room {
         let left = if rug.earliest > 1 { "are left from when it may begin" } else { "are left" };
         format!("It needs {} meetings at the frame; {room} {left}.", row.meetings)
-    } else if rug.rods.is_some_and(|kind| board.problem.rods[kind] == 0) {
+    } else if rug.rods.is_some_and(|kind| board.problem.rods[kind].iter().all(|pairs| *pairs == 0)) {
         "There are no straight rods long enough for it.".into()
     } else {
         "Others of its size come first, by priority and waiting order.".into()

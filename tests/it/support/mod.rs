@@ -6,6 +6,9 @@ pub mod measures;
 pub mod papers;
 pub mod pdf;
 pub mod receivers;
+pub mod share_outs;
+pub mod solve;
+pub mod timetables;
 
 pub use database::{Database, actor, noon};
 

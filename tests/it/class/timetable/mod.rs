@@ -1,11 +1,17 @@
 //! Timetables: rules kept, bounds valid, and the best against trying everything. Random terms against another solver are in
 //! `tests/outside/timetable.py`.
+mod judge;
+
 use proptest::prelude::*;
-use thrumhall::class::timetable::{Answer, Frame, Placed, Problem, Rug, solve};
+use serde_json::{Value, json};
+use thrumhall::class::timetable::{Answer, Frame, Placed, Problem, Rug, USUAL_NODES, solve as search};
+
+use self::judge::{Term, Worth};
+use crate::support::solve::{Dice, solve};
 
 fn solved(problem: &Problem) -> Answer {
     problem.check().unwrap();
-    let answer = solve(problem, &mut || true);
+    let answer = search(problem, USUAL_NODES, &mut || true);
     assert_eq!(problem.holds(&answer.placed), Ok(()), "{problem:?}");
     assert!(answer.bound >= answer.priority);
     answer
@@ -64,7 +70,7 @@ fn rods_are_counted_and_frames_rest_between_rugs() {
     };
     let mut few = problem(2, 2, vec![rug(&[0, 1], 2, (1, 2), 1), rug(&[0, 1], 2, (1, 2), 1)]);
     few.rugs = few.rugs.into_iter().map(with_rods).collect();
-    few.rods = vec![1];
+    few.rods = vec![vec![1]];
     assert_eq!(solved(&few).priority, 1);
     let mut rest = problem(5, 1, vec![rug(&[0], 2, (1, 5), 1), rug(&[0], 2, (1, 5), 1)]);
     rest.gap = 1;
@@ -80,7 +86,7 @@ fn rods_are_counted_and_frames_rest_between_rugs() {
 fn stopped_at_once_it_still_answers_and_bounds() {
     let rugs = (0..12).map(|n| rug(&[0, 1], 2 + n % 3, (1, 8), 1 + n)).collect();
     let hasty = problem(8, 2, rugs);
-    let answer = solve(&hasty, &mut || false);
+    let answer = search(&hasty, USUAL_NODES, &mut || false);
     assert_eq!(hasty.holds(&answer.placed), Ok(()));
     let best = solved(&hasty);
     assert!(!answer.proven && answer.priority <= best.priority && answer.bound >= best.priority);
@@ -96,65 +102,68 @@ fn what_makes_no_sense_is_refused() {
     assert!(refused(rug(&[0], 1, (0, 5), 1)).contains("its first possible meeting is 0"));
 }
 
-/// Every way to place the rugs, one after the other.
-fn best_by_trying(problem: &Problem, placed: &mut Vec<Option<Placed>>, best: &mut (u64, u64)) {
-    let at = placed.len();
-    if at == problem.rugs.len() {
-        if problem.holds(placed).is_ok() {
-            let both = || placed.iter().zip(&problem.rugs);
-            let priority = both().filter(|(p, _)| p.is_some()).map(|(_, rug)| u64::from(rug.priority)).sum();
-            let last = placed.iter().flatten().map(|placed| u64::from(placed.to)).sum();
-            if priority > best.0 || (priority == best.0 && last < best.1) {
-                *best = (priority, last);
-            }
-        }
-        return;
+fn tried(term: &Term, nodes: Option<u64>) -> (Worth, Value) {
+    let mut asked = serde_json::to_value(term).unwrap();
+    if let Some(nodes) = nodes {
+        asked["nodes"] = nodes.into();
     }
-    placed.push(None);
-    best_by_trying(problem, placed, best);
-    placed.pop();
-    for frame in 0..problem.frames.len() {
-        for from in 1..=problem.meetings {
-            for to in from..=problem.meetings {
-                placed.push(Some(Placed { frame, from, to }));
-                best_by_trying(problem, placed, best);
-                placed.pop();
-            }
-        }
-    }
+    let answer = solve("timetable", &asked);
+    let places = term.places(&answer);
+    let wrong = term.wrong(&places);
+    assert!(wrong.is_empty(), "{wrong:?}\n{asked}\n{answer}");
+    let worth = term.worth(&places);
+    let last: u64 = places.iter().flatten().map(|place| u64::from(place.to)).sum();
+    assert_eq!(answer["score"], json!([worth.0, last]), "{asked}\n{answer}");
+    assert_eq!(answer["changes"], json!(-worth.1), "{asked}\n{answer}");
+    (worth, answer)
 }
 
-fn any_rug(frames: usize, meetings: u32) -> impl Strategy<Value = Rug> {
-    let fits = prop::collection::btree_set(0..frames, 1..=frames);
-    (fits, 1..=3_u32, 1..=meetings, 1..=meetings, 1..6_u32, prop::collection::vec(1..=meetings, 0..2))
-        .prop_map(|(fits, meetings, one, other, priority, absent)| Rug {
-            fits: fits.into_iter().collect(),
-            meetings,
-            earliest: one.min(other),
-            latest: one.max(other),
-            priority,
-            absent,
-            rods: Some(0),
-            ..Rug::default()
-        })
+#[test]
+fn small_terms_are_the_best_there_is() {
+    let mut dice = Dice(11);
+    let (mut fixed, mut moved, mut full) = (0, 0, 0);
+    for case in 0..400 {
+        let number = dice.within(1, 4);
+        let term = judge::any(&mut dice, number);
+        let (worth, answer) = tried(&term, None);
+        let best = term.best();
+        assert_eq!(worth, best, "case {case}: {term:?}\n{answer}");
+        assert_eq!(
+            (&answer["proven"], &answer["bound"]),
+            (&json!(true), &json!(best.0)),
+            "case {case}: {term:?}"
+        );
+        fixed += u32::from(term.fixed().iter().any(Option::is_some));
+        moved += u32::from(worth.1 < 0);
+        full += u32::from(answer["unplaced"] == json!([]));
+    }
+    assert!(fixed > 100 && moved > 50 && (50..350).contains(&full), "{fixed} {moved} {full}: an odd mix");
+}
+
+#[test]
+fn a_search_that_gives_up_keeps_the_rules_bounds_and_proves_nothing_that_is_not_so() {
+    let mut dice = Dice(12);
+    let mut given_up = 0;
+    for case in 0..120 {
+        let term = judge::any(&mut dice, 5);
+        let best = term.best();
+        for nodes in [1, 2] {
+            let (worth, answer) = tried(&term, Some(nodes));
+            let bound = answer["bound"].as_u64().unwrap();
+            assert!(bound >= best.0, "case {case}: the bound {bound} is under {best:?}: {term:?}");
+            if answer["proven"] == json!(true) {
+                assert_eq!(worth, best, "case {case}: said to be proven: {term:?}");
+                assert_eq!(bound, best.0, "case {case}: {term:?}");
+            } else {
+                given_up += 1;
+            }
+        }
+    }
+    assert!(given_up > 0, "no search gave up");
 }
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(60))]
-
-    #[test]
-    fn small_terms_are_the_best_there_is(
-        rugs in prop::collection::vec(any_rug(2, 4), 1..4), gap in 0..2_u32, rods in 1..3_u32, closed in 1..6_u32,
-    ) {
-        let frames = vec![Frame { closed: vec![closed] }, Frame::default()];
-        let term = Problem { meetings: 4, frames, rugs, rods: vec![rods], gap };
-        let answer = solved(&term);
-        let mut best = (0, 0);
-        best_by_trying(&term, &mut Vec::new(), &mut best);
-        prop_assert_eq!((answer.priority, answer.last_sum), best);
-        prop_assert!(answer.proven);
-        prop_assert_eq!(answer.bound, best.0);
-    }
 
     /// Source: Kleinberg and Tardos, Algorithm Design, §4.1: fixed stretches need as many frames as the most that overlap.
     #[test]
