@@ -1,4 +1,5 @@
 //! The store, each test on both databases.
+mod check;
 mod cloth;
 mod cuts;
 mod flows;

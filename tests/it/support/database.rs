@@ -26,7 +26,7 @@ pub fn actor(person: PersonId) -> Actor {
     Actor { person: Some(person), at: noon() }
 }
 
-fn server() -> String {
+pub(super) fn server() -> String {
     std::env::var("THRUMHALL_TEST_PG").unwrap_or_else(|_| "postgres://postgres@127.0.0.1:5432/test".into())
 }
 

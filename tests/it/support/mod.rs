@@ -1,8 +1,10 @@
 //! What the tests share: a database of either kind for one test, a fixed clock, a browser that talks to the router.
+pub mod behind;
 pub mod browser;
 pub mod database;
 pub mod loft;
 pub mod papers;
+pub mod program;
 pub mod receivers;
 
 pub use database::{Database, actor, noon};
