@@ -69,10 +69,11 @@ fn where_no_database_is_all_is_not_well() {
 on_both!(one_fault_is_answered_by_its_question_alone, |store| async move {
     class::gather(&store).await;
     let sound = check(&store);
-    assert_eq!((sound.code, found(&sound)), (Some(0), vec![]), "a sound class: {sound:?}");
-    assert_eq!(sound.lines().len(), 1, "and it says so: {}", sound.out);
+    let mut missed: Vec<String> = found(&sound).iter().map(|it| format!("a sound class: {it:?}")).collect();
+    if sound.code != Some(0) || sound.lines().len() != 1 {
+        missed.push(format!("a sound class: {sound:?}"));
+    }
     let mut hand = Behind::unguarded(&store).await;
-    let mut missed = Vec::new();
     for Fault { question, what, done, rows, also } in all_faults() {
         for statement in &done {
             assert!(hand.run(statement).await > 0, "{what}: nothing was done by {statement}");
@@ -80,8 +81,10 @@ on_both!(one_fault_is_answered_by_its_question_alone, |store| async move {
         let mut expected = hand.texts(rows).await;
         assert!(!expected.is_empty(), "{what}: no row is to be named by {rows}");
         let ran = check(&store);
-        let (mut named, others): (Vec<_>, Vec<_>) =
-            found(&ran).into_iter().partition(|(asked, _)| asked == question);
+        let (mut named, others): (Vec<_>, Vec<_>) = found(&ran)
+            .into_iter()
+            .filter(|it| !found(&sound).contains(it))
+            .partition(|(asked, _)| asked == question);
         let mut named: Vec<String> = named.drain(..).map(|(_, row)| row).collect();
         named.sort();
         expected.sort();
@@ -94,7 +97,9 @@ on_both!(one_fault_is_answered_by_its_question_alone, |store| async move {
         }
         hand.restore().await;
     }
+    let mended = check(&store);
+    if mended.out != sound.out {
+        missed.push(format!("with each fault mended: {mended:?}"));
+    }
     assert!(missed.is_empty(), "{}", missed.join("\n"));
-    let sound = check(&store);
-    assert_eq!((sound.code, found(&sound)), (Some(0), vec![]), "with each fault mended: {sound:?}");
 });
