@@ -2,12 +2,13 @@
 pub mod behind;
 pub mod browser;
 pub mod database;
+mod leftovers;
 pub mod loft;
 pub mod papers;
 pub mod program;
 pub mod receivers;
 
-pub use database::{Database, actor, noon};
+pub use database::{Database, actor, evening, noon};
 
 /// Writes the same test for both databases: `on_both!(name, |store| async move { … })` makes `name::lite` and `name::pg`.
 macro_rules! on_both {
