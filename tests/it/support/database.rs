@@ -70,9 +70,9 @@ pub fn noon() -> Timestamp {
     "2026-10-07T12:00:00Z".parse().unwrap()
 }
 
-/// Eight in the evening of the same Wednesday in Los Angeles, where it is Thursday in UTC already.
+/// Six in the evening of the same Wednesday in Los Angeles, where it is Thursday in UTC already.
 pub fn evening() -> Timestamp {
-    "2026-10-08T03:00:00Z".parse().unwrap()
+    "2026-10-08T01:00:00Z".parse().unwrap()
 }
 
 /// Somebody acting at [`noon`].
