@@ -2,15 +2,24 @@
 use std::process::ExitCode;
 
 use super::DatabaseArgs;
-use crate::store::Store;
+use crate::store::{Store, questions};
 
 #[derive(clap::Args)]
 pub(super) struct Args {
     #[command(flatten)]
     database: DatabaseArgs,
+    /// Name what would be asked, a line each, without opening a database
+    #[arg(long)]
+    list: bool,
 }
 
 pub(super) async fn run(args: Args) -> anyhow::Result<ExitCode> {
+    if args.list {
+        for question in questions() {
+            println!("{question}");
+        }
+        return Ok(ExitCode::SUCCESS);
+    }
     let store = Store::connect(&args.database.place()).await?;
     let broken = store.read().await?.broken_invariants().await?;
     store.close().await;

@@ -46,6 +46,7 @@ use sqlx::{Connection as _, PgPool, SqlitePool};
 pub use columns::{Day, Instant, TimeOfDay, UnknownWord, units_word, woven_from, woven_from_word};
 pub use error::{Error, Rule, Violation};
 pub use ids::*;
+pub use invariants::questions;
 pub use tx::{Actor, Noun, Read, Write};
 
 /// The embedded migrations, one set for both databases.

@@ -20,21 +20,35 @@ fn unfolded(feed: &str) -> Vec<String> {
     feed.replace("\r\n ", "").replace("\r\n\t", "").split_terminator("\r\n").map(str::to_owned).collect()
 }
 
-/// Source: RFC 5545, 3.3.11.
-fn unescaped(text: &str) -> String {
+/// What a TEXT says, if it is one. Source: RFC 5545, 3.3.11: a backslash, a semicolon and a comma stand behind a backslash,
+/// a line break is `\n` or `\N`, nothing else does, and no control character but the tabulator stands anywhere.
+fn unescaped(text: &str) -> Result<String, String> {
     let mut out = String::new();
     let mut chars = text.chars();
     while let Some(c) = chars.next() {
-        out.push(match (c, c == '\\') {
-            (_, true) => match chars.next() {
+        out.push(match c {
+            '\\' => match chars.next() {
                 Some('n' | 'N') => '\n',
-                Some(other) => other,
-                None => panic!("a backslash ends {text}"),
+                Some(it @ ('\\' | ';' | ',')) => it,
+                other => return Err(format!("{other:?} behind a backslash")),
             },
-            (c, false) => c,
+            ';' | ',' => return Err(format!("{c} without a backslash")),
+            c if c.is_ascii_control() && c != '\t' => return Err(format!("{c:?}")),
+            c => c,
         });
     }
-    out
+    Ok(out)
+}
+
+/// Source: RFC 5545, 3.3.11, the example; and what its grammar leaves out.
+#[test]
+fn the_reader_takes_what_the_grammar_takes() {
+    let example = r"Project XYZ Final Review\nConference Room - 3B\nCome Prepared.";
+    assert_eq!(unescaped(example).unwrap(), "Project XYZ Final Review\nConference Room - 3B\nCome Prepared.");
+    assert_eq!(unescaped(r#"a\;b\,c\\d: "e"\N"#).unwrap(), "a;b,c\\d: \"e\"\n");
+    for bad in ["a;b", "a,b", r"a\:b", r"a\tb", "a\\", "a\u{7}"] {
+        assert!(unescaped(bad).is_err(), "{bad}");
+    }
 }
 
 fn value<'a>(lines: &'a [String], name: &str) -> &'a str {
@@ -85,7 +99,7 @@ proptest! {
             prop_assert!(!line.contains(['\n', '\r']));
         }
         let lines = unfolded(&written);
-        prop_assert_eq!(unescaped(value(&lines, "SUMMARY:")), title);
-        prop_assert_eq!(unescaped(value(&lines, "DESCRIPTION:")), text);
+        prop_assert_eq!(unescaped(value(&lines, "SUMMARY:")), Ok(title));
+        prop_assert_eq!(unescaped(value(&lines, "DESCRIPTION:")), Ok(text));
     }
 }

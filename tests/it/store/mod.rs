@@ -1,16 +1,22 @@
 //! The store, each test on both databases.
+mod check;
 mod cloth;
 mod cuts;
 mod flows;
 mod frames;
 mod loans;
+mod notices;
 mod people;
 mod prepared;
 mod promises;
+mod promises_kept;
 mod rods;
 mod rug_log;
 mod rugs;
+mod sessions;
 mod shelf;
 mod stocktakes;
 mod terms;
 mod timetable;
+mod two_terms;
+mod weighed;

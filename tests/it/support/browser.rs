@@ -11,7 +11,7 @@ use thrumhall::store::people::{PersonFields, Role};
 use thrumhall::store::{Actor, PersonId, Store};
 use thrumhall::web::{App, Config, service};
 
-use super::{Database, noon};
+use super::{Database, evening, noon};
 
 /// A workroom that is set up, with its pages.
 pub struct World {
@@ -21,11 +21,11 @@ pub struct World {
 }
 
 impl World {
-    /// "Test Loft" in UTC, inches, on SQLite, at noon.
+    /// "Test Loft" in Los Angeles, inches, on SQLite, in the evening: Wednesday there, Thursday in UTC.
     pub async fn new() -> Self {
         let world = Self::empty().await;
         let mut tx = world.store().write(Actor { person: None, at: noon() }).await.unwrap();
-        tx.found_workroom("Test Loft", "UTC", Units::Inches).await.unwrap();
+        tx.found_workroom("Test Loft", "America/Los_Angeles", Units::Inches).await.unwrap();
         tx.commit().await.unwrap();
         world
     }
@@ -37,7 +37,7 @@ impl World {
 
     pub async fn with(config: Config) -> Self {
         let database = Database::lite().await;
-        let clock = Clock::fixed(noon());
+        let clock = Clock::fixed(evening());
         let app = App::new(database.store.clone(), clock.clone(), config);
         let router = service(app);
         Self { database, clock, router }

@@ -1,7 +1,7 @@
-//! A fresh database for one test.
+//! A fresh database for one test, which is gone when the test is over, however it ended.
 use std::path::PathBuf;
 
-use jiff::Timestamp;
+use jiff::{SignedDuration, Timestamp};
 use sqlx::{Connection as _, PgConnection};
 use thrumhall::store::{Actor, FILE_NAME, PersonId, Place, Store};
 
@@ -13,7 +13,56 @@ pub struct Database {
 
 enum Behind {
     Lite(tempfile::TempDir),
-    Pg(String),
+    Pg(Guard),
+}
+
+/// Deletes a database of the server when it is dropped: a test that panics cleans up, too.
+struct Guard(String);
+
+impl Drop for Guard {
+    fn drop(&mut self) {
+        let name = std::mem::take(&mut self.0);
+        // A drop can't wait within the test's own runtime; a thread has one of its own.
+        let gone = std::thread::spawn(move || {
+            let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build();
+            runtime.unwrap().block_on(async {
+                let mut admin = PgConnection::connect(&server()).await?;
+                delete(&mut admin, &name).await
+            })
+        });
+        match gone.join() {
+            Ok(Ok(())) => {}
+            left => eprintln!("a test's database is left behind: {left:?}"),
+        }
+    }
+}
+
+/// What the names of our databases begin with; an id follows, which tells when it was made.
+const PREFIX: &str = "thrumhall_test_";
+
+async fn delete(admin: &mut PgConnection, name: &str) -> Result<(), sqlx::Error> {
+    let gone = sqlx::AssertSqlSafe(format!("DROP DATABASE IF EXISTS {name} WITH (FORCE)"));
+    sqlx::query(gone).execute(admin).await.map(|_| ())
+}
+
+/// When a database of ours was made, by the version 7 UUID in its name; nothing for any other database.
+fn made_at(name: &str) -> Option<Timestamp> {
+    let id = name.strip_prefix(PREFIX).filter(|id| id.len() == 32)?;
+    let ms = i64::try_from(u64::from_str_radix(&id[..12], 16).ok()?).ok()?;
+    Timestamp::from_millisecond(ms).ok()
+}
+
+/// Deletes what runs that were killed left behind more than an hour ago.
+pub async fn sweep(admin: &mut PgConnection) {
+    let names: Vec<String> =
+        sqlx::query_scalar("SELECT datname FROM pg_database").fetch_all(&mut *admin).await.unwrap();
+    let before = Timestamp::now() - SignedDuration::from_hours(1);
+    for name in names.iter().filter(|name| made_at(name).is_some_and(|at| at < before)) {
+        // Another run may be sweeping, too.
+        if let Err(error) = delete(admin, name).await {
+            eprintln!("{name} stays: {error}");
+        }
+    }
 }
 
 /// 2026-10-07 was a Wednesday; the clock stands at noon UTC.
@@ -21,12 +70,17 @@ pub fn noon() -> Timestamp {
     "2026-10-07T12:00:00Z".parse().unwrap()
 }
 
+/// Six in the evening of the same Wednesday in Los Angeles, where it is Thursday in UTC already.
+pub fn evening() -> Timestamp {
+    "2026-10-08T01:00:00Z".parse().unwrap()
+}
+
 /// Somebody acting at [`noon`].
 pub fn actor(person: PersonId) -> Actor {
     Actor { person: Some(person), at: noon() }
 }
 
-fn server() -> String {
+pub(super) fn server() -> String {
     std::env::var("THRUMHALL_TEST_PG").unwrap_or_else(|_| "postgres://postgres@127.0.0.1:5432/test".into())
 }
 
@@ -47,13 +101,16 @@ impl Database {
                 return None;
             }
         };
-        let name = format!("thrumhall_test_{}", PersonId::fresh().to_string().replace('-', ""));
+        static SWEPT: tokio::sync::OnceCell<()> = tokio::sync::OnceCell::const_new();
+        SWEPT.get_or_init(|| sweep(&mut admin)).await;
+        let name = format!("{PREFIX}{}", PersonId::fresh().to_string().replace('-', ""));
         let make = sqlx::AssertSqlSafe(format!("CREATE DATABASE {name}"));
         sqlx::query(make).execute(&mut admin).await.unwrap();
+        let guard = Guard(name.clone());
         admin.close().await.unwrap();
         let (base, _) = server().rsplit_once('/').map(|(a, b)| (a.to_owned(), b.to_owned())).unwrap();
         let store = Store::open(&Place::Url(format!("{base}/{name}"))).await.unwrap();
-        Some(Self { store, behind: Behind::Pg(name) })
+        Some(Self { store, behind: Behind::Pg(guard) })
     }
 
     /// The file behind, on SQLite.
@@ -68,11 +125,7 @@ impl Database {
         self.store.close().await;
         match self.behind {
             Behind::Lite(dir) => dir.close().unwrap(),
-            Behind::Pg(name) => {
-                let mut admin = PgConnection::connect(&server()).await.unwrap();
-                let gone = sqlx::AssertSqlSafe(format!("DROP DATABASE {name} WITH (FORCE)"));
-                sqlx::query(gone).execute(&mut admin).await.unwrap();
-            }
+            Behind::Pg(guard) => drop(guard),
         }
     }
 }

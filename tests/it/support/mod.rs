@@ -1,16 +1,19 @@
 //! What the tests share: a database of either kind for one test, a fixed clock, a browser that talks to the router.
+pub mod behind;
 pub mod browser;
 pub mod database;
+mod leftovers;
 pub mod loft;
 pub mod measures;
 pub mod papers;
 pub mod pdf;
+pub mod program;
 pub mod receivers;
 pub mod share_outs;
 pub mod solve;
 pub mod timetables;
 
-pub use database::{Database, actor, noon};
+pub use database::{Database, actor, evening, noon};
 
 /// Writes the same test for both databases: `on_both!(name, |store| async move { … })` makes `name::lite` and `name::pg`.
 macro_rules! on_both {

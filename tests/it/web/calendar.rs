@@ -58,7 +58,7 @@ async fn a_weavers_feed_has_their_meetings_and_what_to_do_and_needs_no_cookie() 
     let path = link(&mut weaver).await;
     let feed = world.stranger().get(&path).await.is(200);
     assert!(feed.headers["content-type"].to_str().unwrap().starts_with("text/calendar"));
-    assert_eq!(starts(&feed), ["20261007T183000Z", "20261014T183000Z"], "only the term they go to");
+    assert_eq!(starts(&feed), ["20261008T013000Z", "20261015T013000Z"], "only the term they go to");
     let text = lines(&feed).join("\n");
     assert!(text.contains("DESCRIPTION:Low tide: cut or tear the strips"), "{text}");
 

@@ -212,7 +212,7 @@ async fn the_shelf_is_found_through_and_taken_away() {
 
     let table = browser.get("/cloth.csv?colour=blue").await.is(200);
     assert_eq!(table.headers[header::CONTENT_TYPE], "text/csv; charset=utf-8");
-    let wanted = "1,percale,Navy,#22305a,blue,ready,1006.408,1006.408,,,2026-10-07T12:00:00+00:00,'=from the hotel,,,,,";
+    let wanted = "1,percale,Navy,#22305a,blue,ready,1006.408,1006.408,,,2026-10-07T18:00:00-07:00,'=from the hotel,,,,,";
     assert_eq!(table.text.lines().skip(1).collect::<Vec<_>>(), [wanted]);
 }
 

@@ -5,7 +5,7 @@ use thrumhall::edge;
 use thrumhall::store::Actor;
 
 use crate::support::browser::World;
-use crate::support::noon;
+use crate::support::{evening, noon};
 
 async fn with_setup_link(world: &World) -> String {
     let secret = edge::secret();
@@ -86,7 +86,7 @@ async fn tries_are_limited_by_name_and_the_right_passphrase_waits_too() {
     let right = [("name", "Ana Brook"), ("passphrase", "four words of wool")];
     let page = browser.post("/sign-in", &right).await.is(429);
     assert_eq!(page.headers[header::RETRY_AFTER], "960");
-    world.clock.set(noon() + 16.minutes());
+    world.clock.set(evening() + 16.minutes());
     browser.post("/sign-in", &right).await.is(303);
 }
 

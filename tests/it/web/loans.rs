@@ -172,7 +172,7 @@ async fn all_loans_can_be_taken_away_as_a_table() {
     let mut lent = Lent::new().await;
     lent.browser.post(&format!("{}/take-back", lent.path), &BACK).await.is(303);
     let csv = lent.browser.get("/loans.csv").await.is(200).text;
-    let row = "K-1,Wanda Probe,Tide,2026-10-07T12:00,Ines Probe,2026-10-14,2 of 36 in × 1/8 in,2026-10-07T12:00,\
+    let row = "K-1,Wanda Probe,Tide,2026-10-07T05:00,Ines Probe,2026-10-14,2 of 36 in × 1/8 in,2026-10-07T18:00,\
                Ines Probe,worn,1,1,Bead missing.\r\n";
     assert!(csv.ends_with(row), "{csv}");
     let (me, record) = (lent.me, lent.browser.get("/record").await.is(200));

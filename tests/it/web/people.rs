@@ -103,7 +103,7 @@ async fn the_record_says_who_did_what_and_can_be_taken_away() {
     let table = browser.get("/record.csv").await.is(200);
     assert!(
         table.text.starts_with(
-            "when,who,what,which,did,particulars\r\n2026-10-07T12:00:00+00:00,Ines Probe,person,"
+            "when,who,what,which,did,particulars\r\n2026-10-07T18:00:00-07:00,Ines Probe,person,"
         )
     );
 }

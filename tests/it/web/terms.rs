@@ -5,7 +5,7 @@ use thrumhall::store::Actor;
 use thrumhall::store::people::Role;
 
 use crate::support::browser::{Browser, World};
-use crate::support::noon;
+use crate::support::{evening, noon};
 
 const EBB: &[(&str, &str)] = &[
     ("name", "Ebb to Flood"),
@@ -126,8 +126,8 @@ async fn a_meeting_is_next_until_it_is_over() {
     let world = World::new().await;
     let (_, mut browser) = world.instructor().await;
     let path = ebb(&mut browser).await;
-    for (hours, next) in [(8, 0), (9, 1)] {
-        world.clock.set(noon() + hours.hours() + 59.minutes());
+    for (hours, next) in [(2, 0), (3, 1)] {
+        world.clock.set(evening() + hours.hours() + 59.minutes());
         let days = browser.get(&path).await.all("section:first-of-type tbody th");
         assert_eq!(days.iter().position(|day| day.ends_with("next")), Some(next), "{days:?}");
     }

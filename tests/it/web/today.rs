@@ -4,7 +4,7 @@ use thrumhall::store::PersonId;
 use thrumhall::store::people::Role;
 
 use crate::support::browser::{Browser, World};
-use crate::support::noon;
+use crate::support::evening;
 
 async fn with_term(browser: &mut Browser, weavers: &[PersonId]) {
     let typed = [
@@ -43,11 +43,11 @@ async fn the_next_meeting_is_said_in_words() {
     let page = browser.get("/today").await.is(200);
     assert_eq!(page.one(".stat"), "Next meeting Tonight Wednesday 7 October 2026, 18:30, for 1 h 30 min");
     assert_eq!(page.all(".stat")[1], "Ebb 1 of 2 meetings that take place");
-    for (at, when) in [(7.hours(), "Tonight"), (9.hours(), "Wed 14 Oct"), (150.hours(), "Tomorrow")] {
-        world.clock.set(noon() + at);
+    for (at, when) in [(1.hours(), "Tonight"), (3.hours(), "Wed 14 Oct"), (144.hours(), "Tomorrow")] {
+        world.clock.set(evening() + at);
         assert_eq!(browser.get("/today").await.one(".stat b"), when);
     }
-    world.clock.set(noon() + (24 * 20).hours());
+    world.clock.set(evening() + (24 * 20).hours());
     assert_eq!(browser.get("/today").await.one(".stat b"), "No meeting");
 }
 

@@ -1,0 +1,249 @@
+//! Ways in, sessions, failed attempts, request keys and the record: each person's own, up to the moment they end.
+use jiff::ToSpan as _;
+use thrumhall::craft::units::Units;
+use thrumhall::store::people::{PersonFields, Role};
+use thrumhall::store::record::Change;
+use thrumhall::store::{Actor, Error, Noun, PersonId, RequestKey, Store};
+
+use crate::support::{actor, noon, on_both};
+
+/// An instructor and two weavers, each with a link, a calendar link and a session.
+async fn people(store: &Store) -> [PersonId; 3] {
+    let ids = [PersonId::fresh(), PersonId::fresh(), PersonId::fresh()];
+    let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
+    tx.found_workroom("Loft", "Pacific/Auckland", Units::Metric).await.unwrap();
+    for (id, (role, name)) in
+        ids.iter().zip([(Role::Instructor, "Ines"), (Role::Weaver, "Ana"), (Role::Weaver, "Bo")])
+    {
+        let fields = PersonFields { name: name.into(), contact: String::new(), units: None };
+        let hash = (role == Role::Instructor).then(|| "hash of Ines".to_owned());
+        tx.add_person(*id, role, &fields, hash).await.unwrap();
+        tx.replace_link(*id, &format!("link of {name}")).await.unwrap();
+        tx.replace_calendar_link(*id, &format!("calendar of {name}")).await.unwrap();
+        tx.open_session(&format!("session of {name}"), *id, 2.hours()).await.unwrap();
+    }
+    tx.commit().await.unwrap();
+    ids
+}
+
+/// Who is let in by what they hold.
+async fn let_in(store: &Store) -> Vec<&'static str> {
+    let mut read = store.read().await.unwrap();
+    let mut inside = Vec::new();
+    for held in ["session of Ines", "session of Ana", "session of Bo"] {
+        if let Some(visitor) = read.visitor(held, noon()).await.unwrap() {
+            assert!(held.ends_with(&visitor.name), "{held} lets {} in", visitor.name);
+            inside.push(held);
+        }
+    }
+    for held in ["link of Ines", "link of Ana", "link of Bo"] {
+        if let Some(owner) = read.link_owner(held).await.unwrap() {
+            let name = read.person(owner).await.unwrap().unwrap().name;
+            assert!(held.ends_with(&name), "{held} lets {name} in");
+            inside.push(held);
+        }
+    }
+    for held in ["calendar of Ines", "calendar of Ana", "calendar of Bo"] {
+        if let Some(owner) = read.calendar_owner(held).await.unwrap() {
+            assert!(held.ends_with(&owner.name), "{held} shows {}'s", owner.name);
+            inside.push(held);
+        }
+    }
+    inside
+}
+
+const ALL: [&str; 9] = [
+    "session of Ines",
+    "session of Ana",
+    "session of Bo",
+    "link of Ines",
+    "link of Ana",
+    "link of Bo",
+    "calendar of Ines",
+    "calendar of Ana",
+    "calendar of Bo",
+];
+
+fn all_but(gone: &[&str]) -> Vec<&'static str> {
+    ALL.into_iter().filter(|held| !gone.contains(held)).collect()
+}
+
+on_both!(each_way_in_is_closed_for_its_person_alone, |store| async move {
+    let [ines, ana, bo] = people(&store).await;
+    assert_eq!(let_in(&store).await, all_but(&[]));
+    let mut read = store.read().await.unwrap();
+    assert!(read.visitor("", noon()).await.unwrap().is_none());
+    assert!(
+        read.has_calendar_link(ana).await.unwrap()
+            && !read.has_calendar_link(PersonId::fresh()).await.unwrap()
+    );
+    let ana_here = read.visitor("session of Ana", noon()).await.unwrap().unwrap();
+    assert_eq!((ana_here.person_id, ana_here.role), (ana, Role::Weaver));
+    assert!(read.visitor("session of Ana", noon() + 2.hours() - 1.second()).await.unwrap().is_some());
+    assert!(read.visitor("session of Ana", noon() + 2.hours()).await.unwrap().is_none(), "its time is up");
+    drop(read);
+
+    let mut tx = store.write(actor(ines)).await.unwrap();
+    tx.end_session("session of Ana").await.unwrap();
+    tx.commit().await.unwrap();
+    assert_eq!(let_in(&store).await, all_but(&["session of Ana"]));
+
+    let mut tx = store.write(actor(ines)).await.unwrap();
+    tx.open_session("session of Ana", ana, 2.hours()).await.unwrap();
+    tx.replace_link(bo, "another link of Bo").await.unwrap();
+    tx.commit().await.unwrap();
+    assert_eq!(
+        let_in(&store).await,
+        all_but(&["session of Bo", "link of Bo"]),
+        "whoever came in by it goes too"
+    );
+
+    let mut tx = store.write(actor(ines)).await.unwrap();
+    tx.replace_calendar_link(bo, "another calendar of Bo").await.unwrap();
+    tx.set_passphrase(ines, "new hash of Ines".into()).await.unwrap();
+    tx.commit().await.unwrap();
+    let gone = ["session of Bo", "link of Bo", "calendar of Bo", "session of Ines"];
+    assert_eq!(let_in(&store).await, all_but(&gone), "a new passphrase ends sessions of that person alone");
+    assert_eq!(
+        store.read().await.unwrap().lock(" INES ").await.unwrap().unwrap().passphrase_hash.unwrap(),
+        "new hash of Ines"
+    );
+    assert!(store.read().await.unwrap().lock("Ana").await.unwrap().is_none(), "weavers have no passphrase");
+
+    let mut tx = store.write(actor(ines)).await.unwrap();
+    tx.person_leaves(ana).await.unwrap();
+    assert!(matches!(tx.person_leaves(ana).await, Err(Error::Stale)), "nobody leaves twice");
+    tx.commit().await.unwrap();
+    let gone = [gone.as_slice(), &["session of Ana", "link of Ana", "calendar of Ana"]].concat();
+    assert_eq!(let_in(&store).await, all_but(&gone));
+    // Even a link and a session that are made after they left don't let them in.
+    let mut tx = store.write(actor(ines)).await.unwrap();
+    tx.replace_link(ana, "link of Ana again").await.unwrap();
+    tx.open_session("session of Ana", ana, 2.hours()).await.unwrap();
+    tx.commit().await.unwrap();
+    assert_eq!(let_in(&store).await, all_but(&gone));
+    assert_eq!(store.read().await.unwrap().link_owner("link of Ana again").await.unwrap(), None);
+    let mut tx = store.write(actor(ines)).await.unwrap();
+    tx.person_leaves(ines).await.unwrap();
+    tx.commit().await.unwrap();
+    assert!(store.read().await.unwrap().lock("Ines").await.unwrap().is_none(), "she left");
+});
+
+on_both!(the_setup_link_works_once_and_only_the_last, |store| async move {
+    for hash in ["first", "second"] {
+        let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
+        tx.set_setup_link(hash).await.unwrap();
+        tx.commit().await.unwrap();
+    }
+    let mut read = store.read().await.unwrap();
+    assert!(!read.setup_waits_for("first").await.unwrap() && read.setup_waits_for("second").await.unwrap());
+    drop(read);
+    let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
+    assert!(!tx.use_setup_link("first").await.unwrap());
+    assert!(tx.use_setup_link("second").await.unwrap());
+    assert!(!tx.use_setup_link("second").await.unwrap());
+});
+
+on_both!(failures_are_counted_for_each_by_itself_and_forgotten_so, |store| async move {
+    let count = async |who: &'static str, after: i64| {
+        let at = noon() + after.minutes();
+        let mut tx = store.write(Actor { person: None, at }).await.unwrap();
+        tx.count_failure(who, at - 15.minutes()).await.unwrap();
+        tx.commit().await.unwrap();
+        let counted = store.read().await.unwrap().failures(who).await.unwrap().unwrap();
+        (counted.failures, counted.first_at.0)
+    };
+    assert_eq!(count("name ana", 0).await, (1, noon()));
+    assert_eq!(count("name bo", 1).await, (1, noon() + 1.minute()));
+    assert_eq!(count("name ana", 14).await, (2, noon()), "the window begins with the first");
+    assert_eq!(count("name ana", 15).await, (3, noon()), "and is a quarter of an hour to the minute");
+    assert_eq!(count("name ana", 16).await, (1, noon() + 16.minutes()));
+    let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
+    tx.forget_failures("name ana").await.unwrap();
+    tx.count_failure("name cleo", noon()).await.unwrap();
+    tx.commit().await.unwrap();
+    let mut read = store.read().await.unwrap();
+    assert!(read.failures("name ana").await.unwrap().is_none());
+    assert_eq!(read.failures("name bo").await.unwrap().unwrap().failures, 1);
+});
+
+on_both!(a_key_that_was_used_leads_where_it_led_and_others_are_free, |store| async move {
+    let [ines, ana, _] = people(&store).await;
+    let (one, other) = (RequestKey::fresh(), RequestKey::fresh());
+    let mut tx = store.write(actor(ines)).await.unwrap();
+    tx.once(one, "/one").await.unwrap();
+    tx.end_session("nobody's").await.unwrap();
+    tx.commit().await.unwrap();
+    let mut tx = store.write(actor(ana)).await.unwrap();
+    tx.once(other, "/other").await.unwrap();
+    let again = tx.once(one, "/elsewhere").await;
+    assert!(matches!(again, Err(Error::Repeated(to)) if to == "/one"), "whoever asks");
+    drop(tx);
+    let mut tx = store.write(actor(ana)).await.unwrap();
+    tx.once(other, "/later").await.unwrap();
+});
+
+on_both!(the_record_is_read_page_by_page_and_by_thing, |store| async move {
+    let [ines, ana, bo] = people(&store).await;
+    for (who, whom) in [(ines, ana), (ines, bo), (ana, ana)] {
+        let mut tx = store.write(actor(who)).await.unwrap();
+        tx.replace_calendar_link(whom, &RequestKey::fresh().to_string()).await.unwrap();
+        tx.commit().await.unwrap();
+    }
+    let mut read = store.read().await.unwrap();
+    let seen = |list: &[Change]| -> Vec<(Option<String>, String)> {
+        list.iter().map(|change| (change.who.clone(), change.noun_id.clone())).collect()
+    };
+    let page = read.record_before(None, 2).await.unwrap();
+    let (ines_name, ana_name) = (Some("Ines".to_owned()), Some("Ana".to_owned()));
+    assert_eq!(seen(&page), [(ana_name.clone(), ana.to_string()), (ines_name.clone(), bo.to_string())]);
+    let next = read.record_before(Some(page[1].id), 2).await.unwrap();
+    assert_eq!(
+        seen(&next),
+        [(ines_name, ana.to_string()), (None, bo.to_string())],
+        "after the last of that page"
+    );
+    let of_ana = read.record_of(Noun::Person, &ana.to_string()).await.unwrap();
+    let acts: Vec<&str> = of_ana.iter().map(|change| change.act.as_str()).collect();
+    assert_eq!(
+        acts,
+        [
+            "calendar link replaced",
+            "calendar link replaced",
+            "signed in",
+            "calendar link replaced",
+            "link replaced",
+            "added"
+        ]
+    );
+    assert!(read.record_of(Noun::Frame, &ana.to_string()).await.unwrap().is_empty(), "another noun");
+});
+
+on_both!(whoever_edits_names_the_revision_they_saw, |store| async move {
+    let [ines, ana, bo] = people(&store).await;
+    let fields =
+        |name: &str| PersonFields { name: name.into(), contact: "quay".into(), units: Some(Units::Inches) };
+    let mut tx = store.write(actor(ines)).await.unwrap();
+    tx.change_person(ana, 1, &fields("Ana B.")).await.unwrap();
+    tx.commit().await.unwrap();
+    for (id, revision) in [(ana, 1), (ana, 3), (PersonId::fresh(), 1)] {
+        let mut tx = store.write(actor(ines)).await.unwrap();
+        let stale = tx.change_person(id, revision, &fields("Ana C.")).await;
+        assert!(matches!(stale, Err(Error::Stale)), "{revision}");
+    }
+    let mut read = store.read().await.unwrap();
+    let (ana, bo) = (read.person(ana).await.unwrap().unwrap(), read.person(bo).await.unwrap().unwrap());
+    assert_eq!((ana.name.as_str(), ana.revision, bo.name.as_str(), bo.revision), ("Ana B.", 2, "Bo", 1));
+    let mut workroom = read.workroom().await.unwrap().unwrap();
+    drop(read);
+    workroom.name = "Net loft".into();
+    for (revision, kept) in [(2, false), (1, true), (1, false), (2, true)] {
+        let mut tx = store.write(actor(ines)).await.unwrap();
+        workroom.revision = revision;
+        let done = tx.change_workroom(&workroom).await;
+        assert_eq!(done.is_ok(), kept, "{revision}");
+        if kept {
+            tx.commit().await.unwrap();
+        }
+    }
+});

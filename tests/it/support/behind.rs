@@ -1,0 +1,92 @@
+//! A hand behind the program's back: a connection of its own, on which the database's guards can be lifted.
+use sqlx::pool::PoolConnection;
+use sqlx::{Postgres, Sqlite};
+use thrumhall::store::Store;
+
+/// Tables that a fault is put into.
+const TABLES: [&str; 10] = [
+    "bundle",
+    "cloth_entry",
+    "rod",
+    "loan",
+    "person",
+    "rug_log",
+    "promise",
+    "share_out",
+    "place",
+    "rug_band",
+];
+
+/// Unique indexes that stand in a fault's way. Those that belong to a table's own constraints stay.
+const INDEXES: [&str; 4] =
+    ["u_loan__frame_id", "u_loan__rug_id", "u_bundle__tag", "u_place__frame_id__from_meeting"];
+
+pub enum Behind {
+    Lite(PoolConnection<Sqlite>),
+    Pg(PoolConnection<Postgres>),
+}
+
+impl Behind {
+    /// A connection on which nothing is checked any more, and a copy of what is in the tables now.
+    pub async fn unguarded(store: &Store) -> Self {
+        let mut hand = match store {
+            Store::Lite(pool) => Self::Lite(pool.acquire().await.unwrap()),
+            Store::Pg(pool) => Self::Pg(pool.acquire().await.unwrap()),
+        };
+        match &hand {
+            Self::Lite(_) => {
+                hand.run("PRAGMA foreign_keys = OFF").await;
+                hand.run("PRAGMA ignore_check_constraints = ON").await;
+            }
+            Self::Pg(_) => {
+                hand.run("SET session_replication_role = replica").await;
+                let checks = hand
+                    .texts(
+                        "SELECT 'ALTER TABLE ' || c.conrelid::regclass || ' DROP CONSTRAINT ' || c.conname
+                         FROM pg_constraint c WHERE c.contype = 'c' AND c.connamespace = 'public'::regnamespace",
+                    )
+                    .await;
+                for check in checks {
+                    hand.run(&check).await;
+                }
+            }
+        }
+        for index in INDEXES {
+            hand.run(&format!("DROP INDEX {index}")).await;
+        }
+        for table in TABLES {
+            hand.run(&format!("CREATE TABLE kept_{table} AS SELECT * FROM {table}")).await;
+        }
+        hand
+    }
+
+    /// Brings back what was in the tables when the guards were lifted.
+    pub async fn restore(&mut self) {
+        self.run("BEGIN").await;
+        for table in TABLES {
+            self.run(&format!("DELETE FROM {table}")).await;
+            self.run(&format!("INSERT INTO {table} SELECT * FROM kept_{table}")).await;
+        }
+        self.run("COMMIT").await;
+    }
+
+    /// Runs a statement, and answers how many rows it touched.
+    pub async fn run(&mut self, statement: &str) -> u64 {
+        let sql = sqlx::AssertSqlSafe(statement.to_owned());
+        match self {
+            Self::Lite(c) => sqlx::query(sql).execute(&mut **c).await.map(|done| done.rows_affected()),
+            Self::Pg(c) => sqlx::query(sql).execute(&mut **c).await.map(|done| done.rows_affected()),
+        }
+        .unwrap_or_else(|error| panic!("{error}\n{statement}"))
+    }
+
+    /// The only column of a query.
+    pub async fn texts(&mut self, query: &str) -> Vec<String> {
+        let sql = sqlx::AssertSqlSafe(query.to_owned());
+        match self {
+            Self::Lite(c) => sqlx::query_scalar(sql).fetch_all(&mut **c).await,
+            Self::Pg(c) => sqlx::query_scalar(sql).fetch_all(&mut **c).await,
+        }
+        .unwrap_or_else(|error| panic!("{error}\n{query}"))
+    }
+}
