@@ -16,5 +16,6 @@ mod craft;
 mod demo;
 mod exchange;
 mod paper;
+mod races;
 mod store;
 mod web;

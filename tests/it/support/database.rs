@@ -30,6 +30,13 @@ fn server() -> String {
     std::env::var("THRUMHALL_TEST_PG").unwrap_or_else(|_| "postgres://postgres@127.0.0.1:5432/test".into())
 }
 
+/// The address of a database on the test server.
+fn address_of(name: &str) -> String {
+    let server = server();
+    let (base, _) = server.rsplit_once('/').unwrap();
+    format!("{base}/{name}")
+}
+
 impl Database {
     pub async fn lite() -> Self {
         let dir = tempfile::tempdir().unwrap();
@@ -51,9 +58,17 @@ impl Database {
         let make = sqlx::AssertSqlSafe(format!("CREATE DATABASE {name}"));
         sqlx::query(make).execute(&mut admin).await.unwrap();
         admin.close().await.unwrap();
-        let (base, _) = server().rsplit_once('/').map(|(a, b)| (a.to_owned(), b.to_owned())).unwrap();
-        let store = Store::open(&Place::Url(format!("{base}/{name}"))).await.unwrap();
+        let store = Store::open(&Place::Url(address_of(&name))).await.unwrap();
         Some(Self { store, behind: Behind::Pg(name) })
+    }
+
+    /// The same database, opened once more, as a second copy of the program would.
+    pub async fn open_again(&self) -> Store {
+        let place = match &self.behind {
+            Behind::Lite(dir) => Place::Dir(dir.path().to_path_buf()),
+            Behind::Pg(name) => Place::Url(address_of(name)),
+        };
+        Store::open(&place).await.unwrap()
     }
 
     /// The file behind, on SQLite.
