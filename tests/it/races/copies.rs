@@ -5,7 +5,7 @@ use scraper::{Html, Selector};
 use thrumhall::craft::units::Units;
 use thrumhall::edge::Clock;
 use thrumhall::store::people::Role;
-use thrumhall::store::{Actor, Store};
+use thrumhall::store::{Actor, RequestKey, Store};
 use thrumhall::web::{App, Config, service};
 
 use crate::support::browser::{Browser, Page, enter};
@@ -45,10 +45,8 @@ impl Copies {
     }
 
     /// A browser that nobody is signed in with, at one of the copies.
-    pub async fn stranger(&self, copy: usize) -> Browser {
-        let (_, mut browser) = self.instructor(copy, &format!("Nobody {copy}")).await;
-        browser.cookie = None;
-        browser
+    pub fn stranger(&self, copy: usize) -> Browser {
+        Browser::at(&self.routers[copy])
     }
 
     /// Frames by their tags, for rugs of the usual size; their ids.
@@ -65,6 +63,18 @@ impl Copies {
     pub async fn rugs(&self, many: usize) -> Vec<(String, String)> {
         let made = loft::weavers_with_rugs(&self.stores[0], many, &loft::usual("")).await;
         made.into_iter().map(|(name, rug)| (name, rug.to_string())).collect()
+    }
+
+    /// What a share-out found, whether it is accepted or not: each promise and its milligrams, which pages show rounded.
+    pub async fn promised(&self, share_out: &str) -> Vec<(String, i64)> {
+        let mut read = self.stores[0].read().await.unwrap();
+        let found = read.promises_of(share_out.parse().unwrap()).await.unwrap();
+        found.iter().map(|promise| (promise.id.to_string(), promise.promised_mg.mg())).collect()
+    }
+
+    /// A key for a form, such as its page carries.
+    pub fn key(&self) -> String {
+        RequestKey::fresh().to_string()
     }
 
     /// Nothing that must always hold is broken, whichever copy is asked.
@@ -140,4 +150,37 @@ pub fn ledger(page: &Page) -> Vec<Row> {
             Some(Row { change: grams(change), left: grams(left), entry })
         })
         .collect()
+}
+
+/// An attribute of each element that a selector finds.
+pub fn every(page: &Page, selector: &str, attribute: &str) -> Vec<String> {
+    let html = Html::parse_document(&page.text);
+    let found = Selector::parse(selector).unwrap();
+    html.select(&found).filter_map(|element| element.attr(attribute).map(str::to_owned)).collect()
+}
+
+/// What a browser would send of a form, if nothing were changed: its fields with what stands in them.
+pub fn fields_of(page: &Page, form: &str) -> Vec<(String, String)> {
+    let html = Html::parse_document(&page.text);
+    let select = |selector: &str| Selector::parse(selector).unwrap();
+    let form = select(form);
+    let form = html.select(&form).find(|form| form.select(&select("[name=revision]")).next().is_some());
+    let form = form.unwrap_or_else(|| panic!("no form that edits in {}", page.text));
+    let mut fields = Vec::new();
+    for field in form.select(&select("input, textarea, select")) {
+        let Some(name) = field.attr("name") else { continue };
+        let chosen = match (field.value().name(), field.attr("type")) {
+            ("input", Some("radio" | "checkbox")) => {
+                field.attr("checked").and(field.attr("value").or(Some("on")))
+            }
+            ("input", _) => field.attr("value").or(Some("")),
+            ("textarea", _) => {
+                fields.push((name.to_owned(), field.text().collect::<String>().trim().to_owned()));
+                None
+            }
+            _ => field.select(&select("option[selected]")).next().and_then(|option| option.attr("value")),
+        };
+        fields.extend(chosen.map(|value| (name.to_owned(), value.to_owned())));
+    }
+    fields
 }
