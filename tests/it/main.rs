@@ -15,6 +15,7 @@ mod class;
 mod craft;
 mod demo;
 mod exchange;
+mod model;
 mod paper;
 mod races;
 mod store;

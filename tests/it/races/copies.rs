@@ -46,7 +46,7 @@ impl Copies {
 
     /// A browser that nobody is signed in with, at one of the copies.
     pub fn stranger(&self, copy: usize) -> Browser {
-        Browser::at(&self.routers[copy])
+        Browser::at(self.routers[copy].clone())
     }
 
     /// Frames by their tags, for rugs of the usual size; their ids.

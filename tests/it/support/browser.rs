@@ -49,7 +49,7 @@ impl World {
 
     /// A browser that nobody signed in with.
     pub fn stranger(&self) -> Browser {
-        Browser::at(&self.router)
+        Browser::at(self.router.clone())
     }
 
     /// A new person of a role, and their browser, signed in.
@@ -97,9 +97,9 @@ pub struct Page {
 }
 
 impl Browser {
-    /// A browser that nobody signed in with, at these pages.
-    pub fn at(router: &Router) -> Self {
-        Self { router: router.clone(), cookie: None }
+    /// One that nobody signed in with.
+    pub fn at(router: Router) -> Self {
+        Self { router, cookie: None }
     }
 
     pub async fn get(&mut self, path: &str) -> Page {

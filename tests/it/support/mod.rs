@@ -4,6 +4,7 @@ pub mod database;
 pub mod loft;
 pub mod papers;
 pub mod receivers;
+pub mod workroom;
 
 pub use database::{Database, actor, noon};
 
