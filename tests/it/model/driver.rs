@@ -66,6 +66,7 @@ impl Run {
             rods: Vec::new(),
             rugs: Vec::new(),
             loans: Vec::new(),
+            bundles: Vec::new(),
             record: Vec::new(),
         };
         model.browsers[0] = Some(0);
@@ -111,6 +112,12 @@ impl Run {
         if step.keyed {
             self.keys += 1;
             step.fields.push(("key", format!("00000000-0000-7000-8000-{:012x}", self.keys)));
+        }
+        if let Some((name, path, selector)) = &step.find {
+            let page = self.browsers[browser].get(path).await;
+            let value = value_at(&page, selector)
+                .ok_or_else(|| format!("step {}, {act:?}: there is no {selector} at {path}", self.steps))?;
+            step.fields.push((name, value));
         }
         let page = self.send(browser, &step).await;
         let n = self.steps;
@@ -226,6 +233,13 @@ fn answered(answer: &Answer, page: &Page) -> Result<Option<String>, Differs> {
         },
     };
     if fits { Ok(None) } else { Err(says()) }
+}
+
+/// What stands in the field that a selector finds.
+fn value_at(page: &Page, selector: &str) -> Option<String> {
+    let html = Html::parse_document(&page.text);
+    let field = html.select(&Selector::parse(selector).unwrap()).next()?.attr("value")?.to_owned();
+    Some(field)
 }
 
 /// The fields that a form complains of, in order; "" is the form itself.

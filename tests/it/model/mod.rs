@@ -5,6 +5,7 @@
 //! `THRUMHALL_MODEL_CASES` sets how many sequences each test takes; `THRUMHALL_MODEL_STEPS` how long they are. A sequence
 //! that failed is kept by its seed in `tests/proptest-regressions/model/` and tried first from then on.
 mod acts;
+mod cloth;
 mod driver;
 mod house;
 mod shrink;

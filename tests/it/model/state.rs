@@ -3,6 +3,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
+use super::cloth::Bundle;
 use super::house::{Size, Tag};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -117,6 +118,7 @@ pub enum Thing {
     Rod(usize),
     Rug(usize),
     Loan(usize),
+    Bundle(usize),
 }
 
 pub struct Line {
@@ -139,6 +141,7 @@ pub struct State {
     pub rods: Vec<Rod>,
     pub rugs: Vec<Rug>,
     pub loans: Vec<Loan>,
+    pub bundles: Vec<Bundle>,
     pub record: Vec<Line>,
 }
 
@@ -180,6 +183,7 @@ impl State {
             Thing::Rod(n) => &self.rods[n].id,
             Thing::Rug(n) => &self.rugs[n].id,
             Thing::Loan(n) => &self.loans[n].id,
+            Thing::Bundle(n) => &self.bundles[n].id,
         }
     }
 
@@ -191,6 +195,7 @@ impl State {
             Thing::Rod(n) => self.rods[n].id = id,
             Thing::Rug(n) => self.rugs[n].id = id,
             Thing::Loan(n) => self.loans[n].id = id,
+            Thing::Bundle(n) => self.bundles[n].id = id,
         }
     }
 

@@ -85,6 +85,39 @@ on_copies!(one_form_sent_by_two_at_once_acts_once, |copies| async move {
     copies.check("in the end").await;
 });
 
+on_copies!(one_entry_undone_by_two_at_once_is_undone_once, |copies| async move {
+    let (mut one, mut other) =
+        (copies.instructor(0, "One Probe").await.1, copies.instructor(1, "Other Probe").await.1);
+    for round in 0..8 {
+        let weighed = [("kind", "percale"), ("colour", "navy"), ("weight", "500 g"), ("washed", "yes")];
+        let done = one.post("/cloth/weigh-in", &weighed).await;
+        let bundle = format!("/cloth/{}", done.to().split("done=").nth(1).unwrap());
+        one.post(&format!("{bundle}/pull"), &[("pull_weight", "200 g")]).await.is(303);
+        let cut = [("cut_weight", "100 g"), ("cut_width", "38 mm")];
+        let strips = format!("/cloth/{}", id_in(one.post(&format!("{bundle}/cut"), &cut).await.to()));
+        let entry = |page: &Page, at: usize| ledger(page)[at].entry.clone().unwrap();
+        let (whole, part) = (one.get(&bundle).await.is(200), one.get(&strips).await.is(200));
+        // A pull; and a cut, by the one from the bundle's side, by the other from that of its strips.
+        let twice = [
+            ((&bundle, entry(&whole, 1)), (&bundle, entry(&whole, 1))),
+            ((&bundle, entry(&whole, 2)), (&strips, entry(&part, 0))),
+        ];
+        for ((here, this), (there, that)) in twice {
+            let (here, there) = (format!("{here}/undo"), format!("{there}/undo"));
+            let (this, that) = ([("entry", this.as_str())], [("entry", that.as_str())]);
+            let (a, b) = tokio::join!(one.post(&here, &this), other.post(&there, &that));
+            let mut ends = [a.status.as_u16(), b.status.as_u16()];
+            ends.sort_unstable();
+            assert_eq!(ends, [303, 409], "round {round}, {here} and {there}");
+            // And nobody undoes it once more.
+            one.post(&here, &this).await.is(409);
+        }
+        let changes: Vec<_> = ledger(&one.get(&bundle).await).iter().map(|row| row.change).collect();
+        assert_eq!(changes, [500, -200, -100, 200, 100], "round {round}");
+        copies.check(&format!("round {round}")).await;
+    }
+});
+
 /// Two who save the same form at once, each with a word of their own: one is done, the other is told and loses nothing.
 async fn edited([one, other]: &[Browser; 2], page: &str, to: &str, name: &str, round: usize) {
     let (mut one, mut other) = (one.clone(), other.clone());
@@ -187,7 +220,7 @@ on_copies!(two_sign_ins_at_once_open_two_sessions, |copies| async move {
 });
 
 on_copies!(failed_sign_ins_at_once_are_all_counted, |copies| async move {
-    for round in 0..2 {
+    for round in 0..4 {
         let name = format!("Viggo {round}");
         volunteer(&copies, &name).await;
         // Five wrong ones of which four come at once, at both copies.

@@ -246,6 +246,18 @@ impl Loft {
         }
     }
 
+    /// Somebody only looks, at one list after the other.
+    async fn watch(self: Arc<Self>, who: usize, mut me: Browser, together: Arc<Barrier>) -> Vec<Call<Asked>> {
+        together.wait().await;
+        let mut calls = Vec::new();
+        for n in 0..LOOKS {
+            let asked = self.order.next();
+            let step = if n % 4 == 0 { self.rod_list(&mut me).await } else { self.loans(&mut me).await };
+            calls.push(Call { who, asked, answered: self.order.next(), step });
+        }
+        calls
+    }
+
     /// Somebody acts so often, once all are there, and tells what they asked and heard.
     async fn act(
         self: Arc<Self>,
@@ -257,9 +269,14 @@ impl Loft {
         let mut chance = Chance::new(seed);
         together.wait().await;
         let mut calls = Vec::new();
-        for _ in 0..CALLS {
+        for n in 0..CALLS {
             let asked = self.order.next();
-            let step = self.ask(&mut me, &mut chance).await;
+            // All begin with the same, so that they meet: counting in one round, handing out in the next.
+            let step = match (n, seed / 100 % 2) {
+                (0, 0) => self.count_rods(&mut me, &mut chance).await,
+                (0, _) => self.hand_out(&mut me, &mut chance).await,
+                _ => self.ask(&mut me, &mut chance).await,
+            };
             calls.push(Call { who, asked, answered: self.order.next(), step });
         }
         calls
@@ -268,10 +285,11 @@ impl Loft {
 
 const PEOPLE: usize = 4;
 const CALLS: usize = 5;
+const LOOKS: usize = 12;
 const ROUNDS: u64 = 14;
 
 on_copies!(frames_and_rods_are_lent_and_counted_as_if_one_after_the_other, |copies| async move {
-    let mut people = copies.instructors(PEOPLE).await;
+    let mut people = copies.instructors(PEOPLE + 1).await;
     let size = [("length", "36 in"), ("diameter", "1/8 in"), ("owned", "5")];
     let rod = id_in(people[0].post("/rods", &size).await.to());
     let loft = Arc::new(Loft {
@@ -284,15 +302,14 @@ on_copies!(frames_and_rods_are_lent_and_counted_as_if_one_after_the_other, |copi
     let mut state = Lent { owned: OWNED, ..Lent::default() };
     let (mut lent, mut refused, mut back, mut late) = (0, 0, 0, 0);
     for round in 0..ROUNDS {
-        let together = Arc::new(Barrier::new(PEOPLE));
-        let tasks: Vec<_> = people
-            .iter()
-            .enumerate()
-            .map(|(who, me)| {
-                let seed = round * 100 + who as u64;
-                tokio::spawn(loft.clone().act(who, me.clone(), seed, together.clone()))
-            })
-            .collect();
+        let together = Arc::new(Barrier::new(PEOPLE + 1));
+        let watch = loft.clone().watch(PEOPLE, people[PEOPLE].clone(), together.clone());
+        let mut tasks = vec![tokio::spawn(watch)];
+        let acting = people.iter().take(PEOPLE).enumerate().map(|(who, me)| {
+            let seed = round * 100 + who as u64;
+            tokio::spawn(loft.clone().act(who, me.clone(), seed, together.clone()))
+        });
+        tasks.extend(acting);
         let mut calls = Vec::new();
         for task in tasks {
             calls.extend(task.await.unwrap());

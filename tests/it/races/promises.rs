@@ -358,3 +358,42 @@ on_copies!(cloth_that_is_enough_for_one_rug_is_promised_to_one, |copies| async m
         one.post(&format!("{bundle}/scrap"), &[("scrap_all", "yes")]).await.is(303);
     }
 });
+
+on_copies!(
+    the_rest_of_a_bundle_is_pulled_once_and_so_comes_the_rest_of_a_promise_back,
+    |copies| async move {
+        let mut people = copies.instructors(2).await;
+        for round in 0..8 {
+            let rug = copies.rugs(1).await[0].1.clone();
+            let me = &mut people[0];
+            let bundle = weigh_in(me, 9_000).await;
+            let share_out = propose(me, &rug).await;
+            me.post(&format!("{share_out}/accept"), &[]).await.is(303);
+            let promises = copies.promised(&id_in(&share_out)).await;
+            let promised: i64 = promises.iter().map(|(_, mg)| mg).sum();
+            let [one, other] = &mut people[..] else { unreachable!() };
+            let ends = |a: u16, b: u16| if a < b { [a, b] } else { [b, a] };
+
+            // Somewhat more than half of what is promised to nobody is there once.
+            let rest = format!("{} g", (9_000 - promised / 1000) * 3 / 5);
+            for (what, weight) in [("pull", "pull_weight"), ("cut", "cut_weight")] {
+                let fields = [(weight, rest.as_str()), ("cut_width", "38 mm")];
+                let path = format!("{bundle}/{what}");
+                let (a, b) = tokio::join!(one.post(&path, &fields), other.post(&path, &fields));
+                let expected = if what == "pull" { [303, 422] } else { [422, 422] };
+                assert_eq!(ends(a.status.as_u16(), b.status.as_u16()), expected, "round {round}: {what}");
+            }
+
+            // A promise is pulled by one of two, and its rest put back by one of two, though there would be enough for both.
+            let promise = format!("/promises/{}", promises[0].0);
+            for (what, fields) in [("pull", [("pull_weight", "100 g")]), ("back", [("back_weight", "40 g")])]
+            {
+                let path = format!("{promise}/{what}");
+                let (a, b) = tokio::join!(one.post(&path, &fields), other.post(&path, &fields));
+                assert_eq!(ends(a.status.as_u16(), b.status.as_u16()), [303, 422], "round {round}: {what}");
+            }
+            copies.check(&format!("round {round}")).await;
+            one.post(&format!("{bundle}/scrap"), &[("scrap_all", "yes")]).await.is(303);
+        }
+    }
+);

@@ -3,6 +3,7 @@
 //! An act is drawn with bare numbers, which are taken modulo whatever is there when its turn comes; so any sequence means
 //! something, also after others were left out of it. [`Act::step`] changes the model and says what is sent and answered.
 mod clock;
+mod cloth;
 mod door;
 mod frames;
 mod loans;
@@ -42,6 +43,7 @@ pub enum What {
     Rods(rods::Act),
     Rugs(rugs::Act),
     Loans(loans::Act),
+    Cloth(cloth::Act),
 }
 
 #[derive(Clone, Debug)]
@@ -82,6 +84,8 @@ pub struct Step {
     pub fields: Vec<(&'static str, String)>,
     pub answer: Answer,
     pub learn: Option<Learn>,
+    /// A field whose value only a page tells: its name, the page, and where on it.
+    pub find: Option<(&'static str, String, String)>,
     /// Whether the form carries a key, which makes a second press harmless.
     pub keyed: bool,
     /// The views that may look otherwise from now on.
@@ -92,8 +96,8 @@ impl Step {
     /// A form sent to a path, so far without an answer.
     pub fn post(path: impl Into<String>, fields: &[(&'static str, &str)]) -> Self {
         let fields = fields.iter().map(|(name, value)| (*name, (*value).to_owned())).collect();
-        let (answer, learn, keyed, touched) = (Answer::No(0), None, false, Vec::new());
-        Self { method: "POST", path: path.into(), fields, answer, learn, keyed, touched }
+        let (answer, keyed, touched) = (Answer::No(0), false, Vec::new());
+        Self { method: "POST", path: path.into(), fields, answer, learn: None, find: None, keyed, touched }
     }
 
     pub fn get(path: impl Into<String>) -> Self {
@@ -122,6 +126,10 @@ impl Step {
 
     pub fn learns(self, learn: Learn) -> Self {
         Self { learn: Some(learn), ..self }
+    }
+
+    pub fn finds(self, name: &'static str, path: &str, selector: String) -> Self {
+        Self { find: Some((name, path.to_owned(), selector)), ..self }
     }
 
     pub fn touches(self, views: impl IntoIterator<Item = View>) -> Self {
@@ -168,6 +176,7 @@ impl Act {
             What::Rods(act) => act.step(state, who),
             What::Rugs(act) => act.step(state, who),
             What::Loans(act) => act.step(state, who),
+            What::Cloth(act) => act.step(state, who),
         }
     }
 
@@ -175,6 +184,7 @@ impl Act {
     pub fn wants(&self) -> For {
         match &self.what {
             What::Rugs(_) => For::SignedIn,
+            What::Cloth(_) => For::Staff,
             _ => For::Instructor,
         }
     }
@@ -191,6 +201,7 @@ pub fn drawn() -> impl Strategy<Value = Act> {
         4 => rods::drawn().prop_map(What::Rods),
         5 => rugs::drawn().prop_map(What::Rugs),
         9 => loans::drawn().prop_map(What::Loans),
+        14 => cloth::drawn().prop_map(What::Cloth),
     ];
     (who, what, prop::bool::weighted(0.15)).prop_map(|(who, what, twice)| Act { who, what, twice })
 }

@@ -2,6 +2,7 @@
 //!
 //! [`View::seen`] says it, [`compare`] holds a page against it. Texts are compared where they carry a value; prose around
 //! them is not.
+mod cloth;
 mod doors;
 mod frames;
 mod loans;
@@ -36,6 +37,10 @@ pub enum View {
     Loans,
     LoansCsv,
     Loan(usize),
+    /// The shelf as a table.
+    Shelf,
+    Bundle(usize),
+    Went,
     Record,
 }
 
@@ -85,6 +90,9 @@ impl View {
             Self::Loans => "/loans".into(),
             Self::LoansCsv => "/loans.csv".into(),
             Self::Loan(n) => format!("/loans/{}", state.loans[n].id),
+            Self::Shelf => "/cloth.csv?empty=yes".into(),
+            Self::Bundle(n) => format!("/cloth/{}", state.bundles[n].id),
+            Self::Went => "/cloth/went.csv".into(),
             Self::Record => "/record.csv".into(),
         }
     }
@@ -128,6 +136,9 @@ impl View {
             Self::Loans => loans::list(state, me),
             Self::LoansCsv => loans::table(state),
             Self::Loan(n) => loans::one(state, n, me),
+            Self::Shelf => cloth::shelf(state),
+            Self::Bundle(n) => cloth::one(state, n),
+            Self::Went => cloth::went(state),
             Self::Record => record::table(state),
         }
     }
@@ -135,13 +146,14 @@ impl View {
     /// Every view there is just now.
     pub fn all(state: &State) -> Vec<Self> {
         let mut all = vec![Self::Doors, Self::People, Self::FramesCsv, Self::Rods, Self::Rugs, Self::My];
-        all.extend([Self::Loans, Self::LoansCsv, Self::Record]);
+        all.extend([Self::Loans, Self::LoansCsv, Self::Shelf, Self::Went, Self::Record]);
         all.extend(["", "in", "out", "overdue", "retired"].map(Self::Frames));
         all.extend((0..state.people.len()).map(Self::Person));
         all.extend((0..state.frames.len()).flat_map(|n| [Self::Frame(n), Self::HandOutFrame(n)]));
         all.extend((0..state.rods.len()).map(Self::Rod));
         all.extend((0..state.rugs.len()).map(Self::HandOutRug));
         all.extend((0..state.loans.len()).map(Self::Loan));
+        all.extend((0..state.bundles.len()).map(Self::Bundle));
         all
     }
 }

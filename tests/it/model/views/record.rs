@@ -13,6 +13,7 @@ pub fn table(state: &State) -> Seen {
             Thing::Rod(_) => "rod",
             Thing::Rug(_) => "rug",
             Thing::Loan(_) => "loan",
+            Thing::Bundle(_) => "bundle",
         };
         vec![at, who, what.into(), state.id(line.about).into(), line.did.clone()]
     };
