@@ -122,7 +122,22 @@ impl Write {
     }
 
     /// Notes that a person left: their links and sessions stop working, their record stays.
+    ///
+    /// # Errors
+    /// [`Error::Stale`] when they left before, or whoever notes it did.
     pub async fn person_leaves(&mut self, id: PersonId) -> Result<(), Error> {
+        // Both are locked, always in one order, and whoever takes somebody off the list must still be on it: two who do it to
+        // each other at once would leave nobody.
+        let by = self.actor.person;
+        let mut both = [Some(id), by];
+        both.sort_unstable();
+        for one in both.into_iter().flatten() {
+            sql!(exec self, "UPDATE person SET revision = revision WHERE id = $1", one)?;
+        }
+        if let Some(by) = by {
+            let here = sql!(exec self, "UPDATE person SET revision = revision WHERE id = $1 AND left_at IS NULL", by)?;
+            fresh(here)?;
+        }
         let at = self.now();
         let rows = sql!(
             exec self,

@@ -220,12 +220,7 @@ impl Write {
     /// Accepts a proposal: its cloth is promised, and what its rugs were promised before and nobody pulled is released.
     /// Refused when cloth it counted on isn't there any more.
     pub async fn accept_share_out(&mut self, id: ShareOutId) -> Result<Result<(), NotAccepted>, Error> {
-        // Locks every bundle it wants, in one order, so that two acceptances can't promise the same cloth.
-        sql!(
-            exec self,
-            "UPDATE bundle SET entries = entries WHERE id IN (SELECT m.bundle_id FROM promise m WHERE m.share_out_id = $1)",
-            id
-        )?;
+        // The share-out first, so that nobody chooses other cloth for it meanwhile.
         let rows = sql!(
             exec self,
             "UPDATE share_out SET state = 'accepted' WHERE id = $1 AND state = 'proposed'",
@@ -234,6 +229,26 @@ impl Write {
         if rows == 0 {
             let state = sql!(opt(ShareOutState,), self, "SELECT state FROM share_out WHERE id = $1", id)?;
             return Ok(Err(NotAccepted::StateIs(state.map_or(ShareOutState::Dropped, |(state,)| state))));
+        }
+        // Then its rugs and the bundles it wants, each in one order, so that two acceptances can neither promise one need
+        // twice, nor one cloth, nor wait for each other.
+        let rugs = sql!(
+            all(RugId,),
+            self,
+            "SELECT DISTINCT n.rug_id FROM share_out_need n WHERE n.share_out_id = $1 ORDER BY n.rug_id",
+            id
+        )?;
+        for (rug,) in rugs {
+            self.lock_rug_cloth(rug).await?;
+        }
+        let bundles = sql!(
+            all(BundleId,),
+            self,
+            "SELECT DISTINCT m.bundle_id FROM promise m WHERE m.share_out_id = $1 ORDER BY m.bundle_id",
+            id
+        )?;
+        for (bundle,) in bundles {
+            self.lock_bundle(bundle).await?;
         }
         sql!(
             exec self,
@@ -283,7 +298,8 @@ impl Write {
         weighing: &Weighing,
     ) -> Acted<Mass> {
         let Some(promise) = self.standing_promise(id).await? else { return Ok(Err(Refusal::NoEntry)) };
-        if !promise.pulled {
+        // The rest comes back once: a second time would be more than is out, or would hide the first.
+        if !promise.pulled || promise.rest_back {
             return Ok(Err(Refusal::TooMuchBack { out: Mass::ZERO }));
         }
         let out = promise.out_mg.unwrap_or(Mass::ZERO);
@@ -309,13 +325,38 @@ impl Write {
         Ok(true)
     }
 
+    /// What of a bundle is promised to nobody, where anything of it is promised. The bundle is locked until the end of the
+    /// change, so that what is decided by this stays true.
+    pub async fn unpromised(&mut self, bundle: BundleId) -> Result<Option<Mass>, Error> {
+        let Some(locked) = self.lock_bundle(bundle).await? else { return Ok(None) };
+        let promised = sql!(
+            val Mass, self,
+            "SELECT CAST(COALESCE(SUM(m.promised_mg), 0) AS BIGINT) FROM promise m
+             WHERE m.bundle_id = $1 AND m.state = 'standing'
+                 AND NOT EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = m.pull_key
+                     AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id))",
+            bundle
+        )?;
+        Ok((promised > Mass::ZERO).then(|| (locked.balance_mg - promised).max(Mass::ZERO)))
+    }
+
+    /// Locks what is promised to a rug until the end of the change, by the rug's row.
+    async fn lock_rug_cloth(&mut self, rug: RugId) -> Result<(), Error> {
+        sql!(exec self, "UPDATE rug SET revision = revision WHERE id = $1", rug)?;
+        Ok(())
+    }
+
     /// A promise that stands, locked until the end of the change.
     async fn standing_promise(&mut self, id: PromiseId) -> Result<Option<Standing>, Error> {
-        sql!(exec self, "UPDATE promise SET locked = locked WHERE id = $1", id)?;
+        let rug = sql!(opt(RugId,), self, "SELECT rug_id FROM promise WHERE id = $1", id)?;
+        let Some((rug,)) = rug else { return Ok(None) };
+        self.lock_rug_cloth(rug).await?;
         sql!(
             opt Standing, self,
             "SELECT m.share_out_id, m.bundle_id, r.name AS rug, EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = m.pull_key
                      AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)) AS pulled,
+                 EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = m.back_key
+                     AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)) AS rest_back,
                  (SELECT CAST(SUM(-e.change_mg) AS BIGINT) FROM cloth_entry e
                      WHERE e.request_key IN (m.pull_key, m.back_key)
                      AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)) AS out_mg
@@ -331,5 +372,6 @@ struct Standing {
     bundle_id: BundleId,
     rug: String,
     pulled: bool,
+    rest_back: bool,
     out_mg: Option<Mass>,
 }

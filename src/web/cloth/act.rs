@@ -4,7 +4,7 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::bundle::{BundlePage, spare};
+use super::bundle::BundlePage;
 use super::{App, Form, Me, Posted, Result, WHAT, bundle_id, reading};
 use crate::craft::units::{Length, Mass, Units};
 use crate::store::bundles::BundleState;
@@ -165,10 +165,18 @@ async fn act(
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
     };
     let (said, field) = act.words();
+    let to = match (&act, form.value("back")) {
+        (Act::Cut(lot, _), _) => format!("/cloth/{lot}?said={said}"),
+        (_, "weigh-in") => format!("/cloth/weigh-in?said={said}&undone={id}"),
+        _ => format!("/cloth/{id}?said={said}"),
+    };
+    let mut tx = app.write(&me).await?;
+    tx.once(form.key, &to).await?;
     if let Some((leaves, all_the_same)) = act.leaves()
         && !form.ticked(all_the_same)
-        && let Some(spare) = spare(&app, id).await?.filter(|spare| leaves > *spare)
+        && let Some(spare) = tx.unpromised(id).await?.filter(|spare| leaves > *spare)
     {
+        drop(tx);
         form.refuse(
             field,
             format!(
@@ -179,13 +187,6 @@ async fn act(
         let page = BundlePage::load(&app, &me, id, form).await?;
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
     }
-    let to = match (&act, form.value("back")) {
-        (Act::Cut(lot, _), _) => format!("/cloth/{lot}?said={said}"),
-        (_, "weigh-in") => format!("/cloth/weigh-in?said={said}&undone={id}"),
-        _ => format!("/cloth/{id}?said={said}"),
-    };
-    let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
     match act.take(&mut tx, id, form.key).await? {
         Ok(()) => {
             tx.commit().await?;

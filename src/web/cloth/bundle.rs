@@ -191,14 +191,6 @@ fn unpromised(balance: Mass, promises: &[Promise]) -> Mass {
     (balance - promises.iter().map(|promise| promise.promised_mg).sum::<Mass>()).max(Mass::ZERO)
 }
 
-/// What of a bundle is promised to nobody, where anything of it is promised.
-pub(super) async fn spare(app: &App, id: BundleId) -> Result<Option<Mass>> {
-    let mut read = app.store.read().await?;
-    let promises = open_promises(&mut read, id).await?;
-    let bundle = read.bundle(id).await?.ok_or(WHAT)?;
-    Ok((!promises.is_empty()).then(|| unpromised(bundle.balance_mg, &promises)))
-}
-
 /// How much strip of a width a weight of cloth makes, for an areal mass from low to high.
 fn strip([low, high]: [Areal; 2], mass: Mass, width: Length, units: Units) -> String {
     let long = |areal: Areal| areal.strip_length(mass, width).unwrap_or_default().show_long(units);

@@ -49,7 +49,7 @@ impl World {
 
     /// A browser that nobody signed in with.
     pub fn stranger(&self) -> Browser {
-        Browser { router: self.router.clone(), cookie: None }
+        Browser::at(self.router.clone())
     }
 
     /// A new person of a role, and their browser, signed in.
@@ -99,6 +99,11 @@ pub struct Page {
 }
 
 impl Browser {
+    /// One that nobody signed in with.
+    pub fn at(router: Router) -> Self {
+        Self { router, cookie: None }
+    }
+
     pub async fn get(&mut self, path: &str) -> Page {
         self.send(self.request("GET", path).body(Body::empty()).unwrap()).await
     }

@@ -84,6 +84,13 @@ pub(super) fn server() -> String {
     std::env::var("THRUMHALL_TEST_PG").unwrap_or_else(|_| "postgres://postgres@127.0.0.1:5432/test".into())
 }
 
+/// The address of a database on the test server.
+fn address_of(name: &str) -> String {
+    let server = server();
+    let (base, _) = server.rsplit_once('/').unwrap();
+    format!("{base}/{name}")
+}
+
 impl Database {
     pub async fn lite() -> Self {
         let dir = tempfile::tempdir().unwrap();
@@ -108,9 +115,17 @@ impl Database {
         sqlx::query(make).execute(&mut admin).await.unwrap();
         let guard = Guard(name.clone());
         admin.close().await.unwrap();
-        let (base, _) = server().rsplit_once('/').map(|(a, b)| (a.to_owned(), b.to_owned())).unwrap();
-        let store = Store::open(&Place::Url(format!("{base}/{name}"))).await.unwrap();
+        let store = Store::open(&Place::Url(address_of(&name))).await.unwrap();
         Some(Self { store, behind: Behind::Pg(guard) })
+    }
+
+    /// The same database, opened once more, as a second copy of the program would.
+    pub async fn open_again(&self) -> Store {
+        let place = match &self.behind {
+            Behind::Lite(dir) => Place::Dir(dir.path().to_path_buf()),
+            Behind::Pg(guard) => Place::Url(address_of(&guard.0)),
+        };
+        Store::open(&place).await.unwrap()
     }
 
     /// The file behind, on SQLite.

@@ -12,6 +12,7 @@ pub mod receivers;
 pub mod share_outs;
 pub mod solve;
 pub mod timetables;
+pub mod workroom;
 
 pub use database::{Database, actor, evening, noon};
 

@@ -1,0 +1,79 @@
+//! Cloth: the shelf's table, a bundle's ledger, and where it all went.
+use super::{Part, Seen};
+use crate::model::cloth::{BASKETS, COLOURS, Entry, Sums, grams, pounds};
+use crate::model::state::State;
+
+/// The shelf as a table, empty bundles too, the newest first.
+pub fn shelf(state: &State) -> Seen {
+    let row = |bundle: &crate::model::cloth::Bundle| {
+        let (_, name, hex, family) = COLOURS[bundle.colour];
+        let (balance, first) = (grams(bundle.balance()), grams(bundle.entries[0].change));
+        let tag = bundle.tag.to_string();
+        [&tag, bundle.kind, name, hex, family, bundle.state, &balance, &first].map(str::to_owned).to_vec()
+    };
+    Seen::Csv(state.bundles.iter().rev().map(row).collect())
+}
+
+/// A bundle's ledger: each change, what was typed for it and what is left after it; and what may be undone.
+pub fn one(state: &State, bundle: usize) -> Seen {
+    let it = &state.bundles[bundle];
+    let (mut left, mut after) = (0, Vec::new());
+    for entry in &it.entries {
+        left += entry.change;
+        after.push(pounds(left));
+    }
+    let change = |entry: &Entry| {
+        let sign = if entry.change > 0 { "+" } else { "" };
+        format!("{sign}{}", pounds(entry.change))
+    };
+    let typed = |entry: &Entry| match &entry.weighing {
+        Some(weighing) if weighing.basket > 0 => {
+            Some(format!("{}, basket {}", weighing.typed, BASKETS[weighing.basket].0))
+        }
+        Some(weighing) => Some(weighing.typed.to_owned()),
+        None if entry.why == "scrap" => Some("all that was left".into()),
+        None => None,
+    };
+    let offered = (0..it.entries.len()).filter(|n| it.may_undo(*n)).count();
+    Seen::Html(vec![
+        Part::Texts("td[data-label=Left]", after),
+        Part::Texts("td[data-label=Change] > span.nowrap", it.entries.iter().map(change).collect()),
+        Part::Texts(
+            "td[data-label=Change] > small:not(.nowrap)",
+            it.entries.iter().filter_map(typed).collect(),
+        ),
+        Part::Count("[name=entry]", offered),
+    ])
+}
+
+/// Where the cloth went: in all, by source, and as far as no term had it.
+pub fn went(state: &State) -> Seen {
+    let mut flows: Vec<_> = state
+        .bundles
+        .iter()
+        .flat_map(|bundle| bundle.entries.iter().map(move |entry| (bundle, entry)))
+        .collect();
+    flows.sort_by_key(|(_, entry)| entry.at);
+    let mut all = Sums::default();
+    let mut sources: Vec<(&str, Sums)> = Vec::new();
+    for (bundle, entry) in flows {
+        all.add(bundle, entry);
+        let name = if bundle.source.is_empty() { "not said" } else { bundle.source };
+        if !sources.iter().any(|(known, _)| *known == name) {
+            sources.push((name, Sums::default()));
+        }
+        let sums = sources.iter_mut().find(|(known, _)| *known == name);
+        sums.unwrap().1.add(bundle, entry);
+    }
+    sources.sort_by_key(|(name, sums)| (*name == "not said", -sums.0[0]));
+    let row = |by: &str, name: &str, sums: &Sums| {
+        let weights = sums.0.iter().copied().chain([sums.left()]).map(grams);
+        [by.to_owned(), name.to_owned()].into_iter().chain(weights).collect::<Vec<_>>()
+    };
+    let mut rows = vec![row("all", "all", &all)];
+    rows.extend(sources.iter().map(|(name, sums)| row("source", name, sums)));
+    if all != Sums::default() {
+        rows.push(row("term", "outside the terms", &all));
+    }
+    Seen::Csv(rows)
+}
