@@ -13,6 +13,8 @@ pub fn table(state: &State) -> Seen {
             Thing::Rod(_) => "rod",
             Thing::Rug(_) => "rug",
             Thing::Loan(_) => "loan",
+            Thing::Term(_) => "term",
+            Thing::Meeting(_) => "meeting",
         };
         vec![at, who, what.into(), state.id(line.about).into(), line.did.clone()]
     };
