@@ -6,7 +6,7 @@ use scraper::{Html, Selector};
 use super::acts::{Act, Answer, Learn, Step, What, Who, open_again};
 use super::house::{NAMES, PASSPHRASES};
 use super::state::{Person, Role, Session, State, Thing};
-use super::views::{View, compare};
+use super::views::{View, compare, meetings_in_order};
 use crate::support::Database;
 use crate::support::browser::{Browser, Page};
 use crate::support::workroom::Workroom;
@@ -67,6 +67,10 @@ impl Run {
             rugs: Vec::new(),
             loans: Vec::new(),
             bundles: Vec::new(),
+            log: Vec::new(),
+            terms: Vec::new(),
+            meetings: Vec::new(),
+            feeds: Vec::new(),
             record: Vec::new(),
         };
         model.browsers[0] = Some(0);
@@ -139,13 +143,8 @@ impl Run {
                 return Err(tell("the second press", format!("the first led elsewhere than {there:?}")));
             }
         }
-        match step.learn {
-            Some(Learn::Id(thing)) => self.model.set_id(thing, new.unwrap_or_default()),
-            Some(Learn::Link(link)) => {
-                let href = page.attr("main a[href*='/enter/']", "href");
-                self.model.links[link].path = href[href.find("/enter/").unwrap()..].to_owned();
-            }
-            None => {}
+        if let Some(learn) = step.learn {
+            self.learn(learn, &page, new, browser).await;
         }
         let broken = self.service.check().await;
         if !broken.is_empty() {
@@ -153,6 +152,38 @@ impl Run {
         }
         self.see(&step.touched, act).await?;
         if self.steps.is_multiple_of(ROUND) { self.see_all().await } else { Ok(()) }
+    }
+
+    /// Takes over what only the service knows: ids, and the addresses that it makes secrets for.
+    async fn learn(&mut self, learn: Learn, page: &Page, new: Option<String>, browser: usize) {
+        let address = |part: &str| {
+            let href = page.attr(&format!("main a.small[href*='{part}']"), "href");
+            href[href.find(part).unwrap()..].to_owned()
+        };
+        match learn {
+            Learn::Id(thing) => self.model.set_id(thing, new.unwrap_or_default()),
+            Learn::Link(link) => self.model.links[link].path = address("/enter/"),
+            Learn::Feed(feed) => self.model.feeds[feed].path = address("/calendar/"),
+            Learn::Entry(entry) => {
+                let rug = View::Rug(self.model.log[entry].rug).path(&self.model);
+                self.model.log[entry].id =
+                    self.browsers[browser].get(&rug).await.attr("[name=entry]", "value");
+            }
+            Learn::Term(term) => {
+                if let Some(id) = new {
+                    self.model.terms[term].id = id;
+                }
+                let page = self.browsers[browser].get(&View::Term(term).path(&self.model)).await;
+                let html = Html::parse_document(&page.text);
+                let forms = Selector::parse("main form[action^='/meetings/']").unwrap();
+                let acts = html.select(&forms).filter_map(|form| form.attr("action"));
+                let ids: Vec<String> =
+                    acts.filter_map(|act| act.split('/').nth(2)).map(str::to_owned).collect();
+                for (meeting, id) in meetings_in_order(&self.model, term).into_iter().zip(ids) {
+                    self.model.meetings[meeting].id = id;
+                }
+            }
+        }
     }
 
     async fn send(&mut self, browser: usize, step: &Step) -> Page {

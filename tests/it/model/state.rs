@@ -88,6 +88,43 @@ impl Rug {
     }
 }
 
+/// A line of a rug's log: rows so far, or that an earlier line is undone.
+pub struct Entry {
+    pub id: String,
+    pub rug: usize,
+    pub at: Timestamp,
+    pub who: usize,
+    pub rows: i64,
+    pub undoes: Option<usize>,
+}
+
+/// A course, and who comes to it.
+pub struct Term {
+    pub id: String,
+    pub name: String,
+    pub closed: bool,
+    pub enrolled: Vec<usize>,
+}
+
+pub struct Meeting {
+    pub id: String,
+    pub term: usize,
+    pub day: Date,
+    pub start: jiff::civil::Time,
+    pub minutes: i64,
+    pub off: bool,
+    /// How often it was called off and on.
+    pub changes: i64,
+    pub changed: Timestamp,
+}
+
+/// A calendar link of somebody's: the latest one works while they are here.
+pub struct Feed {
+    pub path: String,
+    pub person: usize,
+    pub replaced: bool,
+}
+
 pub struct Loan {
     pub id: String,
     pub frame: usize,
@@ -119,6 +156,8 @@ pub enum Thing {
     Rug(usize),
     Loan(usize),
     Bundle(usize),
+    Term(usize),
+    Meeting(usize),
 }
 
 pub struct Line {
@@ -142,6 +181,10 @@ pub struct State {
     pub rugs: Vec<Rug>,
     pub loans: Vec<Loan>,
     pub bundles: Vec<Bundle>,
+    pub log: Vec<Entry>,
+    pub terms: Vec<Term>,
+    pub meetings: Vec<Meeting>,
+    pub feeds: Vec<Feed>,
     pub record: Vec<Line>,
 }
 
@@ -184,6 +227,8 @@ impl State {
             Thing::Rug(n) => &self.rugs[n].id,
             Thing::Loan(n) => &self.loans[n].id,
             Thing::Bundle(n) => &self.bundles[n].id,
+            Thing::Term(n) => &self.terms[n].id,
+            Thing::Meeting(n) => &self.meetings[n].id,
         }
     }
 
@@ -196,6 +241,8 @@ impl State {
             Thing::Rug(n) => self.rugs[n].id = id,
             Thing::Loan(n) => self.loans[n].id = id,
             Thing::Bundle(n) => self.bundles[n].id = id,
+            Thing::Term(n) => self.terms[n].id = id,
+            Thing::Meeting(n) => self.meetings[n].id = id,
         }
     }
 
@@ -223,6 +270,11 @@ impl State {
 
     pub fn overdue(&self, loan: usize) -> bool {
         self.loans[loan].back.is_none() && self.loans[loan].due < self.today()
+    }
+
+    /// Whether a line of a log was undone.
+    pub fn undone(&self, entry: usize) -> bool {
+        self.log.iter().any(|later| later.undoes == Some(entry))
     }
 
     /// Sets how far a rug is; the record has it only where it changes.

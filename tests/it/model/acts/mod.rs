@@ -7,9 +7,11 @@ mod cloth;
 mod door;
 mod frames;
 mod loans;
+mod log;
 mod people;
 mod rods;
 mod rugs;
+mod terms;
 
 use proptest::prelude::*;
 
@@ -44,6 +46,8 @@ pub enum What {
     Rugs(rugs::Act),
     Loans(loans::Act),
     Cloth(cloth::Act),
+    Terms(terms::Act),
+    Log(log::Act),
 }
 
 #[derive(Clone, Debug)]
@@ -74,6 +78,12 @@ pub enum Learn {
     Id(Thing),
     /// The address of a personal link.
     Link(usize),
+    /// The id of a line of a log, the newest of its rug.
+    Entry(usize),
+    /// The address of a calendar link.
+    Feed(usize),
+    /// The id of a term, and those of its meetings, which its page has.
+    Term(usize),
 }
 
 /// What is sent, and what comes of it.
@@ -177,13 +187,15 @@ impl Act {
             What::Rugs(act) => act.step(state, who),
             What::Loans(act) => act.step(state, who),
             What::Cloth(act) => act.step(state, who),
+            What::Terms(act) => act.step(state, who),
+            What::Log(act) => act.step(state, who),
         }
     }
 
     /// Whom it is for, where somebody fit is wanted.
     pub fn wants(&self) -> For {
         match &self.what {
-            What::Rugs(_) => For::SignedIn,
+            What::Rugs(_) | What::Log(_) | What::Terms(terms::Act::NewFeed) => For::SignedIn,
             What::Cloth(_) => For::Staff,
             _ => For::Instructor,
         }
@@ -202,6 +214,8 @@ pub fn drawn() -> impl Strategy<Value = Act> {
         5 => rugs::drawn().prop_map(What::Rugs),
         9 => loans::drawn().prop_map(What::Loans),
         14 => cloth::drawn().prop_map(What::Cloth),
+        6 => terms::drawn().prop_map(What::Terms),
+        3 => log::drawn().prop_map(What::Log),
     ];
     (who, what, prop::bool::weighted(0.15)).prop_map(|(who, what, twice)| Act { who, what, twice })
 }

@@ -25,7 +25,7 @@ fn rods_back(state: &State, loan: usize) -> String {
 }
 
 /// What is out, the soonest due first, and then what came back, the newest first.
-fn in_order(state: &State) -> (Vec<usize>, Vec<usize>) {
+pub fn in_order(state: &State) -> (Vec<usize>, Vec<usize>) {
     let (mut out, mut back): (Vec<usize>, Vec<usize>) =
         (0..state.loans.len()).partition(|&n| state.loans[n].back.is_none());
     // Tags as they are written, not as they are counted.

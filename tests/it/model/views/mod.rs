@@ -4,6 +4,7 @@
 //! them is not.
 mod cloth;
 mod doors;
+mod feeds;
 mod frames;
 mod loans;
 mod page;
@@ -11,8 +12,10 @@ mod people;
 mod record;
 mod rods;
 mod rugs;
+mod terms;
 
 pub use page::compare;
+pub use terms::in_order as meetings_in_order;
 
 use super::acts::For;
 use super::state::State;
@@ -33,6 +36,7 @@ pub enum View {
     Rods,
     Rod(usize),
     Rugs,
+    Rug(usize),
     My,
     Loans,
     LoansCsv,
@@ -41,6 +45,9 @@ pub enum View {
     Shelf,
     Bundle(usize),
     Went,
+    Terms,
+    Term(usize),
+    Feed(usize),
     Record,
 }
 
@@ -69,6 +76,8 @@ pub enum Seen {
     Html(Vec<Part>),
     /// A table: its rows below the head.
     Csv(Vec<Vec<String>>),
+    /// A calendar: its events, sorted.
+    Feed(Vec<Vec<String>>),
 }
 
 impl View {
@@ -86,6 +95,7 @@ impl View {
             Self::Rods => "/rods".into(),
             Self::Rod(n) => format!("/rods/{}", state.rods[n].id),
             Self::Rugs => "/rugs".into(),
+            Self::Rug(n) => format!("/rugs/{}", state.rugs[n].id),
             Self::My => "/my".into(),
             Self::Loans => "/loans".into(),
             Self::LoansCsv => "/loans.csv".into(),
@@ -93,16 +103,23 @@ impl View {
             Self::Shelf => "/cloth.csv?empty=yes".into(),
             Self::Bundle(n) => format!("/cloth/{}", state.bundles[n].id),
             Self::Went => "/cloth/went.csv".into(),
+            Self::Terms => "/terms".into(),
+            Self::Term(n) => format!("/terms/{}", state.terms[n].id),
+            Self::Feed(n) => state.feeds[n].path.clone(),
             Self::Record => "/record.csv".into(),
         }
     }
 
     fn whose(self) -> For {
         match self {
-            Self::People | Self::Person(_) | Self::HandOutFrame(_) | Self::HandOutRug(_) | Self::Record => {
-                For::Instructor
-            }
-            Self::My | Self::Loan(_) => For::SignedIn,
+            Self::People
+            | Self::Person(_)
+            | Self::HandOutFrame(_)
+            | Self::HandOutRug(_)
+            | Self::Record
+            | Self::Terms
+            | Self::Term(_) => For::Instructor,
+            Self::My | Self::Rug(_) | Self::Loan(_) => For::SignedIn,
             _ => For::Staff,
         }
     }
@@ -111,6 +128,10 @@ impl View {
     pub fn seen(self, state: &State, who: Option<usize>) -> Seen {
         if self == Self::Doors {
             return doors::first_page(state, who);
+        }
+        // Whoever has a calendar's address may read it.
+        if let Self::Feed(n) = self {
+            return feeds::feed(state, n);
         }
         let Some(me) = who else {
             let query =
@@ -121,7 +142,7 @@ impl View {
             return Seen::No(403);
         }
         match self {
-            Self::Doors => unreachable!("answered above"),
+            Self::Doors | Self::Feed(_) => unreachable!("answered above"),
             Self::People => people::list(state),
             Self::Person(n) => people::one(state, n, me),
             Self::Frames(place) => frames::list(state, place, me),
@@ -132,6 +153,7 @@ impl View {
             Self::Rods => rods::list(state),
             Self::Rod(n) => rods::one(state, n),
             Self::Rugs => rugs::list(state),
+            Self::Rug(n) => rugs::one(state, n, me),
             Self::My => rugs::mine(state, me),
             Self::Loans => loans::list(state, me),
             Self::LoansCsv => loans::table(state),
@@ -139,6 +161,8 @@ impl View {
             Self::Shelf => cloth::shelf(state),
             Self::Bundle(n) => cloth::one(state, n),
             Self::Went => cloth::went(state),
+            Self::Terms => terms::list(state),
+            Self::Term(n) => terms::one(state, n),
             Self::Record => record::table(state),
         }
     }
@@ -151,9 +175,12 @@ impl View {
         all.extend((0..state.people.len()).map(Self::Person));
         all.extend((0..state.frames.len()).flat_map(|n| [Self::Frame(n), Self::HandOutFrame(n)]));
         all.extend((0..state.rods.len()).map(Self::Rod));
-        all.extend((0..state.rugs.len()).map(Self::HandOutRug));
+        all.extend((0..state.rugs.len()).flat_map(|n| [Self::Rug(n), Self::HandOutRug(n)]));
         all.extend((0..state.loans.len()).map(Self::Loan));
         all.extend((0..state.bundles.len()).map(Self::Bundle));
+        all.push(Self::Terms);
+        all.extend((0..state.terms.len()).map(Self::Term));
+        all.extend((0..state.feeds.len()).map(Self::Feed));
         all
     }
 }

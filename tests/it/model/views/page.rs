@@ -16,6 +16,7 @@ pub fn compare(seen: &Seen, page: &Page) -> Option<String> {
         Seen::No(no) => (status != *no).then(|| format!("the model answers {no}, the page {status}")),
         _ if status != 200 => Some(format!("the model shows it, the page answers {status}")),
         Seen::Csv(rows) => csv(rows, &page.text),
+        Seen::Feed(events) => unlike("the calendar", events, &super::feeds::read(&page.text)),
         Seen::Html(parts) => {
             let html = Html::parse_document(&page.text);
             parts.iter().find_map(|part| differs(part, &html))

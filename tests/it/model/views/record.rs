@@ -14,6 +14,8 @@ pub fn table(state: &State) -> Seen {
             Thing::Rug(_) => "rug",
             Thing::Loan(_) => "loan",
             Thing::Bundle(_) => "bundle",
+            Thing::Term(_) => "term",
+            Thing::Meeting(_) => "meeting",
         };
         vec![at, who, what.into(), state.id(line.about).into(), line.did.clone()]
     };

@@ -1,8 +1,8 @@
 //! Rugs: the class's, one's own, and the page on which a frame is found for one.
 use super::frames::{due_in_three_weeks, in_order, rods};
 use super::{Part, Seen};
-use crate::model::house::{CONDITIONS, Fit, SIZES, TAGS, fit};
-use crate::model::state::State;
+use crate::model::house::{CONDITIONS, Fit, SIZES, TAGS, fit, moment};
+use crate::model::state::{Role, State};
 
 pub fn list(state: &State) -> Seen {
     // The newest first.
@@ -33,6 +33,37 @@ pub fn mine(state: &State, me: usize) -> Seen {
     }
     let names = own.iter().map(|&n| state.rugs[n].name.clone()).collect();
     Seen::Html(vec![Part::Texts("main .acts strong a", names)])
+}
+
+/// A rug's page, to its weaver and the staff: where it is by its log, and the log itself.
+pub fn one(state: &State, rug: usize, me: usize) -> Seen {
+    let it = &state.rugs[rug];
+    if state.people[me].role == Role::Weaver && it.weaver != me {
+        return Seen::No(404);
+    }
+    let mut parts = vec![Part::Texts("h1", vec![it.name.clone()])];
+    let log: Vec<usize> = (0..state.log.len()).rev().filter(|&n| state.log[n].rug == rug).collect();
+    if !it.open() || log.is_empty() {
+        return Seen::Html(parts);
+    }
+    let row = |&n: &usize| {
+        let entry = &state.log[n];
+        let said = match entry.undoes {
+            Some(_) => "an entry undone".to_owned(),
+            None if state.undone(n) => format!("{} rows (undone)", entry.rows),
+            None => format!("{} rows", entry.rows),
+        };
+        vec![moment(entry.at, &state.zone), state.people[entry.who].name.clone(), said]
+    };
+    parts.push(Part::Rows("#standing details tr:has(td)", log.iter().map(row).collect()));
+    let counts = |n: &&usize| state.log[**n].undoes.is_none() && !state.undone(**n);
+    let undo = log.iter().filter(counts).map(|&n| state.log[n].id.clone()).collect();
+    parts.push(Part::Attrs("#standing [name=entry]", "value", undo));
+    // What was said last holds, were it less than before.
+    if let Some(&last) = log.iter().find(counts) {
+        parts.push(Part::Attrs("#standing progress", "value", vec![state.log[last].rows.to_string()]));
+    }
+    Seen::Html(parts)
 }
 
 pub fn hand_out(state: &State, rug: usize) -> Seen {
