@@ -17,7 +17,7 @@ mod demo;
 mod exchange;
 mod model;
 mod paper;
-mod rights;
 mod races;
+mod rights;
 mod store;
 mod web;
