@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 use crate::build::Build;
 use crate::places::Mutant;
 use crate::process::{Outcome, Switch, Worker};
-use crate::trace::{Traces, reached_by};
+use crate::trace::{Trace, Traces, reached_by};
 
 /// What became of a fault; one line of the results.
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -45,7 +45,7 @@ pub enum Fate {
 pub struct Bounds {
     /// When to begin no more faults.
     pub until: Option<Instant>,
-    /// Seconds of tests, as they usually take, for one fault.
+    /// Seconds of processor that tests may take for one fault, as they usually do.
     pub patience: f64,
 }
 
@@ -114,19 +114,21 @@ pub fn judge(
 }
 
 /// The tests in runs of a growing length, so that a fault that is noticed at once costs little.
-fn batches<'a>(tests: &[(&'a str, f64)], patience: f64) -> Vec<Vec<(&'a str, f64)>> {
-    let mut batches: Vec<Vec<(&str, f64)>> = Vec::new();
+fn batches<'a>(tests: &[(&'a str, &'a Trace)], patience: f64) -> Vec<Vec<(&'a str, &'a Trace)>> {
+    let mut batches: Vec<Vec<(&str, &Trace)>> = Vec::new();
     let (mut total, mut length, mut room) = (0.0, 0.0, 0.0);
     for (i, test) in tests.iter().enumerate() {
-        if i > 0 && total + test.1 > patience {
+        // Starting a process and asking a database is work, too.
+        let work = 0.05 + test.1.work;
+        if i > 0 && total + work > patience {
             break;
         }
-        if i < 2 || length + test.1 > room {
+        if i < 2 || length + work > room {
             batches.push(Vec::new());
             (length, room) = (0.0, if i < 2 { 0.0 } else { (room * 4.0).clamp(1.0, 8.0) });
         }
-        total += test.1;
-        length += test.1;
+        total += work;
+        length += work;
         if let Some(batch) = batches.last_mut() {
             batch.push(*test);
         }
@@ -138,7 +140,7 @@ fn one(
     build: &Build,
     worker: &Worker,
     (id, mutant): (usize, &Mutant),
-    reached: &BTreeMap<usize, Vec<(&str, f64)>>,
+    reached: &BTreeMap<usize, Vec<(&str, &Trace)>>,
     first: &[String],
     patience: f64,
 ) -> Result<Verdict> {
@@ -160,7 +162,7 @@ fn one(
     };
     for batch in batches(&tests, patience) {
         let names: Vec<&str> = batch.iter().map(|(name, _)| *name).collect();
-        let usual: f64 = batch.iter().map(|(_, seconds)| seconds).sum();
+        let usual: f64 = batch.iter().map(|(_, trace)| trace.seconds).sum();
         let outcome = worker.run(&names, Switch::On(id), Duration::from_secs_f64(10.0 + 5.0 * usual))?;
         verdict.ran += names.len();
         match outcome {

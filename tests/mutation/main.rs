@@ -26,6 +26,7 @@ use clap::{Parser, Subcommand};
 
 use crate::build::{Build, hash};
 use crate::judge::{Bounds, Fate};
+use crate::places::Mutant;
 use crate::process::Worker;
 
 /// Puts faults into a copy of the program, one at a time, and says which of them no test notices.
@@ -37,9 +38,9 @@ struct Arguments {
     /// Folders or files to put faults into: src/paper, src/store/loans.rs.
     #[arg(default_values = ["src/craft", "src/class", "src/store"])]
     rooms: Vec<String>,
-    /// Name of the build, which is kept with its traces and results.
-    #[arg(long, default_value = "main")]
-    build: String,
+    /// Name of the build, which is kept with its traces and results; `main`, or `sample` for a sample.
+    #[arg(long)]
+    build: Option<String>,
     /// Only faults with this in their line of the report (file, function, kind or text).
     #[arg(long)]
     only: Option<String>,
@@ -93,8 +94,14 @@ fn main() -> anyhow::Result<ExitCode> {
         let all_well = faults::run(only.as_deref(), *workers)?;
         return Ok(if all_well { ExitCode::SUCCESS } else { ExitCode::FAILURE });
     }
-    let folders = copy::Folders::find(&arguments.build)?;
-    let candidates = build::find(&folders, &arguments.rooms)?;
+    let usual = if arguments.sample.is_some() { "sample" } else { "main" };
+    let folders = copy::Folders::find(arguments.build.as_deref().unwrap_or(usual))?;
+    let mut candidates = build::find(&folders, &arguments.rooms)?;
+    let existing: HashSet<String> = candidates.iter().map(Mutant::key).collect();
+    if let Some(count) = arguments.sample {
+        candidates.sort_by_cached_key(|mutant| hash(&[&arguments.seed, &mutant.key()]));
+        candidates.truncate(count);
+    }
     if arguments.list {
         for mutant in &candidates {
             println!("{}:{} [{}] {}", mutant.file, mutant.line, mutant.kind, mutant.key());
@@ -102,7 +109,6 @@ fn main() -> anyhow::Result<ExitCode> {
         println!("{} places", candidates.len());
         return Ok(ExitCode::SUCCESS);
     }
-    let existing: HashSet<String> = candidates.iter().map(places::Mutant::key).collect();
     let built = build::build(folders, candidates, None)?;
     let workers: Vec<Worker> =
         (0..arguments.workers).map(|number| Worker::new(&built, number)).collect::<Result<_, _>>()?;
@@ -151,6 +157,5 @@ fn choose(built: &Build, arguments: &Arguments, survived: impl Fn(&str) -> bool)
         .map(|(id, _, key)| (hash(&[&arguments.seed, &key]), id))
         .collect();
     chosen.sort_unstable();
-    chosen.truncate(arguments.sample.unwrap_or(usize::MAX));
     chosen.into_iter().map(|(_, id)| id).collect()
 }

@@ -12,7 +12,9 @@ use sqlx::{Connection as _, PgConnection};
 use crate::build::Build;
 
 /// Kilobytes of memory and blocks of half a kilobyte that a test's process may have: a fault may make a loop endless.
-const LIMITS: &str = "ulimit -v 6000000; ulimit -f 2000000; exec \"$@\"";
+/// Its time on the processor is written down, which says how much work it is however busy the machine.
+const LIMITS: &str =
+    r#"ulimit -v 6000000; ulimit -f 2000000; "$@"; code=$?; times >"$TMPDIR/times.txt"; exit $code"#;
 
 /// What a run came to.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -111,6 +113,16 @@ impl Worker {
     /// Runs the tests whose names have one of these in them.
     pub fn run_matching(&self, filters: &[&str], switch: Switch, limit: Duration) -> Result<Outcome> {
         self.finish(self.command(switch).args(filters).arg("--test-threads=1"), limit)
+    }
+
+    /// Seconds on the processor of the last run.
+    pub fn work(&self) -> f64 {
+        let text = fs::read_to_string(self.scratch.join("times.txt")).unwrap_or_default();
+        let seconds = |word: &str| -> Option<f64> {
+            let (minutes, seconds) = word.strip_suffix('s')?.split_once('m')?;
+            Some(minutes.parse::<f64>().ok()? * 60.0 + seconds.parse::<f64>().ok()?)
+        };
+        text.lines().nth(1).unwrap_or("").split_whitespace().filter_map(seconds).sum()
     }
 
     fn finish(&self, command: &mut Command, limit: Duration) -> Result<Outcome> {

@@ -15,7 +15,10 @@ use crate::process::{Outcome, Switch, Worker};
 /// What one test reaches.
 #[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Trace {
+    /// By the clock, and on the processor: the first depends on what else the machine does.
     pub seconds: f64,
+    #[serde(default)]
+    pub work: f64,
     pub reaches: Vec<usize>,
     /// Whether it passes without any fault.
     pub passes: bool,
@@ -93,6 +96,7 @@ pub fn trace(build: &Build, workers: &[Worker], again: bool) -> Result<Traces> {
                     }
                     let trace = Trace {
                         seconds: began.elapsed().as_secs_f64(),
+                        work: worker.work(),
                         reaches,
                         passes,
                         source: source.clone(),
@@ -117,25 +121,28 @@ pub fn trace(build: &Build, workers: &[Worker], again: bool) -> Result<Traces> {
         "no test reaches any fault: the tests don't use what was built"
     );
     fs::write(&file, serde_json::to_vec(&traces)?)?;
-    let total: f64 = traces.tests.values().map(|trace| trace.seconds).sum();
-    println!("traced after {} s; all tests together take {total:.0} s", start.elapsed().as_secs());
+    let total: f64 = traces.tests.values().map(|trace| trace.work).sum();
+    println!(
+        "traced after {} s; all tests together take {total:.0} s of processor",
+        start.elapsed().as_secs()
+    );
     Ok(traces)
 }
 
 /// For each fault, the tests that reach it: those first that are quick and reach little else.
-pub fn reached_by(traces: &Traces) -> BTreeMap<usize, Vec<(&str, f64)>> {
+pub fn reached_by(traces: &Traces) -> BTreeMap<usize, Vec<(&str, &Trace)>> {
     let mut tests: Vec<(&str, &Trace)> = traces
         .tests
         .iter()
         .filter(|(_, trace)| trace.passes)
         .map(|(name, trace)| (name.as_str(), trace))
         .collect();
-    let cost = |trace: &Trace| (0.05 + trace.seconds) * (20.0 + trace.reaches.len() as f64);
+    let cost = |trace: &Trace| (0.05 + trace.work) * (20.0 + trace.reaches.len() as f64);
     tests.sort_by(|(_, a), (_, b)| cost(a).total_cmp(&cost(b)));
-    let mut found: BTreeMap<usize, Vec<(&str, f64)>> = BTreeMap::new();
+    let mut found: BTreeMap<usize, Vec<(&str, &Trace)>> = BTreeMap::new();
     for (name, trace) in tests {
         for id in &trace.reaches {
-            found.entry(*id).or_default().push((name, trace.seconds));
+            found.entry(*id).or_default().push((name, trace));
         }
     }
     found
