@@ -2,7 +2,7 @@
 use jiff::civil::{date, time};
 use jiff::{Timestamp, ToSpan as _};
 use thrumhall::store::loans::HandOut;
-use thrumhall::store::notices::{DeliveryState, Happening, ToTell};
+use thrumhall::store::notices::{DeliveryState, Due, Happening, ToTell};
 use thrumhall::store::people::Role;
 use thrumhall::store::receivers::ReceiverFields;
 use thrumhall::store::rugs::RugState;
@@ -131,8 +131,8 @@ on_both!(a_delivery_waits_arrives_or_is_given_up_and_stays_so, |store| async mov
 
     let lease = noon() + 1.minute();
     let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
-    assert!(tx.take_up(first, lease).await.unwrap());
-    assert!(!tx.take_up(first, lease).await.unwrap(), "another copy has it");
+    let taken = tx.take_up(first, lease).await.unwrap().expect("nobody has it");
+    assert!(tx.take_up(first, lease).await.unwrap().is_none(), "another copy has it");
     tx.commit().await.unwrap();
     assert_eq!(due(&store, noon()).await, to(&[("https://two.example/", 0)]));
     assert_eq!(
@@ -141,9 +141,9 @@ on_both!(a_delivery_waits_arrives_or_is_given_up_and_stays_so, |store| async mov
         "unless that one died"
     );
 
-    let attempt = async |id, state, answer: &'static str, again| {
+    let attempt = async |due: &Due, state, answer: &'static str, again| {
         let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
-        tx.attempted(id, state, answer, again).await.unwrap();
+        tx.attempted(due, state, answer, again).await.unwrap();
         tx.commit().await.unwrap();
     };
     let states = async || {
@@ -152,8 +152,8 @@ on_both!(a_delivery_waits_arrives_or_is_given_up_and_stays_so, |store| async mov
     };
     let line = |name: &str, state, answer: &str, gone| (name.to_owned(), state, answer.to_owned(), gone);
     use DeliveryState::{GivenUp, Sent, Told, Waiting};
-    attempt(first.id, Waiting, "503", noon() + 5.minutes()).await;
-    attempt(second.id, GivenUp, "410", noon()).await;
+    attempt(&taken, Waiting, "503", noon() + 5.minutes()).await;
+    attempt(second, GivenUp, "410", noon()).await;
     assert_eq!(states().await, [line("one", Waiting, "503", false), line("two", GivenUp, "410", false)]);
     assert_eq!(
         due(&store, noon() + 5.minutes()).await,
@@ -173,9 +173,9 @@ on_both!(a_delivery_waits_arrives_or_is_given_up_and_stays_so, |store| async mov
         tx.commit().await.unwrap();
     };
     told_instead(second.id).await;
-    attempt(second.id, GivenUp, "late", noon()).await;
-    attempt(first.id, Sent, "200", noon()).await;
-    attempt(first.id, Waiting, "late", noon()).await;
+    attempt(second, GivenUp, "late", noon()).await;
+    attempt(&taken, Sent, "200", noon()).await;
+    attempt(&taken, Waiting, "late", noon()).await;
     told_instead(first.id).await;
     send_again(first.id, 7).await;
     assert_eq!(
