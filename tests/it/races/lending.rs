@@ -295,7 +295,7 @@ impl Loft {
 const PEOPLE: usize = 4;
 const CALLS: usize = 5;
 const LOOKS: usize = 12;
-const ROUNDS: u64 = 14;
+const ROUNDS: u64 = 12;
 
 on_copies!(frames_and_rods_are_lent_and_counted_as_if_one_after_the_other, |copies| async move {
     let mut people = copies.instructors(PEOPLE + 1).await;
