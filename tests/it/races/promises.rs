@@ -394,11 +394,11 @@ on_copies!(
             let share_out = propose(me, &rug).await;
             me.post(&format!("{share_out}/accept"), &[]).await.is(303);
             let promises = copies.promised(&id_in(&share_out)).await;
-            let promised: i64 = promises.iter().map(|(_, mg)| mg).sum();
+            let wanted: i64 = promises.iter().map(|(_, mg)| mg).sum();
 
             // The bundle holds it twice, but what is promised to nobody only once.
             let rest = "4400 g";
-            assert!(promised > 300_000 && promised < 4_600_000, "{promised} mg are promised");
+            assert!(wanted > 300_000 && wanted < 4_600_000, "{wanted} mg are promised");
             // Strips would be a bundle of their own, from which the next round's cloth could come.
             let (what, weight) = if round < 7 { ("pull", "pull_weight") } else { ("cut", "cut_weight") };
             let fields = [(weight, rest), ("cut_width", "38 mm")];
