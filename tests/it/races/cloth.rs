@@ -323,7 +323,7 @@ impl Person {
 
 const PEOPLE: usize = 4;
 const ACTS: usize = 6;
-const ROUNDS: u64 = 12;
+const ROUNDS: u64 = 10;
 
 async fn acts(mut person: Person, bundles: Arc<[String; 2]>, together: Arc<Barrier>) -> Person {
     together.wait().await;

@@ -11,7 +11,7 @@ use crate::support::browser::Browser;
 
 const FRAMES: [&str; 2] = ["S1", "S2"];
 const RUGS: usize = 3;
-const OWNED: i64 = 5;
+const OWNED: i64 = 8;
 
 /// Who has which frame, and the rods of the one size there is.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]
@@ -146,7 +146,12 @@ struct Loft {
 
 impl Loft {
     async fn hand_out(&self, me: &mut Browser, chance: &mut Chance) -> Asked {
-        let (frame, rug, rods) = (chance.below(FRAMES.len()), chance.below(RUGS), 2 * chance.below(2) as i64);
+        let (frame, rods) = (chance.below(FRAMES.len()), 2 * chance.below(2) as i64);
+        self.hand_out_with(me, chance, frame, rods).await
+    }
+
+    async fn hand_out_with(&self, me: &mut Browser, chance: &mut Chance, frame: usize, rods: i64) -> Asked {
+        let rug = chance.below(RUGS);
         let from_frame = chance.below(2) == 0;
         let count = rods.to_string();
         let fields = [
@@ -196,6 +201,10 @@ impl Loft {
         // Where it says how many rods went along, one may be bent and one missing.
         let went = list.status == 200 && !list.all("[name=rods_bent]").is_empty();
         let (bent, missing) = if went { (chance.below(2) as i64, chance.below(2) as i64) } else { (0, 0) };
+        Some(self.take_back_now(me, loan, bent, missing).await)
+    }
+
+    async fn take_back_now(&self, me: &mut Browser, loan: String, bent: i64, missing: i64) -> Asked {
         let (bent_typed, missing_typed) = (bent.to_string(), missing.to_string());
         let fields = [
             ("condition", "sound"),
@@ -206,7 +215,7 @@ impl Loft {
         ];
         let answer = me.post(&format!("/loans/{loan}/take-back"), &fields).await;
         let did = answer.to().ends_with("taken-back");
-        Some(Asked::TakeBack { loan, bent, missing, did })
+        Asked::TakeBack { loan, bent, missing, did }
     }
 
     async fn count_rods(&self, me: &mut Browser, chance: &mut Chance) -> Asked {
@@ -274,7 +283,7 @@ impl Loft {
             // All begin with the same, so that they meet: counting in one round, handing out in the next.
             let step = match (n, seed / 100 % 2) {
                 (0, 0) => self.count_rods(&mut me, &mut chance).await,
-                (0, _) => self.hand_out(&mut me, &mut chance).await,
+                (0, _) => self.hand_out_with(&mut me, &mut chance, who % FRAMES.len(), 2).await,
                 _ => self.ask(&mut me, &mut chance).await,
             };
             calls.push(Call { who, asked, answered: self.order.next(), step });
@@ -286,11 +295,11 @@ impl Loft {
 const PEOPLE: usize = 4;
 const CALLS: usize = 5;
 const LOOKS: usize = 12;
-const ROUNDS: u64 = 14;
+const ROUNDS: u64 = 12;
 
 on_copies!(frames_and_rods_are_lent_and_counted_as_if_one_after_the_other, |copies| async move {
     let mut people = copies.instructors(PEOPLE + 1).await;
-    let size = [("length", "36 in"), ("diameter", "1/8 in"), ("owned", "5")];
+    let size = [("length", "36 in"), ("diameter", "1/8 in"), ("owned", "8")];
     let rod = id_in(people[0].post("/rods", &size).await.to());
     let loft = Arc::new(Loft {
         frames: copies.frames(&FRAMES).await,
@@ -333,6 +342,15 @@ on_copies!(frames_and_rods_are_lent_and_counted_as_if_one_after_the_other, |copi
         }
         state = explain(&state, &calls).unwrap_or_else(|why| panic!("round {round}: {why}"));
         copies.check(&format!("round {round}")).await;
+        if round % 2 == 0 {
+            // The next round begins with all frames in, so that two go out at once and take their rods from one row.
+            let out: Vec<String> = state.out.values().map(|(loan, _, _)| loan.clone()).collect();
+            for loan in out {
+                let step = loft.take_back_now(&mut people[0], loan, 0, 0).await;
+                state =
+                    step.after(&state).unwrap_or_else(|| panic!("round {round}: {step:?} after {state:?}"));
+            }
+        }
     }
     assert!(lent > 5 && refused > 5 && back > 5 && late > 0, "{lent} {refused} {back} {late}");
 });
