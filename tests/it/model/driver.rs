@@ -79,7 +79,7 @@ impl Run {
         model.note(None, Thing::Person(0), "signed in");
         let people = browsers[0].get("/people").await;
         let path = people.attr("tbody th a", "href");
-        model.people[0].id = path.trim_start_matches("/people/").to_owned();
+        path.trim_start_matches("/people/").clone_into(&mut model.people[0].id);
         Ok(Self { model, service, browsers, steps: 0, keys: 0 })
     }
 

@@ -28,17 +28,18 @@ fn number(variable: &str, usual: usize) -> usize {
 /// Random sequences in one workroom on one kind of database.
 fn play(home: &Home, postgres: bool) {
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
-    let steps = number("THRUMHALL_MODEL_STEPS", 80);
+    let steps = number("THRUMHALL_MODEL_STEPS", 120);
     let config = Config {
-        cases: number("THRUMHALL_MODEL_CASES", 6) as u32,
+        cases: number("THRUMHALL_MODEL_CASES", 5) as u32,
         max_shrink_iters: 0,
         source_file: Some(file!()),
         test_name: Some(home.zone),
         ..Config::default()
     };
     let play = |start: &str, acts: &[Act]| runtime.block_on(on_a_database(postgres, home.zone, start, acts));
-    let sequence =
-        (prop::sample::select(home.starts), prop::collection::vec(acts::drawn(), steps / 2..=steps));
+    let drawn = prop::collection::vec(acts::drawn(), steps / 2..=steps);
+    let whole = drawn.prop_map(|drawn| acts::opening().into_iter().chain(drawn).collect::<Vec<Act>>());
+    let sequence = (prop::sample::select(home.starts), whole);
     let tried = TestRunner::new(config)
         .run(&sequence, |(start, acts)| play(start, &acts).map_err(|parted| TestCaseError::fail(parted.why)));
     match tried {

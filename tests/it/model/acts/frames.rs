@@ -9,20 +9,20 @@ use crate::model::views::View;
 #[derive(Clone, Debug)]
 pub enum Act {
     Add { tag: Pick, size: Pick, condition: Pick },
-    Change { frame: Pick, tag: Pick, size: Pick, condition: Pick, stale: bool },
-    Retire { frame: Pick, stale: bool },
-    Restore { frame: Pick, stale: bool },
+    Change { frame: Pick, tag: Pick, size: Pick, condition: Pick, outdated: bool },
+    Retire { frame: Pick, outdated: bool },
+    Restore { frame: Pick, outdated: bool },
 }
 
 pub fn drawn() -> impl Strategy<Value = Act> {
     let three = || (any::<Pick>(), any::<Pick>(), any::<Pick>());
-    let stale = || prop::bool::weighted(0.2);
+    let outdated = || prop::bool::weighted(0.2);
     prop_oneof![
         5 => three().prop_map(|(tag, size, condition)| Act::Add { tag, size, condition }),
-        2 => (any::<Pick>(), three(), stale())
-            .prop_map(|(frame, (tag, size, condition), stale)| Act::Change { frame, tag, size, condition, stale }),
-        2 => (any::<Pick>(), stale()).prop_map(|(frame, stale)| Act::Retire { frame, stale }),
-        1 => (any::<Pick>(), stale()).prop_map(|(frame, stale)| Act::Restore { frame, stale }),
+        2 => (any::<Pick>(), three(), outdated())
+            .prop_map(|(frame, (tag, size, condition), outdated)| Act::Change { frame, tag, size, condition, outdated }),
+        2 => (any::<Pick>(), outdated()).prop_map(|(frame, outdated)| Act::Retire { frame, outdated }),
+        1 => (any::<Pick>(), outdated()).prop_map(|(frame, outdated)| Act::Restore { frame, outdated }),
     ]
 }
 
@@ -53,16 +53,16 @@ impl Act {
                 let (tag, size) = (usize::from(tag) % TAGS.len(), usize::from(size) % SIZES.len());
                 Some(add(state, who, tag, size, condition(how)))
             }
-            Self::Change { frame, tag, size, condition: how, stale } => {
+            Self::Change { frame, tag, size, condition: how, outdated } => {
                 let frame = pick(frame, state.frames.len())?;
                 let (tag, size) = (usize::from(tag) % TAGS.len(), usize::from(size) % SIZES.len());
-                Some(change(state, who, frame, (tag, size, condition(how)), stale))
+                Some(change(state, who, frame, (tag, size, condition(how)), outdated))
             }
-            Self::Retire { frame, stale } => {
-                Some(retire(state, who, pick(frame, state.frames.len())?, stale))
+            Self::Retire { frame, outdated } => {
+                Some(retire(state, who, pick(frame, state.frames.len())?, outdated))
             }
-            Self::Restore { frame, stale } => {
-                Some(restore(state, who, pick(frame, state.frames.len())?, stale))
+            Self::Restore { frame, outdated } => {
+                Some(restore(state, who, pick(frame, state.frames.len())?, outdated))
             }
         }
     }
@@ -104,19 +104,19 @@ fn change(
     who: Option<usize>,
     frame: usize,
     (tag, size, condition): (Tag, Size, &'static str),
-    stale: bool,
+    outdated: bool,
 ) -> Step {
     let id = state.frames[frame].id.clone();
     let mut step =
         Step { fields: fields(TAGS[tag], size, condition), ..Step::post(format!("/frames/{id}"), &[]) };
-    step.fields.push(("revision", (state.frames[frame].revision - i64::from(stale)).to_string()));
+    step.fields.push(("revision", (state.frames[frame].revision - i64::from(outdated)).to_string()));
     let who = match For::Instructor.gate(state, who) {
         Ok(who) => who,
         Err(answer) => return step.answers(answer),
     };
     let now = &state.frames[frame];
     let clash = taken(state, tag, Some(frame));
-    if stale {
+    if outdated {
         let (a, b) = (SIZES[now.size], SIZES[size]);
         let differs = [now.tag != tag, a.0 != b.0, a.1 != b.1, a.2 != b.2, now.condition != condition];
         let names = ["tag", "span", "width", "nails", "condition"];
@@ -143,15 +143,15 @@ fn change(
     ])
 }
 
-fn retire(state: &mut State, who: Option<usize>, frame: usize, stale: bool) -> Step {
-    let (id, revision) = (&state.frames[frame].id, state.frames[frame].revision - i64::from(stale));
+fn retire(state: &mut State, who: Option<usize>, frame: usize, outdated: bool) -> Step {
+    let (id, revision) = (&state.frames[frame].id, state.frames[frame].revision - i64::from(outdated));
     let path = format!("/frames/{id}");
     let step = Step::post(format!("{path}/retire"), &[("revision", &revision.to_string())]);
     let who = match For::Instructor.gate(state, who) {
         Ok(who) => who,
         Err(answer) => return step.answers(answer),
     };
-    if stale || state.frames[frame].retired {
+    if outdated || state.frames[frame].retired {
         return step.no(409);
     }
     if state.loan_of_frame(frame).is_some() {
@@ -170,15 +170,15 @@ fn retire(state: &mut State, who: Option<usize>, frame: usize, stale: bool) -> S
     ])
 }
 
-fn restore(state: &mut State, who: Option<usize>, frame: usize, stale: bool) -> Step {
-    let (id, revision) = (&state.frames[frame].id, state.frames[frame].revision - i64::from(stale));
+fn restore(state: &mut State, who: Option<usize>, frame: usize, outdated: bool) -> Step {
+    let (id, revision) = (&state.frames[frame].id, state.frames[frame].revision - i64::from(outdated));
     let path = format!("/frames/{id}");
     let step = Step::post(format!("{path}/restore"), &[("revision", &revision.to_string())]);
     let who = match For::Instructor.gate(state, who) {
         Ok(who) => who,
         Err(answer) => return step.answers(answer),
     };
-    if stale || !state.frames[frame].retired {
+    if outdated || !state.frames[frame].retired {
         return step.no(409);
     }
     state.frames[frame].retired = false;

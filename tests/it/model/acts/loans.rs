@@ -22,7 +22,7 @@ pub enum Act {
     MoveDue {
         loan: Pick,
         days: i64,
-        stale: bool,
+        outdated: bool,
     },
     TakeBack {
         loan: Pick,
@@ -49,7 +49,7 @@ pub fn drawn() -> impl Strategy<Value = Act> {
             Act::HandOut { from_frame, frame, rug, rod, rods, days }
         }),
         2 => (any::<Pick>(), days(), prop::bool::weighted(0.2))
-            .prop_map(|(loan, days, stale)| Act::MoveDue { loan, days, stale }),
+            .prop_map(|(loan, days, outdated)| Act::MoveDue { loan, days, outdated }),
         5 => (any::<Pick>(), any::<Pick>(), any::<Pick>(), 0_i64..3, 0_i64..2)
             .prop_map(|(loan, condition, rug, bent, missing)| Act::TakeBack { loan, condition, rug, bent, missing }),
     ]
@@ -64,11 +64,11 @@ impl Act {
                 let rod = rod.and_then(|rod| pick(rod, state.rods.len()));
                 Some(hand_out(state, who, from_frame, (frame, rug, rod, rods), days))
             }
-            Self::MoveDue { loan, days, stale } => {
+            Self::MoveDue { loan, days, outdated } => {
                 // The newest come first: they are those that are out.
                 let back = pick(loan, state.loans.len())?;
                 let loan = state.loans.len() - 1 - back;
-                Some(move_due(state, who, loan, days, stale))
+                Some(move_due(state, who, loan, days, outdated))
             }
             Self::TakeBack { loan, condition, rug, bent, missing } => {
                 let out: Vec<usize> =
@@ -174,9 +174,9 @@ fn touched(state: &State, loan: usize) -> Vec<View> {
     lists.into_iter().chain(more).collect()
 }
 
-fn move_due(state: &mut State, who: Option<usize>, loan: usize, days: i64, stale: bool) -> Step {
+fn move_due(state: &mut State, who: Option<usize>, loan: usize, days: i64, outdated: bool) -> Step {
     let due = state.today() + days.days();
-    let was = if stale { state.loans[loan].due - 1.day() } else { state.loans[loan].due };
+    let was = if outdated { state.loans[loan].due - 1.day() } else { state.loans[loan].due };
     let path = format!("/loans/{}", state.loans[loan].id);
     let fields = [("due_was", was.to_string()), ("due_on", due.to_string())];
     let step = Step { fields: fields.to_vec(), ..Step::post(format!("{path}/due"), &[]) }.keyed();
@@ -191,7 +191,7 @@ fn move_due(state: &mut State, who: Option<usize>, loan: usize, days: i64, stale
     if due_wrong(state, due) {
         return step.wrong(422, &["due_on"]);
     }
-    if stale {
+    if outdated {
         return step.wrong(409, &["due_on"]);
     }
     state.loans[loan].due = due;

@@ -8,6 +8,7 @@ mod door;
 mod frames;
 mod loans;
 mod log;
+mod opening;
 mod people;
 mod rods;
 mod rugs;
@@ -17,6 +18,7 @@ use proptest::prelude::*;
 
 pub use clock::Move;
 pub use door::open_again;
+pub use opening::opening;
 
 use super::state::{Role, State, Thing};
 use super::views::View;

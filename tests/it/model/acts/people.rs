@@ -9,7 +9,7 @@ use crate::model::views::View;
 #[derive(Clone, Debug)]
 pub enum Act {
     Add { role: Role, name: Pick, passphrase: Pick },
-    Change { person: Pick, name: Pick, stale: bool },
+    Change { person: Pick, name: Pick, outdated: bool },
     NewLink { person: Pick },
     NewPassphrase { person: Pick, passphrase: Pick, same: bool },
     OwnPassphrase { passphrase: Pick, known: bool },
@@ -21,7 +21,7 @@ pub fn drawn() -> impl Strategy<Value = Act> {
     let two = || (any::<Pick>(), any::<Pick>());
     prop_oneof![
         6 => (role, two()).prop_map(|(role, (name, passphrase))| Act::Add { role, name, passphrase }),
-        2 => (two(), prop::bool::weighted(0.3)).prop_map(|((person, name), stale)| Act::Change { person, name, stale }),
+        2 => (two(), prop::bool::weighted(0.3)).prop_map(|((person, name), outdated)| Act::Change { person, name, outdated }),
         4 => any::<Pick>().prop_map(|person| Act::NewLink { person }),
         2 => (two(), prop::bool::weighted(0.8))
             .prop_map(|((person, passphrase), same)| Act::NewPassphrase { person, passphrase, same }),
@@ -43,9 +43,9 @@ impl Act {
     pub fn step(&self, state: &mut State, who: Option<usize>) -> Option<Step> {
         match *self {
             Self::Add { role, name, passphrase } => Some(add(state, who, role, name, passphrase)),
-            Self::Change { person, name, stale } => {
+            Self::Change { person, name, outdated } => {
                 let person = pick(person, state.people.len())?;
-                Some(change(state, who, person, NAMES[pick(name, NAMES.len())?], stale))
+                Some(change(state, who, person, NAMES[pick(name, NAMES.len())?], outdated))
             }
             Self::NewLink { person } => Some(new_link(state, who, pick(person, state.people.len())?)),
             Self::NewPassphrase { person, passphrase, same } => {
@@ -95,10 +95,10 @@ fn add(state: &mut State, who: Option<usize>, role: Role, name: Pick, passphrase
     ])
 }
 
-fn change(state: &mut State, who: Option<usize>, person: usize, name: &str, stale: bool) -> Step {
+fn change(state: &mut State, who: Option<usize>, person: usize, name: &str, outdated: bool) -> Step {
     let now = &state.people[person];
     let (id, contact) = (now.id.clone(), now.contact.clone());
-    let revision = (now.revision - i64::from(stale)).to_string();
+    let revision = (now.revision - i64::from(outdated)).to_string();
     let fields =
         [("name", name), ("contact", contact.as_str()), ("units", ""), ("revision", revision.as_str())];
     let step = Step::post(format!("/people/{id}"), &fields);
@@ -106,7 +106,7 @@ fn change(state: &mut State, who: Option<usize>, person: usize, name: &str, stal
         Ok(who) => who,
         Err(answer) => return step.answers(answer),
     };
-    if stale {
+    if outdated {
         return step.wrong(409, &[if now.name == name { "" } else { "name" }]);
     }
     if now.role != Role::Weaver && name_taken(state, name, Some(person)) {

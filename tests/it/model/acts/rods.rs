@@ -10,7 +10,7 @@ use crate::model::views::View;
 pub enum Act {
     Add { length: Pick, owned: i64 },
     Count { rod: Pick, act: &'static str, rods: i64 },
-    Correct { rod: Pick, length: Pick, stale: bool },
+    Correct { rod: Pick, length: Pick, outdated: bool },
 }
 
 pub fn drawn() -> impl Strategy<Value = Act> {
@@ -19,7 +19,7 @@ pub fn drawn() -> impl Strategy<Value = Act> {
         3 => (any::<Pick>(), -1_i64..8).prop_map(|(length, owned)| Act::Add { length, owned }),
         5 => (any::<Pick>(), act, 0_i64..5).prop_map(|(rod, act, rods)| Act::Count { rod, act, rods }),
         1 => (any::<Pick>(), any::<Pick>(), prop::bool::weighted(0.3))
-            .prop_map(|(rod, length, stale)| Act::Correct { rod, length, stale }),
+            .prop_map(|(rod, length, outdated)| Act::Correct { rod, length, outdated }),
     ]
 }
 
@@ -30,9 +30,9 @@ impl Act {
             Self::Count { rod, act, rods } => {
                 Some(count(state, who, pick(rod, state.rods.len())?, act, rods))
             }
-            Self::Correct { rod, length, stale } => {
+            Self::Correct { rod, length, outdated } => {
                 let rod = pick(rod, state.rods.len())?;
-                Some(correct(state, who, rod, RODS[pick(length, RODS.len())?], stale))
+                Some(correct(state, who, rod, RODS[pick(length, RODS.len())?], outdated))
             }
         }
     }
@@ -96,16 +96,16 @@ fn count(state: &mut State, who: Option<usize>, rod: usize, act: &'static str, r
     step.to(format!("{path}?said=counted")).touches([View::Rods, View::Rod(rod), View::Record])
 }
 
-fn correct(state: &mut State, who: Option<usize>, rod: usize, length: i64, stale: bool) -> Step {
+fn correct(state: &mut State, who: Option<usize>, rod: usize, length: i64, outdated: bool) -> Step {
     let path = format!("/rods/{}", state.rods[rod].id);
-    let (long, revision) = (inches(length), (state.rods[rod].revision - i64::from(stale)).to_string());
+    let (long, revision) = (inches(length), (state.rods[rod].revision - i64::from(outdated)).to_string());
     let fields = [("length", long.as_str()), ("diameter", "1/8 in"), ("revision", revision.as_str())];
     let step = Step::post(&path, &fields);
     let who = match For::Instructor.gate(state, who) {
         Ok(who) => who,
         Err(answer) => return step.answers(answer),
     };
-    if stale {
+    if outdated {
         return step.wrong(409, &[if state.rods[rod].length == length { "" } else { "length" }]);
     }
     if state.rods.iter().enumerate().any(|(n, other)| n != rod && other.length == length) {
