@@ -87,6 +87,40 @@ fn bands(paper: &Paper, plan: &Value, bands: &[(f64, &str, &str)]) {
     }
 }
 
+/// The face of the rug: its start at the bottom, and from the middle of each band a line to its number and letters.
+fn face(paper: &Paper, bands: &[(f64, &str, &str)]) {
+    let whole: f64 = bands.iter().map(|band| band.0).sum();
+    let mut from = 0.0;
+    for (n, (high, first, other)) in bands.iter().enumerate() {
+        let letters =
+            if first == other { first[..1].to_owned() } else { format!("{}/{}", &first[..1], &other[..1]) };
+        let says = format!("{} {letters}", n + 1);
+        let label = paper
+            .texts
+            .iter()
+            .find(|text| text.says == says)
+            .unwrap_or_else(|| panic!("no {says} on the face"));
+        let ends_at = |line: &&crate::support::pdf::Stroke| {
+            (line.ends[2] - label.x + 1.0).abs() < 0.05 && (line.ends[3] - label.y).abs() < 2.0
+        };
+        let second = paper.strokes.iter().find(ends_at).unwrap();
+        let mut before = paper.strokes.iter().filter(|line| {
+            (line.ends[2] - second.ends[0]).abs() < 0.01 && (line.ends[3] - second.ends[1]).abs() < 0.01
+        });
+        let [right, middle, ..] = before.next().unwrap().ends;
+        let edges = paper.fills.iter().filter(|fill| fill.areas.len() == 4);
+        let mut edges = edges.filter(|fill| {
+            let [x, y, wide, _] = fill.areas[0];
+            (x + wide - right).abs() < 0.01 && (y..y + fill.areas[2][3]).contains(&middle)
+        });
+        let edge = edges.next().unwrap_or_else(|| panic!("{says} leads nowhere"));
+        let share = 1.0 - (middle - edge.areas[0][1]) / edge.areas[2][3];
+        let wanted = (from + high / 2.0) / whole;
+        assert!((share - wanted).abs() < 0.01, "{says} leads to {share:.2} of the face, not {wanted:.2}");
+        from += high;
+    }
+}
+
 /// When and what, in reading order.
 fn steps(paper: &Paper) -> Vec<String> {
     let head = paper.texts.iter().find(|text| text.says == "Steps").unwrap();
@@ -169,9 +203,7 @@ async fn a_card_says_of_its_rug_what_the_plan_says_each_under_its_own_heading() 
             };
             weft(&paper, &plan, colours);
             bands(&paper, &plan, of);
-            let beside = |says: &str| paper.texts.iter().find(|text| text.says == says).unwrap().y;
-            let (lower, upper) = if n == 0 { ("1 A/B", "2 A") } else { ("1 A", "2 B/C") };
-            assert!(beside(lower) > beside(upper), "the face begins at its bottom");
+            face(&paper, of);
             let promised = paper.reads("Bundle ");
             for (found, wanted) in promised.split("; ").zip(own.split("; ")) {
                 let (what, mass) = found.trim_end_matches('.').rsplit_once(": ").unwrap();
