@@ -293,7 +293,7 @@ fn a_strip_turns_only_where_there_is_room() {
 fn sizes_beyond_what_is_allowed_are_refused() {
     let cloth = Cloth { along: 2000, across: 1000, hem: 20, corners: 0, stains: Vec::new() };
     let ask = |change: &dyn Fn(&mut Value)| {
-        let mut question = asked(&[cloth.clone()], [1000, 40, 50, 300], &[false, true]);
+        let mut question = asked(std::slice::from_ref(&cloth), [1000, 40, 50, 300], &[false, true]);
         change(&mut question);
         solve("sheets", &question).err().unwrap_or_default()
     };

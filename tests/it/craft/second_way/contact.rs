@@ -230,7 +230,7 @@ pub fn within(nm: i64, min: i64, max: i64) -> &'static str {
 }
 
 use thrumhall::craft::{
-    AtRod, Band, Frame, FrameSizes, Kind, Length, Mass, Minutes, Plan, RugSpec, Units, WovenFrom,
+    AtRod, Band, Frame, FrameSizes, Kind, Length, Minutes, Plan, RugSpec, Units, WovenFrom,
 };
 
 fn inches(value: f64) -> Length {

@@ -1,8 +1,8 @@
 //! "How this was worked out": each shown formula, put to work on the shown inputs, gives the shown result; each input that
 //! another number gives is that number; each figure says rightly where it is from.
-use super::book::{Book, Figure};
 use super::close;
 use super::contact::{Asked, Stripe, reckon, try_reckon, worked};
+use super::named::{figure, measured};
 use super::plans::any_rug;
 use proptest::prelude::*;
 use serde_json::{Map, Value};
@@ -270,55 +270,6 @@ fn weaving(shown: &Shown) -> f64 {
         + shown.get("rows") * shown.get("one turn at the rod")
         + shown.get("joins") * shown.get("one join at the frame");
     seconds / 60.0 * practice(shown) + slow(shown)
-}
-
-/// A figure of the book by the name that the program shows.
-fn figure(book: &Book, name: &str) -> Option<Figure> {
-    Some(match name {
-        "the span as measured, against the true one" => book.span_error,
-        "nail diameter" => book.nail,
-        "thickness of the wound warp strip" => book.warp_thickness,
-        "tail for tying at each end of the warp" => book.tail,
-        "give of the warp strip under tension" => book.give,
-        "strip lost in a join, both ends together" => book.join,
-        "rows per inch" => book.rows_per_inch,
-        "weft take-up" => book.take_up,
-        "weft strip for a turn about the edge rod" => book.turn,
-        "mass per area of the warp cloth" => book.warp_gsm,
-        "mass per area of the weft cloth" => book.weft_gsm,
-        "weight of one row" => book.row_grams,
-        "closer rows, which are lighter rows" => book.packing,
-        "length that weft is worked in" => book.piece,
-        "length of a strip from a sheet" => book.sheet,
-        "cutting or tearing one strip" => book.cut_strip,
-        "one join at the table" => book.join_at_table,
-        "one join at the frame" => book.join_at_frame,
-        "winding one yard into a ball" => book.wind_yard,
-        "winding on, for each nail" => book.wind_nail,
-        "one twist of the weft" => book.twist,
-        "one turn at the rod" => book.turn_time,
-        "last stretch, with no room for the hand" => book.slow_end,
-        "times as slow in the last stretch" => book.slow_factor,
-        "time left at each doubling of rugs made" => book.practice,
-        "taking off and hiding the ends" => book.take_off,
-        "slip stitching one inch" => book.stitch_inch,
-        "tying in one fringe strip" => book.fringe_strand,
-        "strip lost in a fringe knot" => book.fringe_knot,
-        "slip-stitch thread for each length of edge" => book.thread_ratio,
-        _ => return None,
-    })
-}
-
-/// Whether a figure is measured for this rug.
-fn measured(asked: &Asked, name: &str) -> bool {
-    match name {
-        "nail diameter" => asked.nail.is_some(),
-        "mass per area of the warp cloth" => asked.warp_gsm.is_some(),
-        "mass per area of the weft cloth" => asked.weft_gsm.is_some(),
-        "rows per inch" | "closer rows, which are lighter rows" => asked.sample.is_some(),
-        "weight of one row" => asked.sample.is_some_and(|sample| sample.2.is_some()),
-        _ => false,
-    }
 }
 
 fn check(asked: &Asked, told: &Value) {

@@ -92,7 +92,7 @@ fn moves(asked: &Asked, of: Of) -> Moves {
     for at in 0..copy.figures().len() {
         let ends = [0, 2].map(|end| {
             let mut moved = book;
-            let mut list = moved.figures();
+            let list = moved.figures();
             *list[at] = [list[at][end]; 3];
             (value(&moved) / base).ln()
         });
@@ -223,7 +223,7 @@ fn class() -> Vec<Done> {
     ]
 }
 
-fn find<'a>(told: &'a [Learnt], of: Of) -> &'a Learnt {
+fn find(told: &[Learnt], of: Of) -> &Learnt {
     let name = format!("{of:?}").to_lowercase();
     told.iter()
         .find(|told| told.figure == name)
@@ -275,8 +275,8 @@ fn what_is_learnt_is_planned_with() {
         settings
             .iter()
             .find(|one| one.0 == name)
+            .copied()
             .unwrap_or_else(|| panic!("no {name} in {settings:?}"))
-            .clone()
     };
     let doubt = |[low, value, high]: [f64; 3]| {
         close("an even range", low * high, value * value, 1e-3);
@@ -370,6 +370,6 @@ fn what_can_not_be_teaches_nothing() {
             ..done(&small, "a")
         },
     ] {
-        assert!(learn(&small, "a", &[empty.clone()], &[]).0.is_empty(), "{empty:?}");
+        assert!(learn(&small, "a", std::slice::from_ref(&empty), &[]).0.is_empty(), "{empty:?}");
     }
 }

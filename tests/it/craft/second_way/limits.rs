@@ -35,7 +35,7 @@ fn frames_have_their_limits() {
     within("Span", 4.0, 144.0, |span| Asked { span, ..small() });
     within("Width", 4.0, 144.0, |width| Asked { width, nails: (width / 0.5) as u32 + 1, ..small() });
     for (nails, width, right) in [(2, 4.0, false), (3, 4.0, true), (600, 80.0, true), (601, 80.0, false)] {
-        let asked = Asked { nails, width, ..small() };
+        let asked = Asked { width, nails, ..small() };
         if right { taken("nails", &asked) } else { refused("nails", &asked, "Nails per end") }
     }
     // The pitch, measured and spread. The row must fill the width to a quarter, or to two pitches.
@@ -52,9 +52,9 @@ fn frames_have_their_limits() {
         // 33 nails at 1/2 in are a row of 16 in: a quarter of the width may lack.
         let asked = row(0.5, width, 33);
         if right {
-            taken("a row of 16 in", &asked)
+            taken("a row of 16 in", &asked);
         } else {
-            refused(&format!("a row of 16 in on {width} in"), &asked, "make a row of")
+            refused(&format!("a row of 16 in on {width} in"), &asked, "make a row of");
         }
     }
     // Six nails at 1 in are a row of 5 in: two pitches may lack.

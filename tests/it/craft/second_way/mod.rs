@@ -1,5 +1,19 @@
 //! Every formula of one rug a second time, written apart from the program: by hand, by simulation, by counting. The program
 //! is asked by what it prints (`reckon --json`, `solve`) where it prints the number, and else through `contact` alone.
+#![allow(
+    clippy::unreadable_literal,
+    clippy::too_many_lines,
+    clippy::manual_midpoint,
+    clippy::needless_for_each,
+    clippy::needless_range_loop,
+    clippy::single_match_else,
+    clippy::format_push_string,
+    clippy::redundant_closure_for_method_calls,
+    clippy::similar_names,
+    clippy::single_match,
+    reason = "formulas and figures are written as a book or a tape has them"
+)]
+
 mod book;
 mod cloth_cut;
 mod contact;
@@ -12,6 +26,7 @@ mod lasting;
 mod learning;
 mod limits;
 mod meetings;
+mod named;
 mod notes;
 mod pieced_rugs;
 mod plans;
@@ -22,8 +37,6 @@ mod rug;
 mod standing;
 mod twining;
 mod wound;
-
-use contact::{Asked, reckon};
 
 #[track_caller]
 fn close(what: &str, got: f64, wanted: f64, part: f64) {

@@ -259,7 +259,7 @@ fn a_frame_to_build_by_hand() {
                     }),
                 );
                 let inches = |path: &str| number(&told, path) / 25.4;
-                let spaces = (width / pitch as f64).round();
+                let spaces = f64::round(width / pitch);
                 let step = width / spaces;
                 close("pitch", inches("/pitch_mm"), step, 1e-4);
                 let nails = spaces as usize + 1;
