@@ -4,7 +4,7 @@ use jiff::ToSpan as _;
 use super::class::{CONTACT, calendar_link, class, id_in, personal_link};
 use super::looks::holds_nothing_of;
 use super::reading::told;
-use crate::support::noon;
+use crate::support::evening;
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_calendar_has_its_owners_things_and_nobody_elses() {
@@ -116,8 +116,8 @@ async fn a_replaced_link_shows_out_whoever_came_by_it_and_nobody_else() {
     );
     phone.get("/my").await.is(200);
     // A weaver stays for a term and a half, to the moment.
-    class.world.clock.set(noon() + (180 * 24).hours() - 1.microsecond());
+    class.world.clock.set(evening() + (180 * 24).hours() - 1.microsecond());
     phone.get("/my").await.is(200);
-    class.world.clock.set(noon() + (180 * 24).hours());
+    class.world.clock.set(evening() + (180 * 24).hours());
     assert!(phone.get("/my").await.to().starts_with("/sign-in"), "a session outlives its time");
 }

@@ -1,5 +1,5 @@
 //! What handing out offers before anybody chooses: frames by turn, fit and condition, rods that are here and straight, and
-//! until when. The clock stands at Wednesday 2026-10-07, noon UTC.
+//! until when. The clock stands at six in the evening of Wednesday 2026-10-07 in Los Angeles.
 use thrumhall::store::frames::{Condition, FrameFields};
 use thrumhall::store::people::Role;
 use thrumhall::store::rods::RodAct;

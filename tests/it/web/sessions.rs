@@ -6,7 +6,7 @@ use thrumhall::store::Actor;
 use thrumhall::web::Config;
 
 use crate::support::browser::{Browser, Page, World};
-use crate::support::noon;
+use crate::support::{evening, noon};
 
 pub(super) const PHRASE: &str = "four words of wool";
 
@@ -130,7 +130,7 @@ async fn a_session_lasts_a_fortnight_for_the_staff_and_a_term_and_a_half_for_wea
     let (mut helper, _) = sign_in(&world, "Viggo", PHRASE).await;
     let mut weaver = world.stranger();
     weaver.get(&link).await.is(303);
-    let days = |days: i64| noon() + (days * 24).hours();
+    let days = |days: i64| evening() + (days * 24).hours();
     let at = |moment: Timestamp| world.clock.set(moment);
     at(days(14) - 1.microsecond());
     for browser in [&mut founder, &mut instructor, &mut helper, &mut weaver] {

@@ -9,7 +9,7 @@ use thrumhall::web::Config;
 
 use super::sessions::{PHRASE, set_up, setup, setup_link, sign_in, volunteer};
 use crate::support::browser::{Page, World};
-use crate::support::noon;
+use crate::support::evening;
 
 /// Fewest failed tries that close the door, by one name and from one address (DEVELOPERS.md, limits).
 const BY_NAME: usize = 5;
@@ -48,15 +48,15 @@ async fn tries_by_one_name_are_counted_for_a_quarter_of_an_hour() {
         let name = if n % 2 == 0 { "Ana Brook" } else { "  ANA   brook " };
         sign_in(&world, name, WRONG).await.1.is(422);
         // The later tries don't make the time begin anew.
-        world.clock.set(noon() + (n as i64 + 1).minutes());
+        world.clock.set(evening() + (n as i64 + 1).minutes());
     }
     let waits = sign_in(&world, "Ana Brook", PHRASE).await.1.is(429);
     let after: i64 = waits.headers[header::RETRY_AFTER].to_str().unwrap().parse().unwrap();
     assert!((600..=660).contains(&after), "{after} s is not what is left of a quarter of an hour");
     sign_in(&world, "Viggo", PHRASE).await.1.is(303);
-    world.clock.set(noon() + 15.minutes() - 1.microsecond());
+    world.clock.set(evening() + 15.minutes() - 1.microsecond());
     sign_in(&world, "Ana Brook", PHRASE).await.1.is(429);
-    world.clock.set(noon() + 15.minutes());
+    world.clock.set(evening() + 15.minutes());
     sign_in(&world, "Ana Brook", PHRASE).await.1.is(303);
 }
 
@@ -67,7 +67,7 @@ async fn failures_of_another_time_count_no_more() {
     for _ in 1..BY_NAME {
         sign_in(&world, "Ana Brook", WRONG).await.1.is(422);
     }
-    world.clock.set(noon() + 15.minutes() + 1.microsecond());
+    world.clock.set(evening() + 15.minutes() + 1.microsecond());
     for _ in 1..BY_NAME {
         sign_in(&world, "Ana Brook", WRONG).await.1.is(422);
     }
@@ -87,9 +87,9 @@ async fn tries_from_one_address_are_counted_whatever_name_is_tried_and_whatever_
     assert_eq!(from("198.51.100.7", Some("192.0.2.1")).await, 429, "the address is not counted");
     assert_eq!(from("198.51.100.7", None).await, 429);
     assert_eq!(from("198.51.100.8", Some("198.51.100.7")).await, 303, "another address is shut out");
-    world.clock.set(noon() + 15.minutes() - 1.microsecond());
+    world.clock.set(evening() + 15.minutes() - 1.microsecond());
     assert_eq!(from("198.51.100.7", None).await, 429);
-    world.clock.set(noon() + 15.minutes());
+    world.clock.set(evening() + 15.minutes());
     assert_eq!(from("198.51.100.7", None).await, 303);
 }
 

@@ -1,6 +1,7 @@
 //! What a class is turned into before its timetable is worked out: small classes where the right turns are known by reason,
 //! mostly since each has only one frame or each weaver is alone with theirs. Meetings are Wednesdays of four hours; each rug
-//! takes two of them, as half of such weavers need. The clock stands at noon UTC on the first, 7 October 2026.
+//! takes two of them, as half of such weavers need. The clock stands at six in the evening on the first, 7 October 2026,
+//! in Los Angeles.
 use jiff::Timestamp;
 use serde_json::{Value, json};
 use thrumhall::store::frames::{Condition, FrameFields};
@@ -151,9 +152,9 @@ async fn meetings_that_are_over_or_called_off_are_left_out() {
     let page = class.proposal().await;
     Class::are(&page, &[["S1", "Ana", "Wed 7 Oct", "Wed 14 Oct"]]);
     // While a meeting goes on it still counts.
-    class.clock("2026-10-07T22:00:00Z");
+    class.clock("2026-10-08T05:00:00Z");
     Class::are(&class.proposal().await, &[["S1", "Ana", "Wed 7 Oct", "Wed 14 Oct"]]);
-    class.clock("2026-10-07T22:31:00Z");
+    class.clock("2026-10-08T05:31:00Z");
     Class::are(&class.proposal().await, &[["S1", "Ana", "Wed 14 Oct", "Wed 21 Oct"]]);
     let off = class.meetings[2];
     class.browser.post(&format!("/meetings/{off}/off"), &[]).await.is(303);

@@ -22,6 +22,15 @@ async fn lent(zone: &str) -> (World, Browser, Browser, String) {
     tx.commit().await.unwrap();
     let (me, mut instructor) = world.instructor().await;
     let (ana, weaver) = world.enter(Role::Weaver, "Ana Reed").await;
+    let term = [
+        ("name", "Ebb"),
+        ("day", "2026-10-07"),
+        ("starts", "18:30"),
+        ("minutes", "120"),
+        ("count", "3"),
+        ("every", "1"),
+    ];
+    instructor.post("/terms", &term).await.to();
     let frame = loft::frame(world.store(), me, &usual("K-1")).await;
     let rug = loft::rug(world.store(), ana, "Tide", &usual(""), None).await;
     let fields = [

@@ -54,7 +54,8 @@ pub fn went(state: &State) -> Seen {
         .flat_map(|bundle| bundle.entries.iter().map(move |entry| (bundle, entry)))
         .collect();
     flows.sort_by_key(|(_, entry)| entry.at);
-    let mut all = Sums::default();
+    let (mut all, mut outside) = (Sums::default(), Sums::default());
+    let mut terms: Vec<(usize, Sums)> = by_age(state).into_iter().map(|n| (n, Sums::default())).collect();
     let mut sources: Vec<(&str, Sums)> = Vec::new();
     for (bundle, entry) in flows {
         all.add(bundle, entry);
@@ -64,6 +65,11 @@ pub fn went(state: &State) -> Seen {
         }
         let sums = sources.iter_mut().find(|(known, _)| *known == name);
         sums.unwrap().1.add(bundle, entry);
+        let day = entry.at.to_zoned_datetime(state.zone.clone()).date();
+        match terms.iter_mut().find(|(term, _)| days(state, *term).is_some_and(|days| days.contains(&day))) {
+            Some((_, sums)) => sums.add(bundle, entry),
+            None => outside.add(bundle, entry),
+        }
     }
     sources.sort_by_key(|(name, sums)| (*name == "not said", -sums.0[0]));
     let row = |by: &str, name: &str, sums: &Sums| {
@@ -72,8 +78,23 @@ pub fn went(state: &State) -> Seen {
     };
     let mut rows = vec![row("all", "all", &all)];
     rows.extend(sources.iter().map(|(name, sums)| row("source", name, sums)));
-    if all != Sums::default() {
-        rows.push(row("term", "outside the terms", &all));
+    let had = terms.iter().filter(|(_, sums)| *sums != Sums::default());
+    rows.extend(had.map(|(term, sums)| row("term", &state.terms[*term].name, sums)));
+    if outside != Sums::default() {
+        rows.push(row("term", "outside the terms", &outside));
     }
     Seen::Csv(rows)
+}
+
+/// The terms that run before those that are closed, the latest first.
+fn by_age(state: &State) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..state.terms.len()).rev().collect();
+    order.sort_by_key(|&term| state.terms[term].closed);
+    order
+}
+
+/// From a term's first meeting that takes place to its last.
+fn days(state: &State, term: usize) -> Option<std::ops::RangeInclusive<jiff::civil::Date>> {
+    let held = || state.meetings.iter().filter(|meeting| meeting.term == term && !meeting.off);
+    Some(held().map(|meeting| meeting.day).min()?..=held().map(|meeting| meeting.day).max()?)
 }
