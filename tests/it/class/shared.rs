@@ -29,7 +29,7 @@ struct Need {
 /// Source: G. Sharma, W. Wu, E. N. Dalal, The CIEDE2000 color-difference formula, Color Res. Appl. 30 (2005), equations 8 and
 /// 15 to 22, for greys, whose chroma is nothing (from memory).
 fn difference(one: f64, other: f64) -> f64 {
-    let off = (one + other) / 2.0 - 50.0;
+    let off = f64::midpoint(one, other) - 50.0;
     (one - other).abs() / (1.0 + 0.015 * off * off / (20.0 + off * off).sqrt())
 }
 
@@ -128,8 +128,8 @@ impl Class {
             takes[need][bundle] = grams;
         }
         for (bundle, (there, _, _)) in self.bundles.iter().enumerate() {
-            let taken: u32 = takes.iter().map(|takes| takes[bundle]).sum();
-            assert!(taken <= *there, "bundle {bundle} gives {taken} of {there} g: {answer}");
+            let given: u32 = takes.iter().map(|takes| takes[bundle]).sum();
+            assert!(given <= *there, "bundle {bundle} gives {given} of {there} g: {answer}");
         }
         let mut unmet = Vec::new();
         for (at, need) in self.needs.iter().enumerate() {

@@ -29,14 +29,14 @@ on_copies!(one_form_sent_by_two_at_once_acts_once, |copies| async move {
     let frame = &copies.frames(&["S1"]).await[0];
     let rug = &copies.rugs(1).await[0].1;
     for round in 1..=6_usize {
-        let key = copies.key();
+        let key = Copies::key();
         let inches = format!("{} in", 40 + round);
         let size = [("length", inches.as_str()), ("diameter", "1/8 in"), ("owned", "5")];
         let rods = id_in(&twice(&two, "/rods", &size, &key).await);
         assert_eq!(me.get("/rods").await.is(200).all("td[data-label=Owned]").len(), round);
         let path = format!("/rods/{rods}/count");
-        twice(&two, &path, &[("act", "bought"), ("rods", "2")], &copies.key()).await;
-        twice(&two, &path, &[("act", "found bent"), ("rods", "1")], &copies.key()).await;
+        twice(&two, &path, &[("act", "bought"), ("rods", "2")], &Copies::key()).await;
+        twice(&two, &path, &[("act", "found bent"), ("rods", "1")], &Copies::key()).await;
         let counts = me.get("/rods").await.all("tbody tr:last-of-type td.num");
         assert_eq!(counts, ["6", "0", "1", "7"], "round {round}: here, out, bent, owned");
 
@@ -47,13 +47,13 @@ on_copies!(one_form_sent_by_two_at_once_acts_once, |copies| async move {
             ("rods", "2"),
             ("due_on", "2026-11-19"),
         ];
-        let loan = id_in(&twice(&two, &format!("/frames/{frame}/hand-out"), &out, &copies.key()).await);
+        let loan = id_in(&twice(&two, &format!("/frames/{frame}/hand-out"), &out, &Copies::key()).await);
         assert_eq!(loans(&mut me).await.len(), round, "handed out once");
         twice(
             &two,
             &format!("/loans/{loan}/due"),
             &[("due_on", "2026-11-20"), ("due_was", "2026-11-19")],
-            &copies.key(),
+            &Copies::key(),
         )
         .await;
         let back = [
@@ -63,20 +63,20 @@ on_copies!(one_form_sent_by_two_at_once_acts_once, |copies| async move {
             ("rods_missing", "1"),
             ("note", ""),
         ];
-        twice(&two, &format!("/loans/{loan}/take-back"), &back, &copies.key()).await;
+        twice(&two, &format!("/loans/{loan}/take-back"), &back, &Copies::key()).await;
         let counts = me.get("/rods").await.all("tbody tr:last-of-type td.num");
         assert_eq!(counts, ["4", "0", "2", "6"], "round {round}: here, out, bent, owned");
 
         let weighed = [("kind", "percale"), ("colour", "navy"), ("weight", "500 g"), ("washed", "yes")];
-        let done = twice(&two, "/cloth/weigh-in", &weighed, &copies.key()).await;
+        let done = twice(&two, "/cloth/weigh-in", &weighed, &Copies::key()).await;
         let bundle = format!("/cloth/{}", done.split("done=").nth(1).unwrap());
-        twice(&two, &format!("{bundle}/pull"), &[("pull_weight", "200 g")], &copies.key()).await;
-        twice(&two, &format!("{bundle}/put-back"), &[("put_back_weight", "50 g")], &copies.key()).await;
+        twice(&two, &format!("{bundle}/pull"), &[("pull_weight", "200 g")], &Copies::key()).await;
+        twice(&two, &format!("{bundle}/put-back"), &[("put_back_weight", "50 g")], &Copies::key()).await;
         let cut = [("cut_weight", "100 g"), ("cut_width", "38 mm")];
-        twice(&two, &format!("{bundle}/cut"), &cut, &copies.key()).await;
-        twice(&two, &format!("{bundle}/scrap"), &[("scrap_weight", "20 g")], &copies.key()).await;
+        twice(&two, &format!("{bundle}/cut"), &cut, &Copies::key()).await;
+        twice(&two, &format!("{bundle}/scrap"), &[("scrap_weight", "20 g")], &Copies::key()).await;
         let entry = me.get(&bundle).await.is(200).attr("tbody tr:nth-of-type(3) [name=entry]", "value");
-        twice(&two, &format!("{bundle}/undo"), &[("entry", &entry)], &copies.key()).await;
+        twice(&two, &format!("{bundle}/undo"), &[("entry", &entry)], &Copies::key()).await;
         let changes: Vec<_> = ledger(&me.get(&bundle).await).iter().map(|row| row.change).collect();
         assert_eq!(changes, [500, -200, 50, -100, -20, -50], "round {round}");
         // The bundle and its strips, and no more.

@@ -292,7 +292,7 @@ impl Person {
         match self.chance.below(16) {
             0..4 => self.simple(at, bundle, "pull", Act::Pull(n), &[("pull_weight", &typed)]).await,
             4..6 => {
-                self.simple(at, bundle, "put-back", Act::PutBack(n), &[("put_back_weight", &typed)]).await
+                self.simple(at, bundle, "put-back", Act::PutBack(n), &[("put_back_weight", &typed)]).await;
             }
             6 => self.simple(at, bundle, "scrap", Act::Scrap(Some(n)), &[("scrap_weight", &typed)]).await,
             7 => self.simple(at, bundle, "scrap", Act::Scrap(None), &[("scrap_all", "yes")]).await,

@@ -73,7 +73,7 @@ impl Copies {
     }
 
     /// A key for a form, such as its page carries.
-    pub fn key(&self) -> String {
+    pub fn key() -> String {
         RequestKey::fresh().to_string()
     }
 

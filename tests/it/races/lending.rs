@@ -38,7 +38,7 @@ impl Lent {
 #[derive(Clone, Debug, PartialEq, Eq)]
 enum Out {
     Lent(String),
-    FrameOut,
+    FrameGone,
     RugOnFrame,
     RodsShort,
 }
@@ -86,7 +86,7 @@ impl Step for Asked {
                 let rug_out = lent.out.values().any(|(_, on, _)| on == rug);
                 let short = *rods > lent.inside();
                 match answer {
-                    Out::FrameOut => return frame_out.then_some(next),
+                    Out::FrameGone => return frame_out.then_some(next),
                     Out::RugOnFrame => return rug_out.then_some(next),
                     Out::RodsShort => return short.then_some(next),
                     Out::Lent(_) if frame_out || rug_out || short => return None,
@@ -177,9 +177,9 @@ impl Loft {
                 // What the form is about has no field of its own.
                 match (at("rods"), at("frame"), at("rug")) {
                     (true, false, false) => Out::RodsShort,
-                    (false, true, false) => Out::FrameOut,
+                    (false, true, false) => Out::FrameGone,
                     (false, false, true) => Out::RugOnFrame,
-                    (false, false, false) if from_frame => Out::FrameOut,
+                    (false, false, false) if from_frame => Out::FrameGone,
                     (false, false, false) => Out::RugOnFrame,
                     _ => panic!("refused for more than one reason: {}", page.text),
                 }

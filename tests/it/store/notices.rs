@@ -120,6 +120,8 @@ on_both!(a_notice_goes_once_to_those_who_are_there_and_listen, |store| async mov
 });
 
 on_both!(a_delivery_waits_arrives_or_is_given_up_and_stays_so, |store| async move {
+    use DeliveryState::{GivenUp, Sent, Told, Waiting};
+
     let me = loft::instructor(&store).await;
     let (one, two) = (receiver(&store, me, &fields("one")).await, receiver(&store, me, &fields("two")).await);
     let notice = told(&store, me, "it", noon(), &[]).await;
@@ -151,7 +153,6 @@ on_both!(a_delivery_waits_arrives_or_is_given_up_and_stays_so, |store| async mov
         list.into_iter().map(|d| (d.to_name, d.state, d.answer, d.gone)).collect::<Vec<_>>()
     };
     let line = |name: &str, state, answer: &str, gone| (name.to_owned(), state, answer.to_owned(), gone);
-    use DeliveryState::{GivenUp, Sent, Told, Waiting};
     attempt(&taken, Waiting, "503", noon() + 5.minutes()).await;
     attempt(second, GivenUp, "410", noon()).await;
     assert_eq!(states().await, [line("one", Waiting, "503", false), line("two", GivenUp, "410", false)]);

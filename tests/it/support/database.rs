@@ -1,5 +1,5 @@
 //! A fresh database for one test, which is gone when the test is over, however it ended.
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use jiff::{SignedDuration, Timestamp};
 use sqlx::{Connection as _, PgConnection};
@@ -56,6 +56,7 @@ fn made_at(name: &str) -> Option<Timestamp> {
 pub async fn sweep(admin: &mut PgConnection) {
     let names: Vec<String> =
         sqlx::query_scalar("SELECT datname FROM pg_database").fetch_all(&mut *admin).await.unwrap();
+    #[allow(clippy::disallowed_methods, reason = "what is left on a server is as old as the machine says")]
     let before = Timestamp::now() - SignedDuration::from_hours(1);
     for name in names.iter().filter(|name| made_at(name).is_some_and(|at| at < before)) {
         // Another run may be sweeping, too.
@@ -93,13 +94,16 @@ fn address_of(name: &str) -> String {
 
 impl Database {
     pub async fn lite() -> Self {
-        let dir = tempfile::tempdir().unwrap();
+        // In memory where there is such a folder: each commit waits for the disk otherwise.
+        let memory = Path::new("/dev/shm");
+        let dir = if memory.is_dir() { tempfile::tempdir_in(memory) } else { tempfile::tempdir() }.unwrap();
         let store = Store::open(&Place::Dir(dir.path().to_path_buf())).await.unwrap();
         Self { store, behind: Behind::Lite(dir) }
     }
 
     /// `None`, said plainly, where no PostgreSQL answers; a failure where one has to be (CI).
     pub async fn pg() -> Option<Self> {
+        static SWEPT: tokio::sync::OnceCell<()> = tokio::sync::OnceCell::const_new();
         let mut admin = match PgConnection::connect(&server()).await {
             Ok(admin) => admin,
             Err(error) => {
@@ -108,12 +112,14 @@ impl Database {
                 return None;
             }
         };
-        static SWEPT: tokio::sync::OnceCell<()> = tokio::sync::OnceCell::const_new();
         SWEPT.get_or_init(|| sweep(&mut admin)).await;
         let name = format!("{PREFIX}{}", PersonId::fresh().to_string().replace('-', ""));
         let make = sqlx::AssertSqlSafe(format!("CREATE DATABASE {name}"));
         sqlx::query(make).execute(&mut admin).await.unwrap();
         let guard = Guard(name.clone());
+        // What a test keeps need not outlive the machine.
+        let hasty = sqlx::AssertSqlSafe(format!("ALTER DATABASE {name} SET synchronous_commit = off"));
+        sqlx::query(hasty).execute(&mut admin).await.unwrap();
         admin.close().await.unwrap();
         let store = Store::open(&Place::Url(address_of(&name))).await.unwrap();
         Some(Self { store, behind: Behind::Pg(guard) })

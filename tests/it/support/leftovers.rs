@@ -37,6 +37,7 @@ async fn what_killed_runs_left_is_swept_after_an_hour() {
     let mut admin = PgConnection::connect(&server()).await.unwrap();
     let id = PersonId::fresh().to_string().replace('-', "");
     let of = |minutes: i64| {
+        #[allow(clippy::disallowed_methods, reason = "names are as old as the machine says")]
         let at = Timestamp::now() - SignedDuration::from_mins(minutes);
         format!("thrumhall_test_{:012x}{}", at.as_millisecond(), &id[12..])
     };

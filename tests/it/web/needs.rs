@@ -46,11 +46,11 @@ impl Room {
         let washed = if washed { "yes" } else { "no" };
         let fields = [("kind", kind), ("colour", colour), ("weight", weight.as_str()), ("washed", washed)];
         self.browser.post("/cloth/weigh-in", &fields).await.is(303);
-        let shelf = self.browser.get("/cloth").await.is(200);
+        let page = self.browser.get("/cloth").await.is(200);
         assert!(
-            shelf.text.contains(&format!(">{number}<")),
+            page.text.contains(&format!(">{number}<")),
             "bundle {number} isn’t on the shelf: {}",
-            shelf.text
+            page.text
         );
     }
 

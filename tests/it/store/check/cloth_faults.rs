@@ -23,16 +23,15 @@ fn bundle(id: &str, state: &str, made_from: &str, (entries, balance): (i64, i64)
 fn entry(id: &str, [before, change, after]: [i64; 3], reason: &str, names: &str) -> String {
     let (bundle, seq) = id.split_at(1);
     let before_it = seq.parse::<i64>().unwrap() - 1;
-    let (column, named) = names.split_once(' ').map_or(("", ""), |(column, named)| (column, named));
-    let (column, named) = match column {
-        "" => (String::new(), String::new()),
-        column => (format!(", {column}"), format!(", '{named}'")),
+    let (also, value) = match names.split_once(' ') {
+        None => (String::new(), String::new()),
+        Some((column, other)) => (format!(", {column}"), format!(", '{other}'")),
     };
     format!(
         "INSERT INTO cloth_entry (id, bundle_id, seq, prev_seq, before_mg, change_mg, after_mg, reason, at, person_id,
-             request_key{column})
+             request_key{also})
          VALUES ('{id}', '{bundle}', {seq}, NULLIF({before_it}, 0), {before}, {change}, {after}, '{reason}', 1,
-             (SELECT MIN(id) FROM person), '{id}'{named})"
+             (SELECT MIN(id) FROM person), '{id}'{value})"
     )
 }
 
