@@ -31,5 +31,6 @@ mod terms;
 mod timetable;
 mod today;
 mod turns;
+mod went;
 mod windings;
 mod workroom_day;
