@@ -7,6 +7,7 @@ pub mod loft;
 pub mod papers;
 pub mod program;
 pub mod receivers;
+pub mod rust;
 
 pub use database::{Database, actor, evening, noon};
 
