@@ -1,59 +1,189 @@
 //! `craft` and `class` know no database, web, clock, file, network, environment or chance: their sources say so.
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::collections::HashMap;
 
-const FORBIDDEN: [&str; 14] = [
+use proc_macro2::TokenTree;
+use syn::visit::{self, Visit};
+
+use crate::support::rust::{flat, sources};
+
+/// What begins like one of these comes from outside.
+const FORBIDDEN: [&str; 15] = [
     "sqlx",
     "axum",
     "tokio",
     "reqwest",
+    "rand",
     "std::fs",
     "std::net",
     "std::env",
     "std::io",
-    "SystemTime",
-    "Instant",
-    "Timestamp::now",
-    "Zoned::now",
-    "rand::",
-    "crate::store",
+    "std::process",
+    "std::time::SystemTime",
+    "std::time::Instant",
+    "jiff::Timestamp::now",
+    "jiff::Zoned::now",
+    "uuid",
 ];
 
-fn sources(dir: &Path, found: &mut Vec<PathBuf>) -> std::io::Result<()> {
-    for entry in fs::read_dir(dir)? {
-        let path = entry?.path();
-        if path.is_dir() {
-            sources(&path, found)?;
-        } else if path.extension().is_some_and(|e| e == "rs") {
-            found.push(path);
-        }
-    }
-    Ok(())
+/// Every path of a file, written out: names that `use` brings in are replaced by what they stand for.
+struct Paths {
+    module: Vec<String>,
+    names: HashMap<String, Vec<String>>,
+    found: Vec<Vec<String>>,
 }
 
-fn offences(text: &str) -> Vec<&'static str> {
-    let code: String = text.lines().filter(|line| !line.trim_start().starts_with("//")).collect();
-    FORBIDDEN.into_iter().filter(|word| code.contains(word)).collect()
+impl Paths {
+    fn of(module: &[&str], file: &syn::File) -> Vec<String> {
+        let module = module.iter().map(|name| (*name).to_owned()).collect();
+        let mut paths = Self { module, names: HashMap::new(), found: Vec::new() };
+        // Once for the names, once for what is made of them: a name may be used above its `use`.
+        paths.visit_file(file);
+        paths.found.clear();
+        paths.visit_file(file);
+        paths.found.into_iter().map(|path| path.join("::")).collect()
+    }
+
+    fn add(&mut self, path: Vec<String>) {
+        let Some(first) = path.first() else { return };
+        let mut whole: Vec<String> = match first.as_str() {
+            "self" | "super" => self.module.clone(),
+            known => self.names.get(known).cloned().unwrap_or_else(|| vec![first.clone()]),
+        };
+        let mut rest = path.iter().skip(usize::from(first != "super"));
+        for name in &mut rest {
+            if name == "super" {
+                whole.pop();
+            } else {
+                whole.push(name.clone());
+            }
+        }
+        self.found.push(whole);
+    }
+
+    fn bring_in(&mut self, before: &[String], tree: &syn::UseTree) {
+        let with = |name: &syn::Ident| [before, &[name.to_string()]].concat();
+        match tree {
+            syn::UseTree::Path(path) => self.bring_in(&with(&path.ident), &path.tree),
+            syn::UseTree::Group(group) => group.items.iter().for_each(|item| self.bring_in(before, item)),
+            syn::UseTree::Glob(_) => self.add(before.to_vec()),
+            syn::UseTree::Name(name) if name.ident == "self" => {
+                self.name(before.last().cloned(), before.to_vec())
+            }
+            syn::UseTree::Name(name) => self.name(Some(name.ident.to_string()), with(&name.ident)),
+            syn::UseTree::Rename(name) => self.name(Some(name.rename.to_string()), with(&name.ident)),
+        }
+    }
+
+    fn name(&mut self, name: Option<String>, path: Vec<String>) {
+        self.add(path.clone());
+        let outside = !matches!(path[0].as_str(), "self" | "super" | "crate");
+        if let Some(name) = name.filter(|name| outside && path[0] != *name) {
+            self.names.insert(name, path);
+        }
+    }
+}
+
+impl<'ast> Visit<'ast> for Paths {
+    fn visit_item_mod(&mut self, module: &'ast syn::ItemMod) {
+        self.module.push(module.ident.to_string());
+        visit::visit_item_mod(self, module);
+        self.module.pop();
+    }
+
+    fn visit_item_use(&mut self, item: &'ast syn::ItemUse) {
+        self.bring_in(&[], &item.tree);
+    }
+
+    fn visit_path(&mut self, path: &'ast syn::Path) {
+        self.add(path.segments.iter().map(|segment| segment.ident.to_string()).collect());
+        visit::visit_path(self, path);
+    }
+
+    fn visit_macro(&mut self, call: &'ast syn::Macro) {
+        let mut path: Vec<String> = Vec::new();
+        let mut joined = false;
+        for token in flat(&call.tokens) {
+            match token {
+                TokenTree::Ident(name) => {
+                    if !joined && !path.is_empty() {
+                        self.add(std::mem::take(&mut path));
+                    }
+                    path.push(name.to_string());
+                    joined = false;
+                }
+                TokenTree::Punct(mark) if mark.as_char() == ':' => joined = true,
+                _ => {
+                    self.add(std::mem::take(&mut path));
+                    joined = false;
+                }
+            }
+        }
+        self.add(path);
+        visit::visit_macro(self, call);
+    }
+
+    fn visit_attribute(&mut self, _: &'ast syn::Attribute) {}
+}
+
+/// What a file of a room uses that it mustn't; of the program itself it may use these rooms alone.
+fn offences(module: &[&str], rooms: &[&str], file: &syn::File) -> Vec<String> {
+    let begins = |path: &str, with: &str| {
+        path == with || path.strip_prefix(with).is_some_and(|rest| rest.starts_with("::"))
+    };
+    let inside = |path: &str| rooms.iter().any(|room| begins(path, &format!("crate::{room}")));
+    let mut bad: Vec<String> = Paths::of(module, file)
+        .into_iter()
+        .filter(|path| {
+            FORBIDDEN.iter().any(|outside| begins(path, outside))
+                || (path.starts_with("crate::") && !inside(path))
+        })
+        .collect();
+    bad.sort();
+    bad.dedup();
+    bad
 }
 
 #[test]
 fn craft_and_class_touch_nothing_outside() {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
-    let mut files = Vec::new();
-    for room in ["craft", "class"] {
-        sources(&root.join(room), &mut files).unwrap();
+    for (room, rooms) in [("craft", &["craft"][..]), ("class", &["craft", "class"])] {
+        let files = sources(room);
+        assert!(files.len() > 5, "the sources of {room} were not found");
+        for source in files {
+            let path = source.path.with_extension("");
+            let names = path.iter().map(|name| name.to_str().unwrap()).filter(|name| *name != "mod");
+            let module: Vec<&str> = ["crate"].into_iter().chain(names).collect();
+            let bad = offences(&module, rooms, &source.file);
+            assert!(bad.is_empty(), "{} is impure: {bad:?}", source.path.display());
+        }
     }
-    assert!(files.len() > 5, "the sources were not found under {}", root.display());
-    let bad: Vec<_> = files
-        .iter()
-        .map(|file| (file, offences(&fs::read_to_string(file).unwrap())))
-        .filter(|(_, words)| !words.is_empty())
-        .collect();
-    assert!(bad.is_empty(), "impure: {bad:?}");
 }
 
 #[test]
-fn the_check_sees_an_impure_line_and_passes_over_comments() {
-    assert_eq!(offences("use std::fs;\nlet t = std::time::Instant::now();"), ["std::fs", "Instant"]);
-    assert!(offences("// never std::fs\n/// nor sqlx").is_empty());
+fn an_impure_line_is_seen_however_it_is_written_and_words_are_not() {
+    let of = |text: &str| offences(&["crate", "craft", "plan"], &["craft"], &syn::parse_file(text).unwrap());
+    for (text, path) in [
+        ("use std::fs;", "std::fs"),
+        ("use std::{fmt, fs::File};", "std::fs::File"),
+        ("use std as core_of; fn f() { core_of::env::args(); }", "std::env::args"),
+        ("fn f() { let t = std::time::Instant::now(); }", "std::time::Instant::now"),
+        ("fn f() { T::now(); } use jiff::Timestamp as T;", "jiff::Timestamp::now"),
+        ("use jiff::Zoned; fn f() { g(Zoned::now()) }", "jiff::Zoned::now"),
+        ("fn f() { println!(\"{}\", std::env::args().count()) }", "std::env::args"),
+        ("use std::env; fn f() { assert!(env::var(\"A\").is_ok()) }", "std::env::var"),
+        ("use crate::store::Store;", "crate::store::Store"),
+        ("use super::super::web;", "crate::web"),
+        ("mod tests { use super::super::super::store; }", "crate::store"),
+        ("fn f() -> rand::Rng { todo() }", "rand::Rng"),
+    ] {
+        assert!(of(text).contains(&path.to_owned()), "{text}: {:?}", of(text));
+    }
+    for text in [
+        "// never std::fs\n/// nor sqlx\nfn f() { g(\"std::env\") }",
+        "use std::fmt; use jiff::civil::Date; use super::warp::Warp; use crate::craft::units::Length;",
+        "mod tests { use super::*; }",
+        "fn f() { let fs = 1; let rand = fs; }",
+        "enum Instant { Now }",
+    ] {
+        assert_eq!(of(text), [""; 0], "{text}");
+    }
 }

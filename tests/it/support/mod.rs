@@ -13,6 +13,7 @@ pub mod share_outs;
 pub mod solve;
 pub mod timetables;
 pub mod workroom;
+pub mod rust;
 
 pub use database::{Database, actor, evening, noon};
 
