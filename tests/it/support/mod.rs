@@ -9,11 +9,11 @@ pub mod papers;
 pub mod pdf;
 pub mod program;
 pub mod receivers;
+pub mod rust;
 pub mod share_outs;
 pub mod solve;
 pub mod timetables;
 pub mod workroom;
-pub mod rust;
 
 pub use database::{Database, actor, evening, noon};
 
