@@ -43,7 +43,7 @@ impl Paths {
         paths.found.into_iter().map(|path| path.join("::")).collect()
     }
 
-    fn add(&mut self, path: Vec<String>) {
+    fn add(&mut self, path: &[String]) {
         let Some(first) = path.first() else { return };
         let mut whole: Vec<String> = match first.as_str() {
             "self" | "super" => self.module.clone(),
@@ -65,9 +65,9 @@ impl Paths {
         match tree {
             syn::UseTree::Path(path) => self.bring_in(&with(&path.ident), &path.tree),
             syn::UseTree::Group(group) => group.items.iter().for_each(|item| self.bring_in(before, item)),
-            syn::UseTree::Glob(_) => self.add(before.to_vec()),
+            syn::UseTree::Glob(_) => self.add(before),
             syn::UseTree::Name(name) if name.ident == "self" => {
-                self.name(before.last().cloned(), before.to_vec())
+                self.name(before.last().cloned(), before.to_vec());
             }
             syn::UseTree::Name(name) => self.name(Some(name.ident.to_string()), with(&name.ident)),
             syn::UseTree::Rename(name) => self.name(Some(name.rename.to_string()), with(&name.ident)),
@@ -75,7 +75,7 @@ impl Paths {
     }
 
     fn name(&mut self, name: Option<String>, path: Vec<String>) {
-        self.add(path.clone());
+        self.add(&path);
         let outside = !matches!(path[0].as_str(), "self" | "super" | "crate");
         if let Some(name) = name.filter(|name| outside && path[0] != *name) {
             self.names.insert(name, path);
@@ -95,7 +95,7 @@ impl<'ast> Visit<'ast> for Paths {
     }
 
     fn visit_path(&mut self, path: &'ast syn::Path) {
-        self.add(path.segments.iter().map(|segment| segment.ident.to_string()).collect());
+        self.add(&path.segments.iter().map(|segment| segment.ident.to_string()).collect::<Vec<_>>());
         visit::visit_path(self, path);
     }
 
@@ -106,19 +106,19 @@ impl<'ast> Visit<'ast> for Paths {
             match token {
                 TokenTree::Ident(name) => {
                     if !joined && !path.is_empty() {
-                        self.add(std::mem::take(&mut path));
+                        self.add(&std::mem::take(&mut path));
                     }
                     path.push(name.to_string());
                     joined = false;
                 }
                 TokenTree::Punct(mark) if mark.as_char() == ':' => joined = true,
                 _ => {
-                    self.add(std::mem::take(&mut path));
+                    self.add(&std::mem::take(&mut path));
                     joined = false;
                 }
             }
         }
-        self.add(path);
+        self.add(&path);
         visit::visit_macro(self, call);
     }
 
