@@ -34,8 +34,9 @@ pub struct Answer {
 /// Nodes of the search for each aim after which the best so far is taken, where nobody says otherwise.
 pub const USUAL_NODES: u64 = 4_000;
 
-/// The best timetable. `nodes` of the search are looked at for each aim before the best so far is given. `watch` is asked between the aims whether to go on; where it says no, the best so far is given. The
-/// same problem and answers of `watch` give the same timetable.
+/// The best timetable. `nodes` of the search are looked at for each aim before the best so far is given. `watch` is asked
+/// between the aims whether to go on; where it says no, the best so far is given. The same problem and answers of `watch`
+/// give the same timetable.
 pub fn solve(problem: &Problem, nodes: u64, watch: &mut dyn FnMut() -> bool) -> Answer {
     let model = Model::of(problem);
     let mut chosen = hand::by_hand(&model);

@@ -8,7 +8,7 @@ use thrumhall::store::share_outs::{Limits, PartNeed, RugPart, Told};
 use thrumhall::store::{Actor, ShareOutId};
 
 use crate::support::browser::{Browser, World};
-use crate::support::noon;
+use crate::support::{forms, noon};
 
 /// The word in every contact: only an instructor and whoever's it is may read it.
 pub const CONTACT: &str = "harbourline";
@@ -71,29 +71,17 @@ pub fn id_in(to: &str) -> String {
 pub fn rug_form(mark: &str, name: &str, term: &str) -> Vec<(String, String)> {
     let (first, other) = (format!("#2b5f75 {mark} teal"), format!("#d9c9a3 {mark} foam"));
     let name = format!("{mark} {name}");
-    [
+    let fields = [
         ("name", name.as_str()),
         ("term", term),
-        ("size", "other"),
-        ("width", "18 in"),
-        ("span", "33 in"),
-        ("nails", "33"),
-        ("strip_width", "1 1/2 in"),
-        ("warp_kind", "percale"),
-        ("weft_kind", "percale"),
-        ("strands", "trade"),
-        ("unit_size", "2"),
-        ("rugs_before", "0"),
-        ("home_minutes", "0"),
         ("band-1-height", "12 in"),
         ("band-1-first", &first),
         ("band-1-other", &other),
         ("band-2-height", "20 in"),
         ("band-2-first", &first),
         ("band-2-other", &first),
-    ]
-    .map(|(name, value)| (name.to_owned(), value.to_owned()))
-    .to_vec()
+    ];
+    forms::rug(&fields).into_iter().map(|(name, value)| (name.to_owned(), value.to_owned())).collect()
 }
 
 /// The same as pairs that a browser posts.

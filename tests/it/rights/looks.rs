@@ -1,6 +1,6 @@
 //! Every page, table and paper, asked for as each visitor.
 use super::class::{CONTACT, Class, Weaver, class};
-use super::reading::{papers_can_be_read, told};
+use super::reading::told;
 use super::routes::{Whose, addresses, routes};
 use crate::support::browser::{Browser, Page};
 
@@ -50,7 +50,6 @@ pub fn holds_nothing_of(others: &[&Weaver], page: &Page, who: &str, address: &st
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_weaver_reads_what_is_theirs_and_nothing_of_another() {
-    papers_can_be_read();
     let class = class().await;
     let everybody = [&class.ana, &class.bea, &class.cleo, &class.dora];
     for me in [&class.ana, &class.bea] {
@@ -64,10 +63,7 @@ async fn a_weaver_reads_what_is_theirs_and_nothing_of_another() {
                     assert_eq!(status, 200, "{who} at her own {address}: {}", page.text);
                     let mine = me.mark.to_lowercase();
                     let named = told(page).contains(&mine) || address.ends_with("/sheets");
-                    assert!(
-                        named || (is_paper(page) && !papers_can_be_read()),
-                        "{address} names nothing of hers"
-                    );
+                    assert!(named, "{address} names nothing of hers");
                 }
                 Whose::OwnThing => assert_eq!(status, 404, "{who} at {mark:?}’s {address}"),
                 Whose::Staff | Whose::Instructor => assert_eq!(status, 403, "{who} at {address}"),
@@ -77,10 +73,6 @@ async fn a_weaver_reads_what_is_theirs_and_nothing_of_another() {
         })
         .await;
     }
-}
-
-fn is_paper(page: &Page) -> bool {
-    page.headers.get("content-type").is_some_and(|kind| kind == "application/pdf")
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -108,7 +100,6 @@ async fn whoever_is_signed_out_reads_nothing_of_anybody() {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn those_who_run_the_class_read_the_thing_they_ask_for_and_volunteers_nobodys_contact() {
-    let readable = papers_can_be_read();
     let class = class().await;
     let everybody = [&class.ana, &class.bea, &class.cleo, &class.dora];
     for (who, browser) in [("a volunteer", &class.volunteer), ("an instructor", &class.instructor)] {
@@ -133,10 +124,8 @@ async fn those_who_run_the_class_read_the_thing_they_ask_for_and_volunteers_nobo
             };
             assert_eq!(status, 200, "{who} at {address}: {}", page.text);
             let owner = everybody.into_iter().find(|one| one.mark == mark).unwrap();
-            if readable || !is_paper(page) {
-                let named = told.contains(&owner.mark.to_lowercase()) || address.ends_with("/sheets");
-                assert!(named, "{who} reads nothing of {mark} at {address}");
-            }
+            let named = told.contains(&owner.mark.to_lowercase()) || address.ends_with("/sheets");
+            assert!(named, "{who} reads nothing of {mark} at {address}");
             if !WITH_THE_LINE.contains(&route) {
                 let others: Vec<&Weaver> = everybody.into_iter().filter(|one| one.mark != mark).collect();
                 holds_nothing_of(&others, page, who, address);

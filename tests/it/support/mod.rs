@@ -2,6 +2,7 @@
 pub mod behind;
 pub mod browser;
 pub mod database;
+pub mod forms;
 mod leftovers;
 pub mod loft;
 pub mod measures;

@@ -3,23 +3,12 @@ use thrumhall::store::terms::Meeting;
 use thrumhall::store::{Day, TimeOfDay};
 use thrumhall::store::{MeetingId, PersonId, TermId};
 
-use crate::support::actor;
 use crate::support::browser::{Browser, World};
+use crate::support::{actor, forms};
 
-/// The usual small frame, a third of it in checks; the weaver's name comes from the session or the form.
-pub(super) const SMALL: &[(&str, &str)] = &[
+/// A rug for the usual small frame, a third of it in checks; the weaver's name comes from the session or the form.
+const SMALL: &[(&str, &str)] = &[
     ("name", "Low tide"),
-    ("size", "other"),
-    ("width", "18 in"),
-    ("span", "33 in"),
-    ("nails", "33"),
-    ("strip_width", "1 1/2 in"),
-    ("warp_kind", "percale"),
-    ("weft_kind", "percale"),
-    ("strands", "trade"),
-    ("unit_size", "2"),
-    ("rugs_before", "0"),
-    ("home_minutes", "0"),
     ("band-1-height", "12 in"),
     ("band-1-first", "white"),
     ("band-1-other", "navy"),
@@ -30,15 +19,12 @@ pub(super) const SMALL: &[(&str, &str)] = &[
 
 /// The same form with some fields otherwise.
 pub(super) fn with<'a>(changes: &[(&'a str, &'a str)]) -> Vec<(&'a str, &'a str)> {
-    let mut form: Vec<(&str, &str)> =
-        SMALL.iter().copied().filter(|(name, _)| changes.iter().all(|(other, _)| other != name)).collect();
-    form.extend(changes);
-    form
+    forms::rug(&forms::with(changes, SMALL))
 }
 
 /// A weaver who planned the small rug: where its page is.
 pub(super) async fn planned(browser: &mut Browser) -> String {
-    let to = browser.post("/rugs", SMALL).await.to().to_owned();
+    let to = browser.post("/rugs", &with(&[])).await.to().to_owned();
     to.split('?').next().unwrap().to_owned()
 }
 
@@ -210,7 +196,7 @@ async fn another_weavers_rug_is_as_good_as_none() {
     for path in [page.clone(), format!("{page}/card"), format!("{page}/edit"), format!("{page}/worked")] {
         other.get(&path).await.is(404);
     }
-    other.post(&page, SMALL).await.is(404);
+    other.post(&page, &with(&[])).await.is(404);
     let (_, mut volunteer) = world.volunteer().await;
     volunteer.get(&page).await.is(200);
 }
@@ -221,7 +207,7 @@ async fn an_instructor_plans_for_a_weaver_and_the_second_editor_is_told() {
     let (weaver, mut theirs) = world.weaver().await;
     let (_, mut instructor) = world.instructor().await;
     let id = weaver.to_string();
-    let page = instructor.post("/rugs", SMALL).await.is(422);
+    let page = instructor.post("/rugs", &with(&[])).await.is(422);
     assert_eq!(page.error("weaver"), "Choose whose rug it is.");
     let nobody = PersonId::fresh().to_string();
     instructor.post("/rugs", &with(&[("weaver", &nobody)])).await.is(422);

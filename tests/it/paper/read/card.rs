@@ -5,6 +5,7 @@ use serde_json::Value;
 
 use super::class::{Class, ORIGIN, OneRug};
 use super::{AUCKLAND, LOS_ANGELES, is_of_size, pages_are_numbered};
+use crate::support::forms;
 use crate::support::measures::{INCH, OUNCE, STRIP, TIME, grams, minutes, mm, shows};
 use crate::support::pdf::Paper;
 use crate::support::pdf::lanes::bars;
@@ -320,22 +321,11 @@ async fn a_changed_plan_prints_its_own_revision() {
     let mut fields = vec![("revision", page.field("revision")), ("term", class.term[7..].to_owned())];
     let typed = [
         ("name", "Slack water"),
-        ("size", "other"),
-        ("width", "18 in"),
-        ("span", "33 in"),
-        ("nails", "33"),
-        ("strip_width", "1 1/2 in"),
-        ("warp_kind", "percale"),
-        ("weft_kind", "percale"),
-        ("strands", "trade"),
-        ("unit_size", "2"),
-        ("rugs_before", "0"),
-        ("home_minutes", "0"),
         ("band-1-height", "24 in"),
         ("band-1-first", "teal"),
         ("band-1-other", "pink"),
     ];
-    fields.extend(typed.map(|(name, value)| (name, value.to_owned())));
+    fields.extend(forms::rug(&typed).into_iter().map(|(name, value)| (name, value.to_owned())));
     let fields: Vec<(&str, &str)> = fields.iter().map(|(name, value)| (*name, value.as_str())).collect();
     class.staff.post(&path, &fields).await.is(303);
     let plan = super::class::reckon(&[

@@ -13,7 +13,7 @@ use thrumhall::store::{Actor, PersonId, RugId, ShareOutId};
 
 use crate::support::browser::{Browser, Page, World};
 use crate::support::pdf::Paper;
-use crate::support::{loft, noon};
+use crate::support::{forms, loft, noon};
 
 /// Where pages are, as the codes name it.
 pub const ORIGIN: &str = "http://loft.test";
@@ -68,26 +68,6 @@ pub struct Class {
 }
 
 const USUAL: [&str; 6] = ["--span", "33 in", "--width", "18 in", "--nails", "33"];
-
-/// The form of a rug of 18 × 33 in; later pairs are instead of earlier ones.
-fn form<'a>(changes: &[(&'a str, &'a str)]) -> Vec<(&'a str, &'a str)> {
-    let usual = [
-        ("size", "other"),
-        ("width", "18 in"),
-        ("span", "33 in"),
-        ("nails", "33"),
-        ("strip_width", "1 1/2 in"),
-        ("warp_kind", "percale"),
-        ("weft_kind", "percale"),
-        ("strands", "trade"),
-        ("unit_size", "2"),
-        ("rugs_before", "0"),
-        ("home_minutes", "0"),
-    ];
-    let mut all = changes.to_vec();
-    all.extend(usual.into_iter().filter(|(name, _)| changes.iter().all(|(known, _)| known != name)));
-    all
-}
 
 impl Class {
     /// In this time zone, at this moment.
@@ -285,7 +265,8 @@ async fn rugs(world: &World, me: PersonId, term: &str) -> [OneRug; 3] {
         tx.enrol(term_id.parse().unwrap(), person).await.unwrap();
         tx.commit().await.unwrap();
         let fields = [&fields[..], &[("name", name), ("term", term_id)]].concat();
-        let path = browser.post("/rugs", &form(&fields)).await.to().split('?').next().unwrap().to_owned();
+        let path =
+            browser.post("/rugs", &forms::rug(&fields)).await.to().split('?').next().unwrap().to_owned();
         made.push(OneRug { name, weaver, path, flags, browser });
     }
     made.try_into().ok().unwrap()
