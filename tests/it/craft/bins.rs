@@ -123,21 +123,21 @@ fn little_length_takes_other_bars_than_few_bars() {
 #[test]
 fn stock_at_its_end_is_told_with_proof() {
     let told = |stocks: &[Stock], pieces: &[(f64, u32)]| {
-        fewest_bars(&job(stocks, pieces, 0.0), Budget::USUAL).unwrap_err().to_string()
+        fewest_bars(&job(stocks, pieces, 0.0), Budget::USUAL).unwrap_err()
     };
     // 60 + 60 fit no bar of 100 together, though their length is there.
     assert_eq!(
         told(&[stock(100.0, Some(2))], &[(60.0, 3)]),
-        "The stock doesn't give every piece: 1 of 3 find no bar."
+        CutError::Short { lacking: 1, wanted: 3, proven: true }
     );
     assert_eq!(
         told(&[stock(100.0, Some(2)), stock(50.0, Some(9))], &[(100.5, 1)]),
-        "A piece of 100.5 mm is wanted, but the longest bar is 100 mm."
+        CutError::TooLong { piece_mm: 100.5, bar_mm: 100.0 }
     );
-    assert_eq!(told(&[], &[(1.0, 1)]), "The stock doesn't give every piece: 1 of 1 find no bar.");
+    assert_eq!(told(&[], &[(1.0, 1)]), CutError::Short { lacking: 1, wanted: 1, proven: true });
     assert_eq!(
         told(&[stock(100.0, None)], &[(-1.0, 1)]),
-        "Piece: -1 mm is out of range: more than 0 and at most 1000000 mm is allowed."
+        CutError::Length { what: "Piece", mm: -1.0, most_mm: 1e6 }
     );
     let many = job(&[stock(100.0, None)], &[(1.0, 20_001)], 0.0);
     assert!(matches!(fewest_bars(&many, Budget::USUAL), Err(CutError::TooMany { pieces: 20_001, .. })));

@@ -6,7 +6,7 @@ fn hex(text: &str) -> Hex {
     Hex::parse(text).unwrap()
 }
 
-/// Sharma, Wu, Dalal, Color Res. Appl. 30 (2005) 21–30, Table 1: 34 pairs to four decimals.
+/// Source: Sharma, Wu, Dalal, Color Res. Appl. 30 (2005) 21–30, Table 1: 34 pairs to four decimals.
 #[test]
 fn the_published_pairs_differ_as_published() {
     let pairs = include_str!("../vectors/ciede2000.csv").lines().skip(2).map(|line| {
@@ -24,8 +24,8 @@ fn the_published_pairs_differ_as_published() {
     assert_eq!(seen, 34);
 }
 
-/// IEC 61966-2-1 with CIE 1976 (D65, 2°), computed with `colour-science` of the Python index; rounding of the white point and
-/// of the matrix moves the second decimal.
+/// Source: IEC 61966-2-1 with CIE 1976 (D65, 2°), computed with `colour-science` of the Python index; rounding of the white
+/// point and of the matrix moves the second decimal.
 #[test]
 fn screen_colours_lie_where_they_should_in_cielab() {
     let table = [

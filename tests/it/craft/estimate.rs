@@ -5,7 +5,7 @@ use thrumhall::craft::quantity::Quantity;
 use thrumhall::craft::settings::{Basis, Dial, Setting, Settings};
 use thrumhall::craft::{Plan, RugSpec, Units};
 
-/// A fixed stream of uniform numbers: D. H. Lehmer's generator with the multiplier of Park and Miller (1988), 48 271.
+/// A fixed stream of uniform numbers. Source: D. H. Lehmer's generator with the multiplier of Park and Miller (1988), 48 271.
 pub(super) struct Uniform(pub u64);
 
 impl Uniform {
@@ -14,7 +14,7 @@ impl Uniform {
         self.0 as f64 / 2_147_483_647.0
     }
 
-    /// A standard normal number, by Box and Muller (1958).
+    /// A standard normal number. Source: Box and Muller (1958).
     pub fn normal(&mut self) -> f64 {
         let radius = (-2.0 * self.next().ln()).sqrt();
         radius * (std::f64::consts::TAU * self.next()).cos()

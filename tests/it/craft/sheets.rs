@@ -6,6 +6,8 @@ use thrumhall::craft::cutting::{Blocked, Run, Sheet, Strip, Way};
 use thrumhall::craft::sheets::{Choice, Lot, SheetsError, Wish, choose};
 use thrumhall::craft::{Length, Units};
 
+use crate::support::named::assert_names;
+
 fn wish(length: f64, ways: &[Way]) -> Wish {
     Wish {
         length: inches(length),
@@ -85,9 +87,10 @@ fn the_fewest_joins_come_from_the_longest_strips() {
 fn too_little_cloth_says_how_much_there_is() {
     let told = choose(&[flat(96.0, 66.0, 1)], &wish(9_000.0, &[Way::Straight])).unwrap_err();
     // 42 strips of 94 in less 41 joins of 2 in are 3866 in.
-    assert_eq!(told.to_string(), "The sheets give at most 98.20 m, joins taken off, but 228.60 m is wanted.");
+    assert_eq!(told, SheetsError::TooLittle { gives: inches(3_866.0), wanted: inches(9_000.0) });
+    assert_names(&told.to_string(), &["98.20 m", "228.60 m"]);
     let none = choose(&[], &wish(10.0, &[Way::Straight])).unwrap_err();
-    assert_eq!(none.to_string(), "Sheets: 0 is out of range: from 1 to 120 is allowed.");
+    assert_eq!(none, SheetsError::Count { what: "Sheets", given: 0, min: 1, max: 120 });
     let upside_down = Blocked { along: (inches(9.0), inches(5.0)), across: (inches(1.0), inches(2.0)) };
     let lot = Lot { sheet: Sheet { stains: vec![upside_down], ..stained() }, count: 1 };
     assert!(matches!(

@@ -2,6 +2,7 @@
 use proptest::prelude::*;
 use thrumhall::craft::units::{Areal, Length, Mass, RangeError, UnitError, Units};
 
+use crate::support::named::assert_names;
 use Units::{Inches, Metric};
 
 fn nm(text: &str) -> i64 {
@@ -181,14 +182,12 @@ fn a_value_out_of_range_is_told_the_range_in_the_persons_units() {
     };
     assert_eq!(within("33 in", Inches), Ok(Length::inches(33.0)));
     assert!(matches!(within("0 in", Inches), Err(RangeError::Zero { .. })));
-    assert_eq!(
-        within("-3 in", Inches).unwrap_err().to_string(),
-        "-3 in is less than zero: from 6 in to 120 in is allowed."
-    );
-    assert_eq!(
-        within("1760 yd", Metric).unwrap_err().to_string(),
-        "160934.4 cm is out of range: from 15.24 cm to 304.8 cm is allowed."
-    );
+    let [value, min, max] = ["-3 in", "6 in", "120 in"].map(String::from);
+    assert_eq!(within("-3 in", Inches), Err(RangeError::Negative { value, min, max }));
+    let [value, min, max] = ["160934.4 cm", "15.24 cm", "304.8 cm"].map(String::from);
+    let beyond = RangeError::Outside { value, min, max };
+    assert_names(&beyond.to_string(), &["160934.4 cm", "15.24 cm", "304.8 cm"]);
+    assert_eq!(within("1760 yd", Metric), Err(beyond));
 }
 
 #[test]

@@ -1,6 +1,7 @@
 //! The warp's path, its strips and joins, and the frame it is wound on.
 use super::{frame, inches, near, plan, small};
 use thrumhall::craft::frame::{Frame, FrameError, FrameSizes};
+use thrumhall::craft::units::RangeError;
 use thrumhall::craft::warp::{Wrap, ball, ball_of_strips, joined, path, strands};
 use thrumhall::craft::{Length, Plan, RugSpec, Units};
 
@@ -85,19 +86,15 @@ fn refused(span: f64, width: f64, nails: u32, pitch: Option<f64>) -> FrameError 
 
 #[test]
 fn a_frame_that_cannot_be_is_refused_with_the_reason() {
-    assert_eq!(
-        refused(63_360.0, 18.0, 33, None).to_string(),
-        "Span: 63360 in is out of range: from 4 in to 144 in is allowed."
-    );
+    let [value, min, max] = ["63360 in", "4 in", "144 in"].map(String::from);
+    assert_eq!(refused(63_360.0, 18.0, 33, None), FrameError::Span(RangeError::Outside { value, min, max }));
     assert!(matches!(refused(0.0, 18.0, 33, None), FrameError::Span(_)));
     assert!(matches!(refused(33.0, -18.0, 33, None), FrameError::Width(_)));
     assert!(matches!(refused(33.0, 18.0, 0, None), FrameError::Nails { nails: 0, .. }));
     assert!(matches!(refused(33.0, 18.0, u32::MAX, None), FrameError::Nails { .. }));
     assert!(matches!(refused(33.0, 18.0, 600, None), FrameError::Pitch(_)), "nails closer than 1/8 in");
-    assert_eq!(
-        refused(33.0, 18.0, 33, Some(1.0)).to_string(),
-        "Pitch: 33 nails, each 1 in from the next, make a row of 32 in, but the width is 18 in."
-    );
+    let [pitch, row, width] = ["1 in", "32 in", "18 in"].map(String::from);
+    assert_eq!(refused(33.0, 18.0, 33, Some(1.0)), FrameError::RowMisfit { nails: 33, pitch, row, width });
     let thick = FrameSizes {
         span: inches(33.0),
         width: inches(18.0),

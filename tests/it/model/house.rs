@@ -1,7 +1,4 @@
-//! What the invented workroom is made of: names, tags, sizes, zones, and how days and lengths are written.
-use jiff::Timestamp;
-use jiff::civil::Date;
-use jiff::tz::TimeZone;
+//! What the invented workroom is made of: names, tags, sizes, zones, and how lengths are written.
 
 /// Names to choose from. The second is the first as somebody else may type it at the door.
 pub const NAMES: [&str; 8] = [
@@ -88,16 +85,6 @@ pub fn inches(eighths: i64) -> String {
 
 pub fn rod_size(length: i64) -> String {
     format!("{} × 1/8 in", inches(length))
-}
-
-/// `Wed 25 Nov`.
-pub fn short_day(day: Date) -> String {
-    day.strftime("%a %-d %b").to_string()
-}
-
-/// `Wed 25 Nov 2026, 18:30`, on the workroom's clock.
-pub fn moment(at: Timestamp, zone: &TimeZone) -> String {
-    at.to_zoned_datetime(zone.clone()).strftime("%a %-d %b %Y, %H:%M").to_string()
 }
 
 /// A workroom's place, and the moments on its own clock at which a run may begin: hours at which UTC has another day, and

@@ -138,14 +138,29 @@ on_both!(hand_outs_and_take_backs_at_once_never_lock_each_other_out, |store| asy
     nothing_is_broken(&store).await;
 });
 
+/// A loan to look at; a frame is out with another weaver, too.
 async fn one_loan(store: &Store) -> (PersonId, FrameId, RugId, RodId, LoanId) {
     let me = loft::instructor(store).await;
+    let others = loft::frame(store, me, &large("A-1")).await;
     let frame = loft::frame(store, me, &usual("K-1")).await;
-    let rod = loft::rods(store, me, 36.0, 10).await;
-    let (_, rug) = rugs(store, 1).await.remove(0);
+    let (long, rod) = (loft::rods(store, me, 48.0, 4).await, loft::rods(store, me, 36.0, 10).await);
+    let [(_, other), (_, rug)] = rugs(store, 2).await.try_into().unwrap();
+    let what = HandOut { frame: others, rug: other, rods: Some((long, 2)), due_on: DUE };
+    hand_out(store, me, LoanId::fresh(), what).await.unwrap();
     let id = LoanId::fresh();
     hand_out(store, me, id, HandOut { frame, rug, rods: Some((rod, 2)), due_on: DUE }).await.unwrap();
     (me, frame, rug, rod, id)
+}
+
+/// What [`one_loan`] gave to the other weaver is as it was.
+async fn the_other_is_out_still(store: &Store) {
+    let mut read = store.read().await.unwrap();
+    let out = read.loans_out().await.unwrap();
+    let other = out.iter().find(|loan| loan.frame_tag == "A-1").expect("the other weaver has the frame");
+    assert_eq!((other.weaver.as_str(), other.rods, other.due_on), ("Weaver 0", 2, DUE));
+    assert_eq!(read.rug(other.rug_id).await.unwrap().unwrap().state, RugState::Weaving);
+    let rods = read.rods().await.unwrap();
+    assert_eq!((rods[1].owned, rods[1].out_now, rods[1].bent), (4, 2, 0), "their rods");
 }
 
 on_both!(taking_back_restores_the_counts_with_bent_and_missing_rods, |store| async move {
@@ -166,6 +181,7 @@ on_both!(taking_back_restores_the_counts_with_bent_and_missing_rods, |store| asy
     let loan = read.loan(loan).await.unwrap().unwrap();
     assert_eq!((loan.condition_back, loan.note.as_str()), (Some(Condition::Worn), "a nail is loose"));
     drop(read);
+    the_other_is_out_still(&store).await;
     nothing_is_broken(&store).await;
 });
 
@@ -185,6 +201,7 @@ on_both!(a_loan_is_taken_back_once, |store| async move {
         }
     }
     assert_eq!((back, counts(&store, rod).await), (1, (10, 0, 0)));
+    the_other_is_out_still(&store).await;
 });
 
 on_both!(more_rods_than_went_out_dont_come_back, |store| async move {
@@ -194,6 +211,7 @@ on_both!(more_rods_than_went_out_dont_come_back, |store| async move {
         .unwrap_err();
     assert!(refused.broke("ck_loan__rods"), "{refused}");
     assert_eq!(counts(&store, rod).await, (10, 2, 0), "nothing was written");
+    the_other_is_out_still(&store).await;
 });
 
 on_both!(what_stands_in_the_way_is_told_apart, |store| async move {
@@ -236,6 +254,7 @@ on_both!(the_day_is_moved_by_whoever_saw_it_last, |store| async move {
     assert!(matches!(tx.move_due(loan, DUE, sooner).await, Err(Error::Stale)));
     tx.commit().await.unwrap();
     assert_eq!(store.read().await.unwrap().loan(loan).await.unwrap().unwrap().due_on, later);
+    the_other_is_out_still(&store).await;
 });
 
 on_both!(rugs_wait_in_line_until_they_have_a_frame, |store| async move {

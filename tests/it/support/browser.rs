@@ -11,6 +11,7 @@ use thrumhall::store::people::{PersonFields, Role};
 use thrumhall::store::{Actor, PersonId, Store};
 use thrumhall::web::{App, Config, service};
 
+use super::named::assert_names;
 use super::{Database, evening, noon};
 
 /// A workroom that is set up, with its pages.
@@ -200,5 +201,30 @@ impl Page {
     #[track_caller]
     pub fn error(&self, name: &str) -> String {
         self.one(&format!("[id=\"{name}-error\"]"))
+    }
+
+    /// Asserts that a message stands at this field and names these values, in this order; its words are the page's own.
+    /// Of a number out of range these are the number, the least and the most, as its person writes them.
+    #[track_caller]
+    pub fn error_names(&self, field: &str, values: &[&str]) {
+        let error = self.error(field);
+        assert!(!error.is_empty(), "nothing is said at {field}");
+        assert_names(&error, values);
+    }
+
+    /// Asserts that a message stands at this field and at no other.
+    #[track_caller]
+    pub fn only_error_at(&self, field: &str) {
+        let found = self.wrong_fields();
+        assert_eq!(found, [field], "{}", self.text);
+        assert!(!self.error(field).is_empty(), "nothing is said at {field}");
+    }
+
+    /// The fields at which messages stand, in the order of the page.
+    pub fn wrong_fields(&self) -> Vec<String> {
+        Html::parse_document(&self.text)
+            .select(&Selector::parse("[id$=\"-error\"]").unwrap())
+            .filter_map(|message| message.attr("id")?.strip_suffix("-error").map(str::to_owned))
+            .collect()
     }
 }

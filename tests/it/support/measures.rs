@@ -1,5 +1,5 @@
 //! Lengths, weights and times as people read them, turned back into numbers: apart from the program's own reading. One inch is
-//! 25.4 mm and one pound 453.59237 g exactly (the international yard and pound, 1959).
+//! 25.4 mm and one pound 453.59237 g exactly. Source: international yard and pound, 1959.
 
 /// A whole number, a decimal one, `5/8`, or `½` after a whole one.
 fn number(word: &str) -> f64 {

@@ -2,10 +2,12 @@
 pub mod behind;
 pub mod browser;
 pub mod database;
+pub mod days;
 pub mod forms;
 mod leftovers;
 pub mod loft;
 pub mod measures;
+pub mod named;
 pub mod papers;
 pub mod pdf;
 pub mod program;

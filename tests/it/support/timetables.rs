@@ -1,7 +1,8 @@
 //! A timetable's proposal as a test reads it. The one place that knows where it stands on its page.
 use super::browser::Page;
+use super::days::read_short;
 
-/// A turn: frame, weaver, first and last day as the page says them (`now` for who has the frame already).
+/// A turn: frame, weaver, first and last day such as `2026-10-14`, or `now` for who has the frame already.
 pub type Turn = [String; 4];
 
 /// The turns of a proposal, by frame and day.
@@ -14,7 +15,9 @@ pub fn turns(page: &Page) -> Vec<Turn> {
         "{}",
         page.text
     );
-    let rows = frames.into_iter().zip(weavers).zip(from.into_iter().zip(to));
+    let day = |shown: String| if shown == "now" { shown } else { read_short(&shown) };
+    let days = from.into_iter().map(day).zip(to.into_iter().map(day));
+    let rows = frames.into_iter().zip(weavers).zip(days);
     rows.map(|((frame, weaver), (from, to))| [frame, weaver, from, to]).collect()
 }
 

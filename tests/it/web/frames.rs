@@ -44,34 +44,31 @@ async fn wrong_sizes_come_back_at_their_fields() {
     let world = World::new().await;
     let (_, mut browser) = world.instructor().await;
     let long = "x".repeat(10_000);
-    for (name, typed, message) in [
-        ("span", "0", "It can't be zero: from 4 in to 144 in is allowed."),
-        ("span", "-33 in", "-33 in is less than zero: from 4 in to 144 in is allowed."),
-        ("span", "1 mile", "“1 mile” can't be read as a length"),
-        ("span", "5280 ft", "63360 in is out of range: from 4 in to 144 in is allowed."),
-        ("width", "", "No length is given."),
-        ("width", "wide", "“wide” can't be read as a length"),
-        ("nails", "2", "The number of nails per end can’t be 2: from 3 to 600 is allowed."),
-        ("nails", "3.5", "The number of nails per end is a whole number from 3 to 600, not “3.5”."),
-        ("nails", "５", "The number of nails per end is a whole number from 3 to 600, not “５”."),
-        ("nails", "500", "Spread evenly over the width, so many nails have no usual pitch."),
-        ("pitch", "1 in", "33 nails, each 1 in from the next, make a row of 32 in; the width is 18 in."),
-        (
-            "far_nails",
-            "many",
-            "The number of nails of the far row is a whole number from 3 to 600, not “many”.",
-        ),
-        ("set_off", "9 in", "9 in is out of range: from -4 in to 4 in is allowed."),
-        ("near_places", "0; oak", "Nail 2 of the near row: “oak” can't be read as a length"),
-        ("pitch", "0", "It can't be zero: from 1/8 in to 4 in is allowed."),
-        ("tag", "", "The tag is missing."),
-        ("tag", long.as_str(), "The tag is 10000 characters long; 24 are the most."),
-        ("tag", "K\u{202e}3", "The tag holds a character that can’t be seen. Type it anew."),
-        ("condition", "so-so", "Choose its condition."),
-    ] {
+    let cases: &[(&str, &str, &[&str])] = &[
+        ("span", "0", &["zero", "4 in", "144 in"]),
+        ("span", "-33 in", &["-33 in", "zero", "4 in", "144 in"]),
+        ("span", "1 mile", &["1 mile", "length"]),
+        ("span", "5280 ft", &["63360 in", "4 in", "144 in"]),
+        ("width", "", &[]),
+        ("width", "wide", &["wide", "length"]),
+        ("nails", "2", &["2", "3", "600"]),
+        ("nails", "3.5", &["3", "600", "3.5"]),
+        ("nails", "５", &["3", "600", "５"]),
+        ("nails", "500", &["pitch"]),
+        ("pitch", "1 in", &["33", "1 in", "32 in", "18 in"]),
+        ("far_nails", "many", &["3", "600", "many"]),
+        ("set_off", "9 in", &["9 in", "-4 in", "4 in"]),
+        ("near_places", "0; oak", &["2", "oak"]),
+        ("pitch", "0", &["zero", "1/8 in", "4 in"]),
+        ("tag", "", &[]),
+        ("tag", &long, &["10000", "24"]),
+        ("tag", "K\u{202e}3", &["character"]),
+        ("condition", "so-so", &["condition"]),
+    ];
+    for &(name, typed, values) in cases {
         let page = browser.post("/frames", &with(&[(name, typed)])).await.is(422);
-        let error = page.error(name);
-        assert!(error.starts_with(message), "{name} {}: {error}", &typed[..typed.len().min(40)]);
+        page.only_error_at(name);
+        page.error_names(name, values);
         if !["condition", "near_places"].contains(&name) {
             assert_eq!(page.field(name), typed);
         }

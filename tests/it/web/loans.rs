@@ -2,20 +2,27 @@
 use jiff::ToSpan as _;
 use jiff::civil::date;
 use thrumhall::store::loans::HandOut;
+use thrumhall::store::people::Role;
 use thrumhall::store::{Day, LoanId, PersonId};
 
 use crate::support::browser::{Browser, World};
-use crate::support::loft::{self, usual};
+use crate::support::days::{long, short};
+use crate::support::loft::{self, large, usual};
+use crate::support::named::assert_names;
 use crate::support::{actor, noon};
 
-/// Frame K-1 with Wanda, with two of five rods, due on 14 October.
+/// Frame K-1 with Wanda, with two of five rods of 36 in, due on 14 October; and frame A-1 with Otto, with two of four of
+/// 48 in, due on 28 October.
 struct Lent {
     world: World,
     me: PersonId,
     browser: Browser,
     wanda: Browser,
+    otto: Browser,
     loan: LoanId,
     path: String,
+    /// Otto's.
+    other: String,
 }
 
 impl Lent {
@@ -23,20 +30,31 @@ impl Lent {
         let world = World::new().await;
         let (me, browser) = world.instructor().await;
         let (weaver, wanda) = world.weaver().await;
+        let (second, otto) = world.enter(Role::Weaver, "Otto Probe").await;
         let store = world.store();
-        let frame = loft::frame(store, me, &usual("K-1")).await;
-        let rods = loft::rods(store, me, 36.0, 5).await;
-        let rug = loft::rug(store, weaver, "Tide", &usual(""), None).await;
-        let loan = LoanId::fresh();
-        let mut tx = store.write(actor(me)).await.unwrap();
-        let what = HandOut { frame, rug, rods: Some((rods, 2)), due_on: Day(date(2026, 10, 14)) };
-        tx.hand_out(loan, &what).await.unwrap();
-        tx.commit().await.unwrap();
-        Self { world, me, browser, wanda, loan, path: format!("/loans/{loan}") }
+        // Otto's goes out first and stands first by its tag, too.
+        let mut loans = Vec::new();
+        for (weaver, name, size, inches, owned, day) in
+            [(second, "Foam", large("A-1"), 48.0, 4, 28), (weaver, "Tide", usual("K-1"), 36.0, 5, 14)]
+        {
+            let frame = loft::frame(store, me, &size).await;
+            let rods = loft::rods(store, me, inches, owned).await;
+            let rug = loft::rug(store, weaver, name, &size, None).await;
+            let loan = LoanId::fresh();
+            let mut tx = store.write(actor(me)).await.unwrap();
+            let what = HandOut { frame, rug, rods: Some((rods, 2)), due_on: Day(date(2026, 10, day)) };
+            tx.hand_out(loan, &what).await.unwrap();
+            tx.commit().await.unwrap();
+            loans.push(loan);
+        }
+        let (path, other) = (format!("/loans/{}", loans[1]), format!("/loans/{}", loans[0]));
+        Self { world, me, browser, wanda, otto, loan: loans[1], path, other }
     }
 
+    /// How many of 36 in are owned, out and bent; those that Otto has are as they were.
     async fn rods(&self) -> (i64, i64, i64) {
         let rods = self.world.store().read().await.unwrap().rods().await.unwrap();
+        assert_eq!((rods[1].owned, rods[1].out_now, rods[1].bent), (4, 2, 0), "Otto’s rods");
         (rods[0].owned, rods[0].out_now, rods[0].bent)
     }
 }
@@ -54,20 +72,16 @@ async fn a_weaver_sees_their_own_slip_and_no_other() {
     let mut lent = Lent::new().await;
     let page = lent.wanda.get(&lent.path).await.is(200);
     let slip = page.one(".paper");
-    for part in [
-        "Wanda Probe",
-        "K-1",
-        "36 in × 1/8 in",
-        "Wednesday 14 October 2026",
-        "sound",
-        "eye height",
-        "Local rules",
-    ] {
+    for part in
+        ["Wanda Probe", "K-1", "36 in × 1/8 in", &long("2026-10-14"), "sound", "eye height", "Local rules"]
+    {
         assert!(slip.contains(part), "{part}: {slip}");
     }
     assert!(!page.text.contains("take-back") && !page.text.contains("/frames/"));
-    let (_, mut other) = lent.world.enter(thrumhall::store::people::Role::Weaver, "Otto Probe").await;
-    other.get(&lent.path).await.is(404);
+    lent.otto.get(&lent.path).await.is(404);
+    lent.wanda.get(&lent.other).await.is(404);
+    let theirs = lent.otto.get(&lent.other).await.is(200).one(".paper");
+    assert!(theirs.contains("A-1") && !theirs.contains("K-1") && !theirs.contains("Wanda"), "{theirs}");
     lent.browser.get(&format!("/loans/{}", LoanId::fresh())).await.is(404);
     lent.browser.get("/loans/K-1").await.is(404);
 }
@@ -75,7 +89,7 @@ async fn a_weaver_sees_their_own_slip_and_no_other() {
 #[tokio::test]
 async fn taken_back_once_with_bent_and_missing_rods_and_the_next_is_shown() {
     let mut lent = Lent::new().await;
-    let nils = loft::person(lent.world.store(), thrumhall::store::people::Role::Weaver, "Nils Reed").await;
+    let nils = loft::person(lent.world.store(), Role::Weaver, "Nils Reed").await;
     let next = loft::rug(lent.world.store(), nils, "Foam", &usual(""), None).await;
     let path = format!("{}/take-back", lent.path);
     let key = lent.browser.get(&path).await.is(200).field("key");
@@ -95,8 +109,12 @@ async fn taken_back_once_with_bent_and_missing_rods_and_the_next_is_shown() {
     assert_eq!(lent.browser.get(&path).await.to(), late);
     assert_eq!(lent.rods().await, (4, 0, 1));
     let page = lent.browser.get("/loans").await.is(200);
-    assert_eq!(page.one(".lead"), "Every frame is in.");
-    assert!(page.one("tbody tr").ends_with("worn 1 bent, 1 missing"));
+    assert_eq!(page.one(".lead"), "1 out, none overdue.");
+    let rows = page.all("tbody tr");
+    assert!(rows[0].starts_with("A-1 Otto Probe Foam"), "{rows:?}");
+    assert!(rows[1].starts_with("K-1") && rows[1].ends_with("worn 1 bent, 1 missing"), "{rows:?}");
+    lent.browser.post(&format!("{}/take-back", lent.other), &BACK).await.is(303);
+    assert_eq!(lent.browser.get("/loans").await.one(".lead"), "Every frame is in.");
 }
 
 #[tokio::test]
@@ -104,20 +122,22 @@ async fn wrong_input_comes_back_at_the_field() {
     let mut lent = Lent::new().await;
     let path = format!("{}/take-back", lent.path);
     let long = "o".repeat(10_000);
-    for (name, typed, message) in [
-        ("rods_bent", "3", "The number of bent rods can’t be 3: from 0 to 2 is allowed."),
-        ("rods_bent", "-1", "The number of bent rods can’t be -1: from 0 to 2 is allowed."),
-        ("rods_missing", "2", "2 rods went out; bent and missing together make 3."),
-        ("rods_missing", "none", "The number of missing rods is a whole number from 0 to 2, not “none”."),
-        ("condition", "", "Choose its condition."),
-        ("rug", "eaten", "Choose how far the rug is."),
-        ("note", &long, "The note is 10000 characters long; 2000 are the most."),
-        ("note", "a\u{202e}b", "The note holds a character that can’t be seen. Type it anew."),
-    ] {
+    let cases: &[(&str, &str, &[&str])] = &[
+        ("rods_bent", "3", &["3", "0", "2"]),
+        ("rods_bent", "-1", &["-1", "0", "2"]),
+        ("rods_missing", "2", &["2", "3"]),
+        ("rods_missing", "none", &["0", "2", "none"]),
+        ("condition", "", &["condition"]),
+        ("rug", "eaten", &["rug"]),
+        ("note", &long, &["10000", "2000"]),
+        ("note", "a\u{202e}b", &["character"]),
+    ];
+    for &(name, typed, values) in cases {
         let kept = BACK.into_iter().filter(|(other, _)| *other != name);
         let fields: Vec<_> = kept.chain([(name, typed)]).collect();
         let page = lent.browser.post(&path, &fields).await.is(422);
-        assert_eq!(page.error(name), message);
+        page.only_error_at(name);
+        page.error_names(name, values);
         if name.starts_with("rods") {
             assert_eq!(page.field(name), typed);
         } else {
@@ -132,26 +152,26 @@ async fn an_overdue_loan_stands_first_and_its_day_can_be_moved() {
     let mut lent = Lent::new().await;
     lent.world.clock.set(noon() + (24 * 10).hours());
     let page = lent.browser.get("/loans").await.is(200);
-    assert_eq!(page.one(".lead"), "1 out, 1 overdue.");
-    assert_eq!(page.one("tbody tr"), "K-1 Wanda Probe Tide 2 of 36 in × 1/8 in Overdue Wed 14 Oct Take back");
-    assert!(
-        lent.browser
-            .get("/frames?place=overdue")
-            .await
-            .one("tbody tr")
-            .contains("Overdue since Wed 14 Oct Wanda Probe")
-    );
+    assert_eq!(page.one(".lead"), "2 out, 1 overdue.");
+    assert_eq!(page.all("tbody th"), ["K-1", "A-1"]);
+    assert_eq!(page.attr("td[data-label=Due]", "data-value"), "2026-10-14");
+    let due = short("2026-10-14");
+    assert_names(&page.one("tbody tr"), &["Wanda Probe", "Tide", "2 of 36 in × 1/8 in", "Overdue", &due]);
+    let rows = lent.browser.get("/frames?place=overdue").await.all("tbody tr");
+    assert_eq!(rows.len(), 1, "{rows:?}");
+    assert_names(&rows[0], &["K-1", "Overdue", &due, "Wanda Probe"]);
 
     let path = format!("{}/due", lent.path);
     let page = lent.browser.post(&path, &[("due_was", "2026-10-14"), ("due_on", "2026-10-16")]).await.is(422);
-    assert_eq!(page.error("due_on"), "Friday 16 October 2026 is past; today is Saturday 17 October 2026.");
+    page.error_names("due_on", &[&long("2026-10-16"), &long("2026-10-17")]);
     assert_eq!(page.field("due_on"), "2026-10-16");
     let moved = [("due_was", "2026-10-14"), ("due_on", "2026-10-28")];
     lent.browser.post(&path, &moved).await.is(303);
     let page = lent.browser.post(&path, &[("due_was", "2026-10-14"), ("due_on", "2026-11-04")]).await.is(409);
-    assert_eq!(page.error("due_on"), "Somebody else moved it to Wednesday 28 October 2026 just now.");
+    page.error_names("due_on", &[&long("2026-10-28")]);
     assert_eq!((page.field("due_on"), page.field("due_was")), ("2026-11-04".into(), "2026-10-28".into()));
-    assert_eq!(lent.browser.get("/loans").await.one(".lead"), "1 out, none overdue.");
+    assert_eq!(lent.browser.get("/loans").await.one(".lead"), "2 out, none overdue.");
+    assert_eq!(lent.browser.get("/loans").await.all("tbody th").len(), 2);
 }
 
 #[tokio::test]
@@ -160,11 +180,11 @@ async fn a_frame_that_is_out_is_not_retired_and_says_with_whom_it_is() {
     let loan = lent.world.store().read().await.unwrap().loan(lent.loan).await.unwrap().unwrap();
     let path = format!("/frames/{}", loan.frame_id);
     let page = lent.browser.get(&path).await.is(200);
-    assert_eq!(page.one(".page-head .lead"), "Out until Wed 14 Oct with Wanda Probe");
+    assert_names(&page.one(".page-head .lead"), &[&short("2026-10-14"), "Wanda Probe"]);
     let page = lent.browser.post(&format!("{path}/retire"), &[("revision", "1")]).await.is(409);
-    assert!(page.one("#errors").contains("This frame is with Wanda Probe until Wednesday 14 October 2026."));
+    assert_names(&page.one("#errors"), &["Wanda Probe", &long("2026-10-14")]);
     let page = lent.browser.get(&format!("{path}/hand-out")).await.is(200);
-    assert!(page.one("#errors").contains("Frame K-1 is with Wanda Probe until Wednesday 14 October 2026."));
+    assert_names(&page.one("#errors"), &["K-1", "Wanda Probe", &long("2026-10-14")]);
 }
 
 #[tokio::test]
@@ -175,6 +195,8 @@ async fn all_loans_can_be_taken_away_as_a_table() {
     let row = "K-1,Wanda Probe,Tide,2026-10-07T05:00,Ines Probe,2026-10-14,2 of 36 in × 1/8 in,2026-10-07T18:00,\
                Ines Probe,worn,1,1,Bead missing.\r\n";
     assert!(csv.ends_with(row), "{csv}");
+    let other = "\nA-1,Otto Probe,Foam,2026-10-07T05:00,Ines Probe,2026-10-28,2 of 48 in × 1/8 in,,";
+    assert!(csv.contains(other), "{csv}");
     let (me, record) = (lent.me, lent.browser.get("/record").await.is(200));
     assert!(record.text.contains("loan taken back"), "{me} is in the record");
 }

@@ -4,7 +4,10 @@ use thrumhall::store::{FrameId, PersonId, RugId, Store, TermId};
 
 use crate::support::actor;
 use crate::support::browser::{Browser, Page, World};
+use crate::support::days::short;
 use crate::support::loft::{self, usual};
+use crate::support::named::assert_names;
+use crate::support::timetables::turns;
 
 /// A term of four-hour Wednesdays, some frames, and one rug for each weaver; the clock stands at noon on the first.
 struct Class {
@@ -91,10 +94,12 @@ async fn one_frame_goes_from_hand_to_hand_and_hand_outs_follow() {
     let proposal = class.proposal().await;
     assert!(proposal.one(".lead.section").starts_with("2 of 2 rugs get their turn."), "{}", proposal.text);
     assert_eq!(proposal.all("figure.wall svg title"), ["Who has which frame when"]);
-    let turns = proposal.all("table tbody tr");
     // Six hours of weaving are two meetings of four.
-    assert!(turns[0].starts_with("S1 Ana Ana’s rug Wed 7 Oct Wed 14 Oct"), "{turns:?}");
-    assert!(turns[1].starts_with("S1 Ben Ben’s rug Wed 21 Oct Wed 28 Oct"), "{turns:?}");
+    assert_eq!(
+        turns(&proposal),
+        [["S1", "Ana", "2026-10-07", "2026-10-14"], ["S1", "Ben", "2026-10-21", "2026-10-28"]]
+    );
+    assert_eq!(proposal.all("td[data-label=Rug]"), ["Ana’s rug", "Ben’s rug"]);
     let to = class.accept(&proposal).await.to().to_owned();
     assert_eq!(to, format!("{}/timetable?said=timetable", class.path));
     let held = class.timetable().await;
@@ -106,7 +111,8 @@ async fn one_frame_goes_from_hand_to_hand_and_hand_outs_follow() {
     // A rug's own page says when; so does handing out, and the frame isn't given away unnoticed.
     let (ana, ben, frame) = (class.rugs[0], class.rugs[1], class.frames[0]);
     let page = class.browser.get(&format!("/rugs/{ben}")).await.is(200);
-    assert!(page.text.contains("frame S1, Wed 21 Oct to Wed 28 Oct"), "{}", page.text);
+    let oct = |day: u32| short(&format!("2026-10-{day:02}"));
+    assert!(page.text.contains(&format!("frame S1, {} to {}", oct(21), oct(28))), "{}", page.text);
     let offer = class.browser.get(&format!("/frames/{frame}/hand-out")).await.is(200);
     assert_eq!(offer.attr("input[name=rug][checked]", "value"), ana.to_string());
     assert_eq!(offer.field("due_on"), "2026-10-14");
@@ -115,22 +121,20 @@ async fn one_frame_goes_from_hand_to_hand_and_hand_outs_follow() {
     let mut fields: Vec<(&str, &str)> = against.iter().map(|(a, b)| (*a, b.as_str())).chain(rest).collect();
     let path = format!("/frames/{frame}/hand-out");
     let refused = class.browser.post(&path, &fields).await.is(422);
-    let why = refused.error("against");
-    assert!(why.contains("Ana waits for frame S1, Wed 7 Oct to Wed 14 Oct"), "{why}");
+    refused.error_names("against", &["Ana", "S1", &oct(7), &oct(14)]);
     fields.push(("against", "yes"));
     class.browser.post(&path, &fields).await.is(303);
     let held = class.timetable().await;
     assert!(held.one(".notice.warn").contains("can’t be kept as planned"), "{}", held.text);
     // Worked out anew, Ben goes on, and Ana comes after.
     let proposal = class.proposal().await;
-    let turns = proposal.all("table tbody tr");
-    assert!(turns[0].starts_with("S1 Ben Ben’s rug now Wed 14 Oct has it"), "{turns:?}");
-    assert!(turns[1].starts_with("S1 Ana Ana’s rug Wed 21 Oct Wed 28 Oct"), "{turns:?}");
-    assert!(
-        proposal.one(".plain-list").contains("moved from S1, Wed 7 Oct to Wed 14 Oct"),
-        "{}",
-        proposal.text
+    assert_eq!(
+        turns(&proposal),
+        [["S1", "Ben", "now", "2026-10-14"], ["S1", "Ana", "2026-10-21", "2026-10-28"]]
     );
+    assert_eq!(proposal.all("td[data-label=Rug]"), ["Ben’s rug", "Ana’s rug"]);
+    assert!(proposal.one("td[data-label=State]").starts_with("has it"), "{}", proposal.text);
+    assert_names(&proposal.one(".plain-list"), &["moved", "S1", &oct(7), &oct(14)]);
 }
 
 #[tokio::test]
@@ -179,13 +183,14 @@ async fn the_slower_of_two_is_told_and_the_class_may_change_under_a_proposal() {
 #[tokio::test]
 async fn wishes_absences_and_called_off_meetings_are_minded() {
     let mut class = class(8, &["S1"], &["Ana", "Ben"]).await;
-    let turns = format!("{}/turns", class.path);
-    let page = class.browser.get(&turns).await.is(200);
+    let wishes = format!("{}/turns", class.path);
+    let page = class.browser.get(&wishes).await.is(200);
     let (ana, ben) = (class.rugs[0].to_string(), class.rugs[1].to_string());
     let (urgent, usual) = (format!("urgent-{ben}"), format!("urgent-{ana}"));
-    let wrong = class.browser.post(&turns, &[(&urgent, "9"), (&usual, "1")]).await.is(422);
-    assert!(wrong.error(&urgent).contains("from 1 to 3"), "{}", wrong.text);
-    class.browser.post(&turns, &[(&urgent, "3"), (&usual, "1")]).await.is(303);
+    let wrong = class.browser.post(&wishes, &[(&urgent, "9"), (&usual, "1")]).await.is(422);
+    wrong.only_error_at(&urgent);
+    wrong.error_names(&urgent, &["9", "1", "3"]);
+    class.browser.post(&wishes, &[(&urgent, "3"), (&usual, "1")]).await.is(303);
     // Ben won't come on the second evening: his turn is a meeting longer.
     let boxes = scraper::Selector::parse("input[name=absent]").unwrap();
     let document = scraper::Html::parse_document(&page.text);
@@ -193,10 +198,10 @@ async fn wishes_absences_and_called_off_meetings_are_minded() {
         document.select(&boxes).map(|input| input.attr("value").unwrap().to_owned()).collect();
     assert_eq!(values.len(), 16, "two weavers, eight meetings");
     class.browser.post(&format!("{}/absences", class.path), &[("absent", &values[9])]).await.is(303);
-    assert_eq!(class.browser.get(&turns).await.all("input[name=absent][checked]").len(), 1);
+    assert_eq!(class.browser.get(&wishes).await.all("input[name=absent][checked]").len(), 1);
     let proposal = class.proposal().await;
-    let rows = proposal.all("table tbody tr");
-    assert!(rows.iter().any(|row| row.starts_with("S1 Ben Ben’s rug Wed 7 Oct Wed 21 Oct")), "{rows:?}");
+    let found = turns(&proposal);
+    assert!(found.iter().any(|turn| *turn == ["S1", "Ben", "2026-10-07", "2026-10-21"]), "{found:?}");
     class.accept(&proposal).await.is(303);
     // The meeting at which Ana begins is called off.
     let off = class.browser.get(&class.path).await;

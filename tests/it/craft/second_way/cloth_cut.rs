@@ -1,5 +1,6 @@
 //! Strips from sheets, millimetre by millimetre: which cloth is clear, which runs lie in it, which of them are one strip.
 use super::contact::{Cloth, Given, Rectangle, cut, list, number, solve};
+use super::refused_for;
 use proptest::prelude::*;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
@@ -288,6 +289,22 @@ fn a_strip_turns_only_where_there_is_room() {
     }
 }
 
+/// What a question about sheets may be refused for.
+const ENTRIES: [&str; 12] = [
+    "Strip width",
+    "Wanted length",
+    "Join",
+    "Least piece",
+    "Sheet, along",
+    "Sheet, across",
+    "Hem",
+    "Corners",
+    "Blocked, from",
+    "Blocked, to",
+    "Ways to cut",
+    "Sheets",
+];
+
 /// By hand: sizes at both ends of what is allowed.
 #[test]
 fn sizes_beyond_what_is_allowed_are_refused() {
@@ -298,57 +315,53 @@ fn sizes_beyond_what_is_allowed_are_refused() {
         solve("sheets", &question).err().unwrap_or_default()
     };
     assert_eq!(ask(&|_| {}), "");
-    for (field, low, high, least, most) in
-        [("strip_mm", 4.999, 500.001, 5.0, 500.0), ("join_mm", -0.001, 500.001, 0.0, 500.0)]
-    {
+    let refused = |change: &dyn Fn(&mut Value)| refused_for(&ask(change), &ENTRIES);
+    for (field, entry, low, high, least, most) in [
+        ("strip_mm", "Strip width", 4.999, 500.001, 5.0, 500.0),
+        ("join_mm", "Join", -0.001, 500.001, 0.0, 500.0),
+    ] {
         for wrong in [low, high] {
-            assert!(ask(&|q| q[field] = json!(wrong)).contains("out of range"), "{field} {wrong}");
+            assert_eq!(refused(&|q| q[field] = json!(wrong)), Some(entry), "{field} {wrong}");
         }
         for right in [least, most] {
-            assert!(
-                !ask(&|q| {
-                    q[field] = json!(right);
-                    q["least_mm"] = json!(500);
-                })
-                .contains("out of range"),
-                "{field} {right}"
-            );
+            let change = |q: &mut Value| {
+                q[field] = json!(right);
+                q["least_mm"] = json!(500);
+            };
+            assert_eq!(refused(&change), None, "{field} {right}");
         }
     }
-    for (field, wrong, right) in [
-        ("along_mm", 49.999, 50.0),
-        ("across_mm", 49.999, 50.0),
-        ("along_mm", 10_000.001, 10_000.0),
-        ("across_mm", 10_000.001, 10_000.0),
-        ("hem_mm", -0.001, 0.0),
-        ("hem_mm", 500.001, 500.0),
-        ("corners_mm", 500.001, 500.0),
+    for (field, entry, wrong, right) in [
+        ("along_mm", "Sheet, along", 49.999, 50.0),
+        ("across_mm", "Sheet, across", 49.999, 50.0),
+        ("along_mm", "Sheet, along", 10_000.001, 10_000.0),
+        ("across_mm", "Sheet, across", 10_000.001, 10_000.0),
+        ("hem_mm", "Hem", -0.001, 0.0),
+        ("hem_mm", "Hem", 500.001, 500.0),
+        ("corners_mm", "Corners", 500.001, 500.0),
     ] {
-        assert!(ask(&|q| q["sheets"][0][field] = json!(wrong)).contains("out of range"), "{field} {wrong}");
-        assert!(
-            !ask(&|q| {
-                q["sheets"][0]["hem_mm"] = json!(0);
-                q["sheets"][0][field] = json!(right);
-            })
-            .contains("out of range"),
-            "{field} {right}"
-        );
+        assert_eq!(refused(&|q| q["sheets"][0][field] = json!(wrong)), Some(entry), "{field} {wrong}");
+        let change = |q: &mut Value| {
+            q["sheets"][0]["hem_mm"] = json!(0);
+            q["sheets"][0][field] = json!(right);
+        };
+        assert_eq!(refused(&change), None, "{field} {right}");
     }
-    assert!(ask(&|q| q["wanted_mm"] = json!(0.999)).contains("out of range"));
-    assert!(ask(&|q| q["least_mm"] = json!(10_001)).contains("out of range"));
-    assert!(ask(&|q| q["sheets"][0]["count"] = json!(121)).contains("from 1 to 120"));
-    assert!(!ask(&|q| q["sheets"][0]["count"] = json!(120)).contains("from 1 to 120"));
-    assert!(ask(&|q| q["sheets"][0]["count"] = json!(0)).contains("from 1 to 120"));
-    assert!(ask(&|q| q["ways"] = json!([])).contains("out of range"));
-    for blocked in [
-        [[0, 2001], [0, 10]],
-        [[0, 10], [0, 1001]],
-        [[-1, 10], [0, 10]],
-        [[10, 9], [0, 10]],
-        [[0, 10], [10, 9]],
+    assert_eq!(refused(&|q| q["wanted_mm"] = json!(0.999)), Some("Wanted length"));
+    assert_eq!(refused(&|q| q["least_mm"] = json!(10_001)), Some("Least piece"));
+    for (count, entry) in [(0, Some("Sheets")), (120, None), (121, Some("Sheets"))] {
+        assert_eq!(refused(&|q| q["sheets"][0]["count"] = json!(count)), entry, "{count} sheets");
+    }
+    assert_eq!(refused(&|q| q["ways"] = json!([])), Some("Ways to cut"));
+    for (blocked, entry) in [
+        ([[0, 2001], [0, 10]], "Blocked, to"),
+        ([[0, 10], [0, 1001]], "Blocked, to"),
+        ([[-1, 10], [0, 10]], "Blocked, from"),
+        ([[10, 9], [0, 10]], "Blocked, to"),
+        ([[0, 10], [10, 9]], "Blocked, to"),
     ] {
         let [along, across] = blocked;
         let stain = json!([{"along_mm": along, "across_mm": across}]);
-        assert!(ask(&|q| q["sheets"][0]["blocked"] = stain.clone()).contains("out of range"), "{blocked:?}");
+        assert_eq!(refused(&|q| q["sheets"][0]["blocked"] = stain.clone()), Some(entry), "{blocked:?}");
     }
 }

@@ -38,6 +38,8 @@ mod standing;
 mod twining;
 mod wound;
 
+use crate::support::named::names;
+
 #[track_caller]
 fn close(what: &str, got: f64, wanted: f64, part: f64) {
     let within = part * wanted.abs().max(1e-9);
@@ -45,4 +47,9 @@ fn close(what: &str, got: f64, wanted: f64, part: f64) {
         (got - wanted).abs() <= within,
         "{what}: the program says {got}, worked out apart it is {wanted}"
     );
+}
+
+/// Which of these entries a refusal is about: it names the entry. Nothing where it is about something else, or there is none.
+fn refused_for<'a>(told: &str, entries: &[&'a str]) -> Option<&'a str> {
+    entries.iter().copied().find(|entry| names(told, &[entry]))
 }

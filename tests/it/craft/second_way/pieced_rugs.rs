@@ -2,6 +2,7 @@
 use super::close;
 use super::contact::{list, number, solve, solved};
 use super::contact_build::{Sewn, sewn};
+use super::refused_for;
 use proptest::prelude::*;
 use serde_json::{Value, json};
 use std::collections::HashMap;
@@ -211,36 +212,44 @@ fn seams_and_backing_by_hand() {
 /// Sizes at both ends of what is allowed, in inches.
 #[test]
 fn sizes_have_their_limits() {
-    let right = |change: &dyn Fn(&mut Value)| {
+    const ENTRIES: [&str; 8] = [
+        "Sizes",
+        "Most panels",
+        "Panel width",
+        "Panel length",
+        "Wanted width",
+        "Wanted length",
+        "Tolerance",
+        "Ease",
+    ];
+    let refused = |change: &dyn Fn(&mut Value)| {
         let size = json!({"id": "a", "width_mm": 406.4, "length_mm": 812.8});
         let mut asked = json!({"wanted": {"width_mm": 406.4, "length_mm": 812.8}, "tolerance_mm": 0, "ease_mm": 0, "sizes": [size], "most_panels": 1});
         change(&mut asked);
-        !solve("panels", &asked).err().unwrap_or_default().contains("out of range")
+        refused_for(&solve("panels", &asked).err().unwrap_or_default(), &ENTRIES)
     };
-    assert!(right(&|_| {}));
-    for (path, least, most) in [
-        ("/sizes/0/width_mm", 4.0, 144.0),
-        ("/sizes/0/length_mm", 4.0, 144.0),
-        ("/wanted/width_mm", 4.0, 480.0),
-        ("/wanted/length_mm", 4.0, 480.0),
-        ("/tolerance_mm", 0.0, 48.0),
-        ("/ease_mm", 0.0, 2.0),
+    assert_eq!(refused(&|_| {}), None);
+    for (path, entry, least, most) in [
+        ("/sizes/0/width_mm", "Panel width", 4.0, 144.0),
+        ("/sizes/0/length_mm", "Panel length", 4.0, 144.0),
+        ("/wanted/width_mm", "Wanted width", 4.0, 480.0),
+        ("/wanted/length_mm", "Wanted length", 4.0, 480.0),
+        ("/tolerance_mm", "Tolerance", 0.0, 48.0),
+        ("/ease_mm", "Ease", 0.0, 2.0),
     ] {
-        let set = |inches: f64| right(&|asked| *asked.pointer_mut(path).unwrap() = json!(inches * 25.4));
-        assert!(set(least) && set(most) && !set(least - 0.01) && !set(most + 0.01), "{path}");
+        let set = |inches: f64| refused(&|asked| *asked.pointer_mut(path).unwrap() = json!(inches * 25.4));
+        assert_eq!([set(least), set(most)], [None; 2], "{path}");
+        assert_eq!([set(least - 0.01), set(most + 0.01)], [Some(entry); 2], "{path}");
     }
-    assert!(
-        right(&|asked| asked["most_panels"] = json!(24)) && !right(&|asked| asked["most_panels"] = json!(25))
-    );
-    assert!(!right(&|asked| asked["most_panels"] = json!(0)) && !right(&|asked| asked["sizes"] = json!([])));
-    let many = |n: usize| {
-        (0..n)
-            .map(|i| json!({"id": i.to_string(), "width_mm": 406.4, "length_mm": 812.8}))
-            .collect::<Vec<_>>()
-    };
-    assert!(
-        right(&|asked| asked["sizes"] = json!(many(40))) && !right(&|asked| asked["sizes"] = json!(many(41)))
-    );
+    for (most, entry) in [(0, Some("Most panels")), (24, None), (25, Some("Most panels"))] {
+        assert_eq!(refused(&|asked| asked["most_panels"] = json!(most)), entry, "{most} panels");
+    }
+    for (sizes, entry) in [(0, Some("Sizes")), (40, None), (41, Some("Sizes"))] {
+        let many: Vec<_> = (0..sizes)
+            .map(|i: u32| json!({"id": i.to_string(), "width_mm": 406.4, "length_mm": 812.8}))
+            .collect();
+        assert_eq!(refused(&|asked| asked["sizes"] = json!(many)), entry, "{sizes} sizes");
+    }
 }
 
 /// A frame to build, by hand: places, members, rods, for every corner and row.
@@ -299,24 +308,23 @@ fn a_frame_to_build_by_hand() {
             }
         }
     }
-    let right = |field: &str, inches: f64| {
+    let refused = |field: &str, inches: f64| {
         let mut asked = json!({"width_mm": 457.2, "span_mm": 838.2, "board_mm": 12000, "nail_mm": 0.6});
         asked[field] = json!(inches * 25.4);
-        !solve("frame", &asked).err().unwrap_or_default().contains("out of range")
+        let entries = ["Pitch", "Timber width", "Clearance", "Board", "Kerf"];
+        refused_for(&solve("frame", &asked).err().unwrap_or_default(), &entries)
     };
-    for (field, least, most) in [
-        ("timber_mm", 0.5, 6.0),
-        ("clearance_mm", 0.0, 12.0),
-        ("board_mm", 12.0, 480.0),
-        ("kerf_mm", 0.0, 0.5),
+    for (field, entry, least, most) in [
+        ("timber_mm", "Timber width", 0.5, 6.0),
+        ("clearance_mm", "Clearance", 0.0, 12.0),
+        ("board_mm", "Board", 12.0, 480.0),
+        ("kerf_mm", "Kerf", 0.0, 0.5),
     ] {
-        assert!(
-            right(field, least)
-                && right(field, most)
-                && !right(field, least - 0.01)
-                && !right(field, most + 0.01),
-            "{field}"
-        );
+        assert_eq!([refused(field, least), refused(field, most)], [None; 2], "{field}");
+        assert_eq!([refused(field, least - 0.01), refused(field, most + 0.01)], [Some(entry); 2], "{field}");
     }
-    assert!(!right("pitch_mm", 0.12) && right("pitch_mm", 0.126) && !right("pitch_mm", 4.01));
+    assert_eq!(
+        [0.12, 0.126, 4.01].map(|pitch| refused("pitch_mm", pitch)),
+        [Some("Pitch"), None, Some("Pitch")]
+    );
 }

@@ -3,7 +3,7 @@ use super::book::{BOOK, Book, Figure, kind};
 use super::contact::{Asked, Stripe};
 use std::f64::consts::PI;
 
-/// 1 in in metres, exactly (international yard and pound, 1959).
+/// 1 in in metres, exactly. Source: international yard and pound, 1959.
 pub const METRES: f64 = 0.0254;
 
 /// All of a rug, by the hand-written formulas.

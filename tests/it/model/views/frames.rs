@@ -2,8 +2,9 @@
 use jiff::ToSpan as _;
 
 use super::{Part, Seen};
-use crate::model::house::{Fit, SIZES, TAGS, fit, inches, least_rod, moment, rod_size, short_day};
+use crate::model::house::{Fit, SIZES, TAGS, fit, inches, least_rod, rod_size};
 use crate::model::state::{Role, State};
+use crate::support::days::{moment, short_day};
 
 /// Where a frame is: the table's word, and what a badge says with the day.
 fn place(state: &State, frame: usize) -> (&'static str, String) {

@@ -2,8 +2,9 @@
 use jiff::Timestamp;
 
 use super::{Part, Seen, frames};
-use crate::model::house::{TAGS, moment, rod_size, short_day};
+use crate::model::house::{TAGS, rod_size};
 use crate::model::state::{Role, State};
+use crate::support::days::{long_day, moment, short_day};
 
 fn rods(state: &State, loan: usize) -> String {
     state.loans[loan]
@@ -106,7 +107,7 @@ pub fn one(state: &State, loan: usize, me: usize) -> Seen {
     let frame = &state.frames[it.frame];
     let free = back && frame.usable() && state.loan_of_frame(it.frame).is_none() && role != Role::Weaver;
     let next = if free { frames::next(state, it.frame) } else { Vec::new() };
-    let day = it.due.strftime("%A %-d %B %Y").to_string();
+    let day = long_day(it.due);
     let mut parts = vec![
         Part::Texts("main .acts .act-text", next.into_iter().map(|(_, said)| said).collect()),
         Part::Count(".page-head .badge", usize::from(state.overdue(loan))),

@@ -1,8 +1,9 @@
 //! Rugs: the class's, one's own, and the page on which a frame is found for one.
 use super::frames::{due_in_three_weeks, in_order, rods};
 use super::{Part, Seen};
-use crate::model::house::{CONDITIONS, Fit, SIZES, TAGS, fit, moment};
+use crate::model::house::{CONDITIONS, Fit, SIZES, TAGS, fit};
 use crate::model::state::{Role, State};
+use crate::support::days::moment;
 
 pub fn list(state: &State) -> Seen {
     // The newest first.

@@ -4,6 +4,7 @@ use jiff::{Timestamp, ToSpan as _};
 use super::{Part, Seen};
 use crate::model::house::folded;
 use crate::model::state::{Meeting, Role, State};
+use crate::support::days::long_day;
 
 /// From when to when a meeting is.
 pub fn stretch(state: &State, meeting: &Meeting) -> (Timestamp, Timestamp) {
@@ -31,7 +32,7 @@ pub fn list(state: &State) -> Seen {
     let row = |&n: &usize| {
         let held: Vec<_> = in_order(state, n).into_iter().filter(|&m| !state.meetings[m].off).collect();
         let day = |m: &usize| state.meetings[*m].day;
-        let written = |m: &usize| day(m).strftime("%A %-d %B %Y").to_string();
+        let written = |m: &usize| long_day(day(m));
         let (when, now) = match (held.first(), held.last()) {
             (Some(first), Some(last)) => {
                 let when = if day(first) == day(last) {
@@ -68,7 +69,7 @@ pub fn one(state: &State, term: usize) -> Seen {
             (false, true) => " next",
             (false, false) => "",
         };
-        let day = format!("{}{badge}", it.day.strftime("%A %-d %B %Y"));
+        let day = format!("{}{badge}", long_day(it.day));
         let (hours, minutes) = (it.minutes / 60, it.minutes % 60);
         vec![day, format!("{}, {hours} h {minutes} min", it.start.strftime("%H:%M"))]
     };

@@ -1,10 +1,11 @@
 //! The wall sheet, read back: each turn in the row of its frame, across the meetings that it lasts.
 use super::class::{Class, ORIGIN};
 use super::{AUCKLAND, is_of_size};
+use crate::support::days;
 use crate::support::pdf::{Paper, Text};
 
 const DAYS: [&str; 7] =
-    ["Wed 14 Oct", "Wed 21 Oct", "Wed 28 Oct", "Wed 4 Nov", "Wed 11 Nov", "Wed 18 Nov", "Wed 25 Nov"];
+    ["2026-10-14", "2026-10-21", "2026-10-28", "2026-11-04", "2026-11-11", "2026-11-18", "2026-11-25"];
 
 /// A turn as it is drawn: frame, first and last meeting, what it says, whether it is hatched and whether its edge is thick.
 #[derive(Debug, PartialEq)]
@@ -68,9 +69,10 @@ async fn each_turn_stands_in_its_frames_row_across_its_meetings() {
             "across"
         );
         assert_eq!(paper.only("Ebb to Flood").says, "Ebb to Flood");
-        let days: Vec<&Text> = DAYS.iter().map(|day| paper.only(day)).collect();
+        let written = DAYS.map(days::short);
+        let days: Vec<&Text> = written.iter().map(|day| paper.only(day)).collect();
         assert!(days.windows(2).all(|pair| pair[0].right < pair[1].x), "in the order of their days");
-        assert!(paper.all("Wed 7 Oct").is_empty(), "that meeting is over");
+        assert!(paper.all(&days::short("2026-10-07")).is_empty(), "that meeting is over");
         let frames: Vec<&Text> = ["A-1", "K-1", "V-7"].iter().map(|tag| paper.only(tag)).collect();
         let turns = turns(&paper, &frames, &days);
         assert_eq!(turns.len(), held.len(), "{turns:?}");
@@ -82,12 +84,13 @@ async fn each_turn_stands_in_its_frames_row_across_its_meetings() {
             let turn =
                 turns.iter().find(|turn| turn.says.ends_with(weaver)).unwrap_or_else(|| panic!("{turns:?}"));
             let line = held.iter().find(|line| line.contains(weaver)).unwrap();
-            let wanted = format!("{} {weaver} {rug} {} to {}", turn.frame, DAYS[turn.from], DAYS[turn.to]);
+            let wanted =
+                format!("{} {weaver} {rug} {} to {}", turn.frame, written[turn.from], written[turn.to]);
             assert!(line.starts_with(&wanted), "{wanted}, but it is {line}");
             assert_eq!(turn.hatched, out, "{weaver}: hatched when the frame is with them");
             // Nobody was told yet; who has the frame needs no telling.
             assert_eq!((turn.thick, turn.says.starts_with("◆ ")), (!out, !out), "{turn:?}");
-            let told = format!("{}: {weaver}, {} to {}", turn.frame, DAYS[turn.from], DAYS[turn.to]);
+            let told = format!("{}: {weaver}, {} to {}", turn.frame, written[turn.from], written[turn.to]);
             assert!(paper.told.iter().any(|says| says.contains(&told)), "{told} in {:?}", paper.told);
         }
         assert_eq!(paper.foot(0), "Tern Loft. Timetable 1, printed Thursday 8 October 2026.");
