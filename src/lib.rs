@@ -1,11 +1,16 @@
 //! Thrumhall: plans rag rugs, cloth and frames for a weaving class.
 //!
 //! The rooms and who may call whom are described in `DEVELOPERS.md`.
-pub mod class;
+pub mod calendar;
 pub mod cli;
-pub mod craft;
+pub mod drawing;
 pub mod edge;
-pub mod exchange;
-pub mod paper;
+pub mod notify;
+pub mod optimize;
+pub mod pdf;
+pub mod planning;
+mod services;
 pub mod store;
+pub mod tables;
+pub mod units;
 pub mod web;

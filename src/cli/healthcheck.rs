@@ -4,7 +4,7 @@ use std::time::Duration;
 
 use anyhow::Context as _;
 
-use crate::exchange::outward;
+use crate::notify::outward;
 
 #[derive(clap::Args)]
 pub(super) struct Args {

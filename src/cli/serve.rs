@@ -8,7 +8,7 @@ use tokio::net::TcpListener;
 
 use super::DatabaseArgs;
 use crate::edge::{self, Clock};
-use crate::exchange::notices::{Courier, Mail, PATIENCE};
+use crate::notify::{Courier, Mail, PATIENCE};
 use crate::store::{Actor, Store};
 use crate::web::{App, Config, service};
 

@@ -1,11 +1,11 @@
 //! How our types stand in columns, the same in both databases: text, BIGINT, BOOLEAN, nothing else.
 use jiff::{Timestamp, civil};
 
-use crate::craft::WovenFrom;
-use crate::craft::cloth::Kind;
-use crate::craft::nail_rows::NailRows;
-use crate::craft::units::Units;
-use crate::craft::winding::Winding;
+use crate::planning::WovenFrom;
+use crate::planning::cloth::Kind;
+use crate::planning::warp::nail_rows::NailRows;
+use crate::planning::warp::winding::Winding;
+use crate::units::Units;
 
 /// Stores a type as TEXT by its `Display` and reads it by its `FromStr`, on both databases.
 macro_rules! text_column {
@@ -66,6 +66,12 @@ impl From<Timestamp> for Instant {
     }
 }
 
+impl From<Instant> for Timestamp {
+    fn from(at: Instant) -> Self {
+        at.0
+    }
+}
+
 /// A calendar day, without a time zone.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Day(pub civil::Date);
@@ -123,12 +129,8 @@ pub(crate) use words;
 #[error("{0:?} is none of the words allowed here")]
 pub struct UnknownWord(pub String);
 
-column!(crate::craft::units::Length, i64, |value| value.nm(), |raw| Ok(
-    crate::craft::units::Length::from_nm(raw)
-));
-column!(crate::craft::units::Mass, i64, |value| value.mg(), |raw| Ok(crate::craft::units::Mass::from_mg(
-    raw
-)));
+column!(crate::units::Length, i64, |value| value.nm(), |raw| Ok(crate::units::Length::from_nm(raw)));
+column!(crate::units::Mass, i64, |value| value.mg(), |raw| Ok(crate::units::Mass::from_mg(raw)));
 
 /// The word for a system of units: in the database, in forms.
 pub const fn units_word(units: Units) -> &'static str {

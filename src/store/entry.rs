@@ -8,7 +8,7 @@ use super::columns::Instant;
 use super::people::{Role, name_key};
 use super::tx::{Noun, Read, Write, sql};
 use super::{Error, PersonId};
-use crate::craft::units::Units;
+use crate::units::Units;
 
 /// Who is asking, with what every page needs of the workroom: one row, one query.
 #[derive(Clone, Debug, FromRow)]

@@ -6,8 +6,8 @@ use super::columns::{Day, words};
 use super::people::name_key;
 use super::tx::{Noun, Read, Write, fresh, sql};
 use super::{Error, FrameId, LoanId, PersonId};
-use crate::craft::nail_rows::NailRows;
-use crate::craft::units::{Length, Units};
+use crate::planning::warp::nail_rows::NailRows;
+use crate::units::{Length, Units};
 
 words! {
     /// What a frame is fit for.

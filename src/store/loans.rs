@@ -9,7 +9,7 @@ use super::frames::Condition;
 use super::rugs::RugState;
 use super::tx::{Noun, Read, Write, fresh, sql};
 use super::{Error, FrameId, LoanId, PersonId, RodId, RugId};
-use crate::craft::units::Length;
+use crate::units::Length;
 
 /// A loan, with what its lines and its slip show.
 #[derive(Clone, Debug, FromRow)]

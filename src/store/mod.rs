@@ -3,37 +3,24 @@
 //! Naming: `frame(id)` reads one (an `Option`), `frames(…)` reads many, `add_frame`, `change_frame` write; reading
 //! methods stand on [`Read`], writing ones on [`Write`]. SQL texts are string literals that begin with their verb: a test
 //! prepares each of them on both databases.
-pub mod bundles;
 pub mod calendar;
+pub mod cloth;
 mod columns;
-pub mod cuts;
 pub mod entry;
 mod error;
-pub mod flows;
 pub mod frames;
 mod ids;
 mod invariants;
-pub mod ledger;
-mod ledger_acts;
 pub mod loans;
 pub mod notices;
 pub mod people;
-pub mod promises;
-pub mod receivers;
 pub mod record;
 pub mod rods;
-pub mod rug_cloth;
-pub mod rug_log;
-mod rug_particulars;
-pub mod rug_results;
 pub mod rugs;
-pub mod share_outs;
-pub mod stocktakes;
 pub mod terms;
 pub mod timetable;
 pub mod today;
 mod tx;
-mod untold;
 pub mod workroom;
 
 use std::path::{Path, PathBuf};

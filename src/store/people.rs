@@ -5,7 +5,7 @@ use sqlx::FromRow;
 use super::columns::{Instant, words};
 use super::tx::{Noun, Read, Write, fresh, sql};
 use super::{Error, PersonId};
-use crate::craft::units::Units;
+use crate::units::Units;
 
 words! {
     /// What a person is here.

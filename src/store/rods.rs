@@ -5,7 +5,7 @@ use sqlx::FromRow;
 use super::columns::words;
 use super::tx::{Noun, Read, Write, fresh, sql};
 use super::{Error, RodId};
-use crate::craft::units::{Length, Units};
+use crate::units::{Length, Units};
 
 /// One size of rod, and how many there are.
 #[derive(Clone, Debug, PartialEq, Eq, FromRow)]

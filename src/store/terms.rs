@@ -1,10 +1,13 @@
 //! Terms, their meetings, and who is enrolled.
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
 use serde_json::json;
 use sqlx::FromRow;
 
 use super::columns::{Day, Instant, TimeOfDay};
 use super::tx::{Noun, Read, Write, fresh, sql};
 use super::{Error, MeetingId, PersonId, TermId};
+use crate::units::dates;
 
 /// A term, with what its list shows.
 #[derive(Clone, Debug, FromRow)]
@@ -44,6 +47,14 @@ pub struct Meeting {
     pub minutes: i64,
     /// Whether it will not take place.
     pub called_off: bool,
+}
+
+impl Meeting {
+    /// When it is over: its length counts from its start on the workroom's clock, whatever the clocks do meanwhile.
+    pub fn end(&self, zone: &TimeZone) -> Option<Timestamp> {
+        let starts = self.on_day.0.to_datetime(self.starts_at.0);
+        dates::stretch(starts, self.minutes, zone).map(|(_, end)| end)
+    }
 }
 
 /// Somebody who is enrolled in a term, or could be.

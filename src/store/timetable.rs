@@ -1,8 +1,11 @@
 //! Timetables: which rug has which frame from which meeting to which, what is wanted for its turn, and who won't come.
+use std::collections::BTreeSet;
+
 use serde_json::json;
 use sqlx::FromRow;
 
 use super::columns::{Day, Instant};
+use super::loans::HandOut;
 use super::rugs::RugState;
 use super::tx::{Noun, Read, Write, fresh, sql};
 use super::{Error, FrameId, MeetingId, PersonId, RugId, TermId};
@@ -156,6 +159,11 @@ impl Write {
             )?
         };
         fresh(rows)?;
+        // Each frame is locked, always in the same order: who hands one out meanwhile waits and then sees these turns.
+        let frames: BTreeSet<FrameId> = places.iter().map(|place| place.frame).collect();
+        for frame in frames {
+            sql!(exec self, "UPDATE frame SET revision = revision WHERE id = $1", frame)?;
+        }
         let before = sql!(
             all Kept, self,
             "SELECT rug_id, frame_id, from_meeting, to_meeting, locked, told FROM place WHERE term_id = $1", term
@@ -179,6 +187,19 @@ impl Write {
             )?;
         }
         self.record(Noun::Term, term, "timetable accepted", json!({ "rugs": places.len() })).await
+    }
+
+    /// Whether another rug waits for this frame by a timetable that holds, and would get it before it comes back. What was
+    /// handed out in the same change has locked the frame, so that no timetable is accepted in between.
+    pub async fn breaks_a_turn(&mut self, what: &HandOut) -> Result<bool, Error> {
+        sql!(
+            val bool, self,
+            "SELECT EXISTS (
+                 SELECT 1 FROM place c JOIN rug r ON r.id = c.rug_id JOIN meeting m ON m.id = c.from_meeting
+                 JOIN term t ON t.id = c.term_id
+                 WHERE c.frame_id = $1 AND c.rug_id <> $2 AND r.state = 'planned' AND m.on_day < $3 AND t.closed_at IS NULL)",
+            what.frame, what.rug, what.due_on
+        )
     }
 
     /// Locks a rug's place, or lets it go.

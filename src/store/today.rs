@@ -6,7 +6,7 @@ use super::rugs::RugState;
 use super::terms::Meeting;
 use super::tx::{Read, sql};
 use super::{Error, LoanId, MeetingId, PersonId, RugId, TermId};
-use crate::craft::units::Mass;
+use crate::units::Mass;
 
 /// A term that runs, with its meetings in order, those called off among them.
 #[derive(Clone, Debug)]

@@ -6,7 +6,7 @@ use sqlx::FromRow;
 use super::Error;
 use super::columns::units_word;
 use super::tx::{Noun, Read, Write, fresh, sql};
-use crate::craft::units::{Length, Mass, Units};
+use crate::units::{Length, Mass, Units};
 
 /// The workroom.
 #[derive(Clone, Debug, PartialEq, Eq, FromRow)]

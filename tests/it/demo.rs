@@ -2,7 +2,7 @@
 use jiff::ToSpan as _;
 use thrumhall::cli::demo::fill;
 use thrumhall::store::Day;
-use thrumhall::store::bundles::{BundleState, ShelfFilter};
+use thrumhall::store::cloth::bundles::{BundleState, ShelfFilter};
 use thrumhall::store::people::Role;
 use thrumhall::store::rugs::RugState;
 

@@ -11,13 +11,19 @@
 
 mod support;
 
-mod class;
-mod craft;
+mod calendar;
 mod demo;
-mod exchange;
+mod drawing;
 mod model;
-mod paper;
+mod notify;
+mod optimize;
+mod pdf;
+mod planning;
 mod races;
 mod rights;
+mod rooms;
+mod sources;
 mod store;
+mod tables;
+mod units;
 mod web;

@@ -35,8 +35,8 @@ use crate::process::Worker;
 struct Arguments {
     #[command(subcommand)]
     other: Option<Other>,
-    /// Folders or files to put faults into: src/paper, src/store/loans.rs.
-    #[arg(default_values = ["src/craft", "src/class", "src/store"])]
+    /// Folders or files to put faults into: src/pdf, src/store/loans.rs.
+    #[arg(default_values = ["src/units", "src/planning", "src/optimize", "src/drawing", "src/store"])]
     rooms: Vec<String>,
     /// Name of the build, which is kept with its traces and results; `main`, or `sample` for a sample.
     #[arg(long)]

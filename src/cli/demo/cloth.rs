@@ -1,6 +1,6 @@
 //! The demo's cloth: some ninety bundles, from a hotel that closed and from neighbours. Every number is invented.
-use crate::craft::Kind::{self, Denim, Flannel, Fleece, Jersey, Percale, Poplin, Sateen, Terry};
-use crate::store::bundles::BundleState::{self, Arrived, Ready, Washing};
+use crate::planning::Kind::{self, Denim, Flannel, Fleece, Jersey, Percale, Poplin, Sateen, Terry};
+use crate::store::cloth::bundles::BundleState::{self, Arrived, Ready, Washing};
 
 /// What came in at once.
 pub(super) struct Lot {

@@ -9,27 +9,27 @@ use jiff::{Span, Timestamp, ToSpan as _};
 
 use super::cloth::{EARLY, LATE, Lot, Row as Cloth};
 use super::frames::{FRAMES, RODS};
-use super::log::{LOG, PAST, Took, Woven};
+use super::log::{LOG, PAST, Woven};
 use super::people::{ENROLLED, INSTRUCTORS, VOLUNTEERS, WEAVERS};
-use super::rugs::{Fate, RUGS, Row as RugRow};
-use crate::craft::Kind;
-use crate::craft::colour::{Hex, named};
-use crate::craft::nail_rows::NailRows;
-use crate::craft::units::{Length, Mass, Units};
-use crate::store::bundles::{BundleFields, BundleState, Sheets};
+use super::rugs::{Fate, RUGS, Row as RugRow, Took};
+use crate::planning::Kind;
+use crate::planning::colour::{Hex, named};
+use crate::planning::warp::nail_rows::NailRows;
+use crate::store::cloth::bundles::{BundleFields, BundleState, Sheets};
+use crate::store::cloth::ledger::Weighing;
 use crate::store::frames::{Condition, FrameFields};
-use crate::store::ledger::Weighing;
 use crate::store::loans::{HandOut, TakeBack};
 use crate::store::people::{PersonFields, Role};
 use crate::store::rods::RodAct;
-use crate::store::rug_log::LogFields;
-use crate::store::rug_results::ResultFields;
+use crate::store::rugs::log::LogFields;
+use crate::store::rugs::results::ResultFields;
 use crate::store::rugs::{Colour, Making, RugBand, RugFields, RugState};
 use crate::store::terms::Meeting;
 use crate::store::{
     Actor, BundleId, Day, FrameId, LoanId, LogId, MeetingId, PersonId, RequestKey, RodId, RugId, Store,
     TermId, TimeOfDay, Write,
 };
+use crate::units::{Length, Mass, Units};
 
 /// The workroom's clock; the harbour town lies nowhere.
 const ZONE: &str = "America/New_York";

@@ -1,6 +1,6 @@
 //! The demo's frames and rods. Sizes are usual ones; every tag and count is invented.
-use crate::craft::units::Length;
 use crate::store::frames::Condition::{self, Broken, Sound, Worn};
+use crate::units::Length;
 
 /// A size of frame.
 #[derive(Clone, Copy)]

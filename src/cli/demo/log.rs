@@ -1,27 +1,6 @@
 //! What the demo's weavers logged, and what their finished rugs took. Every number is invented.
 use super::frames::{LARGE, SMALL};
-use super::rugs::{Fate, Row, row};
-
-/// What a finished rug took.
-#[derive(Clone, Copy)]
-pub(super) struct Took {
-    pub rows: i64,
-    pub inches: f64,
-    pub weft: &'static str,
-    pub weaving: i64,
-    pub preparing: i64,
-    pub warp_yards: Option<f64>,
-}
-
-pub(super) const fn took(
-    rows: i64,
-    inches: f64,
-    weft: &'static str,
-    (weaving, preparing): (i64, i64),
-    warp_yards: Option<f64>,
-) -> Took {
-    Took { rows, inches, weft, weaving, preparing, warp_yards }
-}
+use super::rugs::{Fate, Row, Took, row, took};
 
 /// Rugs of a term before: the class knows what they took.
 #[rustfmt::skip]

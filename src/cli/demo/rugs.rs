@@ -1,8 +1,28 @@
 //! The demo's rugs, and what became of each. Every rug and every date is invented.
 use super::frames::{LARGE, SMALL, Size, WIDE};
-use super::log::{Took, took};
-use crate::craft::WovenFrom;
-use crate::craft::winding::{Nail, Winding};
+use crate::planning::WovenFrom;
+use crate::planning::warp::winding::{Nail, Winding};
+
+/// What a finished rug took.
+#[derive(Clone, Copy)]
+pub(super) struct Took {
+    pub rows: i64,
+    pub inches: f64,
+    pub weft: &'static str,
+    pub weaving: i64,
+    pub preparing: i64,
+    pub warp_yards: Option<f64>,
+}
+
+pub(super) const fn took(
+    rows: i64,
+    inches: f64,
+    weft: &'static str,
+    (weaving, preparing): (i64, i64),
+    warp_yards: Option<f64>,
+) -> Took {
+    Took { rows, inches, weft, weaving, preparing, warp_yards }
+}
 
 /// Where a rug is by now. Meetings are counted from 0; the demo's day is meeting 4.
 #[derive(Clone, Copy)]

@@ -5,11 +5,11 @@ use jiff::{Span, Timestamp, civil};
 use super::cloth::{CUT, PULLED, PUT_BACK, SCRAPPED};
 use super::fill::{Class, weighing};
 use super::rugs::{Fate, RUGS};
-use crate::craft::units::{Length, Mass, Units};
-use crate::store::cuts::CutFields;
-use crate::store::ledger::Weighing;
+use crate::services::share_out::work::share_out_at_once;
+use crate::store::cloth::cuts::CutFields;
+use crate::store::cloth::ledger::Weighing;
 use crate::store::{Actor, BundleId, RequestKey, RugId};
-use crate::web::share_out_at_once;
+use crate::units::{Length, Mass, Units};
 
 /// To how many of the waiting rugs cloth is shared out, and how long that may look.
 const SHARED: usize = 4;

@@ -7,11 +7,11 @@ use clap::{Args, Subcommand};
 use super::Out;
 use crate::cli::DatabaseArgs;
 use crate::cli::reckon::{BadInput, length};
-use crate::craft::{Length, Units};
 use crate::edge::Clock;
-use crate::paper::{Grid, Label, Labels, Size};
+use crate::pdf::{Grid, Label, Labels, Size};
 use crate::store::rugs::{Rug, RugState};
 use crate::store::{LoanId, RugId, Store, TermId};
+use crate::units::{Length, Units};
 use crate::web::papers::{self, Reader};
 use crate::web::{App, Config};
 

@@ -3,10 +3,12 @@ use clap::Args;
 
 use super::Out;
 use crate::cli::reckon::{BadInput, OneRug, UnitsArg, asked, length};
-use crate::craft::nail_rows::NailRows;
-use crate::craft::schedule::{self, slots};
-use crate::craft::{Frame, FrameSizes, Length, Minutes};
-use crate::paper::{ChangeTape, NailRow, NailTemplate, Target};
+use crate::pdf::{ChangeTape, NailRow, NailTemplate, Target};
+use crate::planning::schedule::{self, slots};
+use crate::planning::warp::nail_rows::NailRows;
+use crate::planning::{Frame, FrameSizes};
+use crate::units::Length;
+use crate::units::quantity::Minutes;
 
 /// A frame's measures.
 #[derive(Args)]

@@ -9,7 +9,7 @@ use std::process::ExitCode;
 use anyhow::Context as _;
 use clap::{Args, Subcommand};
 
-use crate::paper::Size;
+use crate::pdf::Size;
 
 /// What `paper` is asked.
 #[derive(Args)]

@@ -1,12 +1,11 @@
 //! The flags of `reckon` read into a rug.
 use super::{AtRodArg, BadInput, FrameArgs, FromArg, OneRug, RugArgs};
-use crate::craft::nail_rows::NailRows;
-use crate::craft::settings::{Dial, Sample, Setting};
-use crate::craft::warp::{self, BallOfStrips};
-use crate::craft::winding::{Nail, Winding};
-use crate::craft::{
-    Areal, AtRod, Band, ColourId, Frame, FrameSizes, Kind, Length, Mass, Plan, RugSpec, Units, WovenFrom,
-};
+use crate::planning::settings::{Dial, Sample, Setting};
+use crate::planning::warp::nail_rows::NailRows;
+use crate::planning::warp::winding::{Nail, Winding};
+use crate::planning::warp::{self, BallOfStrips};
+use crate::planning::{AtRod, Band, ColourId, Frame, FrameSizes, Kind, Plan, RugSpec, WovenFrom};
+use crate::units::{Areal, Length, Mass, Units};
 use std::fmt::Display;
 
 /// A rug as asked for, with its plan.

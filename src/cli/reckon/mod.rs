@@ -1,9 +1,9 @@
-//! `reckon`: a rug's plan on the command line, without a database. The computation is all in `craft`; reading the flags is in
+//! `reckon`: a rug's plan on the command line, without a database. The computation is all in `planning`; reading the flags is in
 //! `ask`, writing the answer in `tell`.
 mod ask;
 mod tell;
 
-use crate::craft::Units;
+use crate::units::Units;
 use clap::{Args, ValueEnum};
 use std::io::Write;
 use thiserror::Error;

@@ -1,10 +1,12 @@
 //! The answer of `reckon`, as JSON and as a table.
 use super::ask::Asked;
 use super::{ReckonArgs, Show};
-use crate::craft::estimate::Range;
-use crate::craft::reading;
-use crate::craft::workings::Origin;
-use crate::craft::{Length, Mass, Minutes, Plan, Units};
+use crate::planning::Plan;
+use crate::planning::reading;
+use crate::planning::uncertainty::estimate::Range;
+use crate::planning::workings::Origin;
+use crate::units::quantity::Minutes;
+use crate::units::{Length, Mass, Units};
 use anyhow::Context as _;
 use serde_json::{Value, json};
 use std::io::Write;

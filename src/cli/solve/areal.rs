@@ -1,7 +1,7 @@
 //! `solve areal`: the areal mass of bundles of sheets that were counted, measured and weighed, with its range.
 use super::{Mm, bad};
-use crate::craft::weighed::{USUAL_SCALE, USUAL_TAPE, Weighed};
-use crate::craft::{Areal, Mass, Units};
+use crate::planning::weighed::{USUAL_SCALE, USUAL_TAPE, Weighed};
+use crate::units::{Areal, Mass, Units};
 use serde::{Deserialize, Serialize};
 
 /// The shape of question and answer, for the help.

@@ -1,5 +1,5 @@
 //! `solve colours`: how different colours look, by CIEDE2000.
-use crate::craft::colour::Lab;
+use crate::planning::colour::Lab;
 use serde::{Deserialize, Serialize};
 
 /// The shape of question and answer, for the help.

@@ -1,6 +1,6 @@
 //! `solve cutting`: the fewest bars for wanted pieces.
 use super::{Mm, Steps, bad};
-use crate::craft::bins::{Job, Piece, Stock, fewest_bars};
+use crate::optimize::bins::{Job, Piece, Stock, fewest_bars};
 use serde::{Deserialize, Serialize};
 
 /// The shape of question and answer, for the help.

@@ -1,7 +1,7 @@
 //! `solve frame`: nail places, members and rods of a frame to build.
 use super::{Mm, bad};
-use crate::craft::Units;
-use crate::craft::new_frame::{CAUTION, Corner, NewFrame, Wish};
+use crate::optimize::new_frame::{CAUTION, Corner, NewFrame, Wish};
+use crate::units::Units;
 use serde::{Deserialize, Serialize};
 
 /// The shape of question and answer, for the help.

@@ -1,5 +1,5 @@
 //! `solve`: cutting, sheets, panels, rods, new frames, many rugs, a weaver's pace, colours, areal masses, the share-out
-//! of cloth and the timetable from JSON to JSON. The computation is all in `craft` and `class`.
+//! of cloth and the timetable from JSON to JSON. The computation is all in `planning` and `optimize`.
 mod areal;
 mod colours;
 mod cutting;
@@ -13,8 +13,8 @@ mod sheets;
 mod timetable;
 
 use super::reckon::BadInput;
-use crate::craft::Length;
-use crate::craft::bins::Budget;
+use crate::optimize::bins::Budget;
+use crate::units::Length;
 use anyhow::Context;
 use clap::{Args, Subcommand};
 use serde::de::DeserializeOwned;

@@ -1,9 +1,12 @@
 //! `solve pace`: what finished rugs and a log tell of a rug to come: the learnt figures, the weaver's pace, the chances.
 use super::{Mm, bad};
-use crate::craft::learn::{Belief, Class, Evidence, Figure, Finished, Outcome};
-use crate::craft::pace::Pace;
-use crate::craft::progress::{Entry, Progress, measured_by};
-use crate::craft::{Frame, FrameSizes, Kind, Mass, Minutes, Plan, RugSpec, Units};
+use crate::planning::learn::{Belief, Class, Figure, Finished, Outcome};
+use crate::planning::pace::Pace;
+use crate::planning::progress::{Entry, Progress, measured_by};
+use crate::planning::settings::Evidence;
+use crate::planning::{Frame, FrameSizes, Kind, Plan, RugSpec};
+use crate::units::quantity::Minutes;
+use crate::units::{Mass, Units};
 use serde::{Deserialize, Serialize};
 
 /// The shape of question and answer, for the help.
@@ -104,7 +107,7 @@ struct Timed {
 struct Left {
     twists: f64,
     doubt: f64,
-    minutes: crate::craft::Range<Minutes>,
+    minutes: crate::planning::Range<Minutes>,
 }
 
 /// Longer is a slip: a thousand hours.

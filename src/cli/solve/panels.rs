@@ -1,7 +1,8 @@
 //! `solve panels`: a rug of any size from rugs of the frames' sizes.
 use super::{Mm, bad};
-use crate::craft::panels::{MOST_TRIED, Panel, Size, Stitch, USUAL_EASE, Wanted, piece_together_within};
-use crate::craft::{Units, panel_picture};
+use crate::drawing::panels as panel_picture;
+use crate::optimize::panels::{MOST_TRIED, Panel, Size, Stitch, USUAL_EASE, Wanted, piece_together_within};
+use crate::units::Units;
 use serde::{Deserialize, Serialize};
 
 /// The shape of question and answer, for the help.

@@ -1,7 +1,8 @@
 //! `solve rods`: the bars to buy for several frames' edge rods.
 use super::{Mm, Steps, bad};
-use crate::craft::bins::Piece;
-use crate::craft::rods::{least_length, to_buy_within};
+use crate::optimize::bins::Piece;
+use crate::optimize::rods::to_buy_within;
+use crate::planning::rods::least_length;
 use serde::{Deserialize, Serialize};
 
 /// The shape of question and answer, for the help.

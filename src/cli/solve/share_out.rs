@@ -1,7 +1,7 @@
 //! `solve share-out`: which bundles of cloth serve which needs of a class.
 use super::bad;
-use crate::class::share_out::{Answer as Found, Bundle, Job, Need, Weights, solve};
-use crate::craft::colour::Lab;
+use crate::optimize::share_out::{Answer as Found, Bundle, Job, Need, Weights, solve};
+use crate::planning::colour::Lab;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::time::Instant;

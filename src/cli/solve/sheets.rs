@@ -1,9 +1,9 @@
 //! `solve sheets`: which sheets to cut, and how, for a wanted length of strip.
 use super::{Mm, bad};
-use crate::craft::cut_picture::CutPicture;
-use crate::craft::cutting::{Blocked, Sheet, Way};
-use crate::craft::sheets::{Lot, MOST_KEPT, Wish, choose_within};
-use crate::craft::{Length, Units};
+use crate::drawing::cuts::CutPicture;
+use crate::optimize::cutting::{Blocked, Sheet, Way};
+use crate::optimize::sheets::{Lot, MOST_KEPT, Wish, choose_within};
+use crate::units::{Length, Units};
 use serde::{Deserialize, Serialize};
 
 /// The shape of question and answer, for the help.

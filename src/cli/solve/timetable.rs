@@ -1,6 +1,6 @@
 //! `solve timetable`: which rug has which frame from which meeting to which.
 use super::bad;
-use crate::class::timetable::{Frame, MOST_MEETINGS, Problem, Rug, USUAL_NODES, solve};
+use crate::optimize::timetable::{Frame, MOST_MEETINGS, Problem, Rug, USUAL_NODES, solve};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::time::Instant;

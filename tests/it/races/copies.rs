@@ -2,10 +2,10 @@
 //! program's inside is here; the rest is said over HTTP.
 use axum::Router;
 use scraper::{Html, Selector};
-use thrumhall::craft::units::Units;
 use thrumhall::edge::Clock;
 use thrumhall::store::people::Role;
 use thrumhall::store::{Actor, RequestKey, Store};
+use thrumhall::units::Units;
 use thrumhall::web::{App, Config, service};
 
 use crate::support::browser::{Browser, Page, enter};

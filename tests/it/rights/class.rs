@@ -1,11 +1,11 @@
 //! A class in which everything that is somebody's bears their mark: two weavers who are there, one who left, and one whose
 //! link was replaced. It is made through the pages, but for what only a search would bring about.
 use jiff::civil::date;
-use thrumhall::craft::Kind;
-use thrumhall::craft::units::{Mass, Units};
-use thrumhall::store::promises::NewPromise;
-use thrumhall::store::share_outs::{Limits, PartNeed, RugPart, Told};
+use thrumhall::planning::Kind;
+use thrumhall::store::cloth::share_outs::NewPromise;
+use thrumhall::store::cloth::share_outs::{Limits, PartNeed, RugPart, Told};
 use thrumhall::store::{Actor, ShareOutId};
+use thrumhall::units::{Mass, Units};
 
 use crate::support::browser::{Browser, World};
 use crate::support::{forms, noon};

@@ -3,13 +3,13 @@ use jiff::ToSpan as _;
 use proptest::prelude::*;
 use proptest::strategy::ValueTree as _;
 use proptest::test_runner::TestRunner;
-use thrumhall::craft::Kind;
-use thrumhall::craft::colour::{Family, Hex};
-use thrumhall::craft::units::{Mass, Units};
-use thrumhall::store::bundles::{Bundle, BundleFields, BundleState, ShelfFilter};
-use thrumhall::store::ledger::{Lot, Reason, Refusal, Weighing};
+use thrumhall::planning::Kind;
+use thrumhall::planning::colour::{Family, Hex};
+use thrumhall::store::cloth::bundles::{Bundle, BundleFields, BundleState, ShelfFilter};
+use thrumhall::store::cloth::ledger::{Lot, Reason, Refusal, Weighing};
 use thrumhall::store::people::{PersonFields, Role};
 use thrumhall::store::{Actor, BundleId, EntryId, Error, Instant, PersonId, RequestKey, Store};
+use thrumhall::units::{Mass, Units};
 
 use crate::support::{actor, noon, on_both};
 

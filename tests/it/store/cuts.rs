@@ -1,9 +1,9 @@
 //! Cloth cut into strips: a lot of its own that keeps its origin.
-use thrumhall::craft::units::{Length, Mass};
-use thrumhall::store::bundles::{Bundle, BundleState, ShelfFilter};
-use thrumhall::store::cuts::CutFields;
-use thrumhall::store::ledger::{Acted, Reason, Refusal};
+use thrumhall::store::cloth::bundles::{Bundle, BundleState, ShelfFilter};
+use thrumhall::store::cloth::cuts::CutFields;
+use thrumhall::store::cloth::ledger::{Acted, Reason, Refusal};
 use thrumhall::store::{BundleId, EntryId, PersonId, RequestKey, Store};
+use thrumhall::units::{Length, Mass};
 
 use super::cloth::{add, by_hand, grams, navy, volunteer};
 use crate::support::{actor, on_both};

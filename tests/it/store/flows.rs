@@ -1,8 +1,8 @@
 //! Where cloth went: the sums are the ledger's.
-use thrumhall::craft::units::Mass;
 use thrumhall::store::RequestKey;
-use thrumhall::store::bundles::{BundleFields, BundleState};
-use thrumhall::store::ledger::Reason;
+use thrumhall::store::cloth::bundles::{BundleFields, BundleState};
+use thrumhall::store::cloth::ledger::Reason;
+use thrumhall::units::Mass;
 
 use super::cloth::{add, grams, navy, volunteer};
 use crate::support::{actor, on_both};

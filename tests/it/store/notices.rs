@@ -2,9 +2,9 @@
 use jiff::civil::{date, time};
 use jiff::{Timestamp, ToSpan as _};
 use thrumhall::store::loans::HandOut;
+use thrumhall::store::notices::receivers::ReceiverFields;
 use thrumhall::store::notices::{DeliveryState, Due, Happening, ToTell};
 use thrumhall::store::people::Role;
-use thrumhall::store::receivers::ReceiverFields;
 use thrumhall::store::rugs::RugState;
 use thrumhall::store::terms::Meeting;
 use thrumhall::store::timetable::NewPlace;
@@ -207,6 +207,35 @@ on_both!(a_delivery_waits_arrives_or_is_given_up_and_stays_so, |store| async mov
         "nothing is sent to one that was removed"
     );
     assert_eq!(store.read().await.unwrap().counts().await.unwrap().undelivered, 0, "nor missed by it");
+
+    let acts = async |who: String| {
+        let lines =
+            store.read().await.unwrap().record_of(thrumhall::store::Noun::Receiver, &who).await.unwrap();
+        lines
+            .into_iter()
+            .map(|line| line.act)
+            .filter(|act| act.contains("told") || act.contains("sent"))
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(
+        acts(two.to_string()).await,
+        ["sent again", "sent again", "told instead"],
+        "under the receiver’s own id"
+    );
+    assert!(acts(second.id.to_string()).await.is_empty());
+
+    let three = receiver(&store, me, &fields("three")).await;
+    let notice = told(&store, me, "that", noon(), &[]).await;
+    share(&store, notice, &[]).await;
+    let waiting = store.read().await.unwrap().deliveries_due(Instant(noon()), 9).await.unwrap();
+    let third = waiting.iter().find(|d| d.receiver_id == Some(three)).unwrap();
+    attempt(third, GivenUp, "410", noon()).await;
+    send_again(third.id, 9).await;
+    let again = due(&store, noon() + 9.minutes()).await;
+    assert!(
+        again.contains(&("https://three.example/".to_owned(), 0)),
+        "another’s removal is nothing to it: {again:?}"
+    );
 });
 
 /// A weaver with a rug in a term, and its place on a frame from one of two meetings on.

@@ -1,8 +1,8 @@
 //! People, links and sessions.
 use jiff::ToSpan as _;
-use thrumhall::craft::units::Units;
 use thrumhall::store::people::{PersonFields, Role};
 use thrumhall::store::{Actor, Error, PersonId, RequestKey, Store};
+use thrumhall::units::Units;
 
 use crate::support::{actor, noon, on_both};
 

@@ -1,12 +1,13 @@
 //! Share-outs and promises: what is promised never exceeds what is there, and what breaks is shown.
-use thrumhall::craft::Kind;
-use thrumhall::craft::units::Mass;
-use thrumhall::store::bundles::BundleState;
-use thrumhall::store::ledger::Refusal;
+use thrumhall::planning::Kind;
+use thrumhall::store::cloth::bundles::BundleState;
+use thrumhall::store::cloth::ledger::Refusal;
+use thrumhall::store::cloth::promises::{Broken, NotAccepted, Promise};
+use thrumhall::store::cloth::share_outs::NewPromise;
+use thrumhall::store::cloth::share_outs::{Limits, PartNeed, RugPart, ShareOutState, Told};
 use thrumhall::store::people::Role;
-use thrumhall::store::promises::{Broken, NewPromise, NotAccepted, Promise};
-use thrumhall::store::share_outs::{Limits, PartNeed, RugPart, ShareOutState, Told};
 use thrumhall::store::{BundleId, PersonId, RequestKey, RugId, ShareOutId, Store};
+use thrumhall::units::Mass;
 
 use super::cloth::{add, grams, navy};
 use crate::support::{actor, loft, on_both};

@@ -1,16 +1,17 @@
 //! Promises beside each other: two rugs, two bundles, two share-outs; what one does leaves the other alone.
-use thrumhall::craft::Kind;
-use thrumhall::craft::units::Mass;
-use thrumhall::store::bundles::BundleState;
-use thrumhall::store::ledger::Refusal;
+use thrumhall::planning::Kind;
+use thrumhall::store::cloth::bundles::BundleState;
+use thrumhall::store::cloth::ledger::Refusal;
+use thrumhall::store::cloth::promises::{Promise, PromiseState};
+use thrumhall::store::cloth::share_outs::NewPromise;
+use thrumhall::store::cloth::share_outs::{Limits, PartNeed, RugPart, ShareOutState, Told};
 use thrumhall::store::people::Role;
-use thrumhall::store::promises::{NewPromise, Promise, PromiseState};
 use thrumhall::store::rugs::RugState;
-use thrumhall::store::share_outs::{Limits, PartNeed, RugPart, ShareOutState, Told};
 use thrumhall::store::terms::Meeting;
 use thrumhall::store::{
     BundleId, Day, MeetingId, PersonId, PromiseId, RequestKey, RugId, ShareOutId, Store, TermId, TimeOfDay,
 };
+use thrumhall::units::Mass;
 
 use super::cloth::{add, grams, navy};
 use crate::support::{actor, loft, on_both};

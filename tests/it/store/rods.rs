@@ -1,7 +1,7 @@
 //! Rods and their counts.
-use thrumhall::craft::units::Length;
 use thrumhall::store::rods::{Rod, RodAct};
 use thrumhall::store::{Error, PersonId, RodId, Store};
+use thrumhall::units::Length;
 
 use crate::support::loft;
 use crate::support::{actor, on_both};

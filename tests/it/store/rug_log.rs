@@ -1,10 +1,10 @@
 //! Logs of rugs under way, and what finished rugs took.
-use thrumhall::craft::{Length, Mass};
 use thrumhall::store::people::Role;
-use thrumhall::store::rug_log::LogFields;
-use thrumhall::store::rug_results::ResultFields;
+use thrumhall::store::rugs::log::LogFields;
+use thrumhall::store::rugs::results::ResultFields;
 use thrumhall::store::rugs::{Colour, RugState};
 use thrumhall::store::{LogId, RugId, Store};
+use thrumhall::units::{Length, Mass};
 
 use crate::support::loft::{self, usual};
 use crate::support::{actor, on_both};
@@ -112,9 +112,24 @@ on_both!(what_a_finished_rug_took_is_kept_corrected_and_taught, |store| async mo
     finish(&corrected).await;
     let mut read = store.read().await.unwrap();
     assert_eq!(read.rug_result(rug).await.unwrap(), Some(corrected));
+    drop(read);
+    let corrected = ResultFields {
+        rows_woven: Some(141),
+        woven_nm: Some(Length::inches(32.0)),
+        weft_mg: Some(Mass::from_grams(835.0)),
+        weave_minutes: Some(415),
+        prepare_minutes: Some(70),
+        warp_nm: Some(Length::inches(2_110.0)),
+    };
+    finish(&corrected).await;
+    let mut read = store.read().await.unwrap();
     let results = read.rug_results().await.unwrap();
     assert_eq!(results.len(), 1);
-    assert_eq!((results[0].weaver_id, results[0].result), (ana, corrected));
+    assert_eq!(
+        (results[0].weaver_id, results[0].result),
+        (ana, corrected),
+        "each figure is the last one told"
+    );
     assert_eq!((results[0].length_nm, results[0].fields.nails), (Length::inches(33.0), 33));
     drop(read);
     let mut tx = store.write(actor(ana)).await.unwrap();

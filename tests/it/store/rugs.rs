@@ -1,13 +1,14 @@
 //! Rugs and their bands.
-use thrumhall::craft::nail_rows::NailRows;
-use thrumhall::craft::weighed::{USUAL_SCALE, USUAL_TAPE};
-use thrumhall::craft::winding::{Nail, Winding};
-use thrumhall::craft::{Kind, Length, Mass, Units, WovenFrom};
-use thrumhall::store::bundles::{BundleFields, Sheets};
+use thrumhall::planning::warp::nail_rows::NailRows;
+use thrumhall::planning::warp::winding::{Nail, Winding};
+use thrumhall::planning::weighed::{USUAL_SCALE, USUAL_TAPE};
+use thrumhall::planning::{Kind, WovenFrom};
+use thrumhall::store::cloth::bundles::{BundleFields, Sheets};
 use thrumhall::store::people::{PersonFields, Role};
-use thrumhall::store::rug_cloth::Part;
+use thrumhall::store::rugs::cloth::Part;
 use thrumhall::store::rugs::{Colour, Making, RugBand, RugFields, RugState};
 use thrumhall::store::{Error, PersonId, RugId, Store};
+use thrumhall::units::{Length, Mass, Units};
 
 use super::cloth;
 use crate::support::{actor, on_both};
@@ -104,6 +105,46 @@ on_both!(a_changed_rug_has_its_new_bands_only, |store| async move {
     let mut tx = store.write(actor(ana)).await.unwrap();
     let stale = tx.change_rug(id, 1, &fields("Spring tide"), &[band(30.0)]).await;
     assert!(matches!(stale, Err(Error::Stale)));
+});
+
+on_both!(every_choice_can_be_changed, |store| async move {
+    let ana = weaver(&store).await;
+    let id = add(&store, ana, "Low tide").await;
+    let term = thrumhall::store::TermId::fresh();
+    let mut tx = store.write(actor(ana)).await.unwrap();
+    tx.add_term(term, "Ebb", "").await.unwrap();
+    let other = RugFields {
+        name: "High tide".into(),
+        term_id: Some(term),
+        span_nm: Length::inches(44.0),
+        width_nm: Length::inches(24.0),
+        nails: 44,
+        pitch_nm: Some(Length::inches(0.5)),
+        making: Making {
+            nail_rows: NailRows::SetOff { far_nails: 43, by: Some(Length::inches(0.125)) },
+            woven_width_nm: Some(Length::inches(20.0)),
+            winding: Winding { every: 2, extra_wraps: 1, ..Winding::default() },
+            woven_from: WovenFrom::BothEnds,
+        },
+        strip_width_nm: Length::inches(1.25),
+        warp_kind: Kind::Poplin,
+        weft_kind: Kind::Denim,
+        fringe_nm: Length::inches(4.0),
+        backing: false,
+        strands_trade: true,
+        unit_size: 3,
+        rugs_before: 2,
+        home_minutes: 90,
+        sample_length_nm: Some(Length::inches(5.0)),
+        sample_rows: Some(21),
+        sample_mass_mg: Some(Mass::from_grams(120.0)),
+    };
+    let bands = [RugBand { first: colour("Navy", "#1d2b53"), strip: None, ..band(40.0) }];
+    tx.change_rug(id, 1, &other, &bands).await.unwrap();
+    tx.commit().await.unwrap();
+    let rug = store.read().await.unwrap().rug(id).await.unwrap().unwrap();
+    assert_eq!(rug.fields, other);
+    assert_eq!(rug.bands, bands);
 });
 
 on_both!(a_list_is_of_one_weaver_or_of_all, |store| async move {

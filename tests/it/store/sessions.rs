@@ -1,9 +1,9 @@
 //! Ways in, sessions, failed attempts, request keys and the record: each person's own, up to the moment they end.
 use jiff::ToSpan as _;
-use thrumhall::craft::units::Units;
 use thrumhall::store::people::{PersonFields, Role};
 use thrumhall::store::record::Change;
 use thrumhall::store::{Actor, Error, Noun, PersonId, RequestKey, Store};
+use thrumhall::units::Units;
 
 use crate::support::{actor, noon, on_both};
 

@@ -1,9 +1,9 @@
 //! The shelf: what is found on it, and what it adds up to.
-use thrumhall::craft::Kind;
-use thrumhall::craft::colour::{Family, Hex};
-use thrumhall::craft::units::Length;
+use thrumhall::planning::Kind;
+use thrumhall::planning::colour::{Family, Hex};
 use thrumhall::store::RequestKey;
-use thrumhall::store::bundles::{BundleFields, BundleState, Sheets, ShelfFilter};
+use thrumhall::store::cloth::bundles::{BundleFields, BundleState, Sheets, ShelfFilter};
+use thrumhall::units::Length;
 
 use super::cloth::{add, grams, navy, volunteer};
 use crate::support::{actor, on_both};

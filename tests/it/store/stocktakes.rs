@@ -1,12 +1,15 @@
 //! Stocktakes: the shelf weighed anew.
-use thrumhall::craft::Kind;
-use thrumhall::craft::units::Mass;
-use thrumhall::store::ledger::Reason;
-use thrumhall::store::stocktakes::Difference;
-use thrumhall::store::{BundleId, PersonId, RequestKey, StocktakeId, Store};
+use jiff::ToSpan as _;
+use thrumhall::planning::Kind;
+use thrumhall::store::cloth::ledger::Reason;
+use thrumhall::store::cloth::ledger::Weighing;
+use thrumhall::store::cloth::stocktakes::Difference;
+use thrumhall::store::people::Role;
+use thrumhall::store::{Actor, BundleId, Instant, PersonId, RequestKey, StocktakeId, Store};
+use thrumhall::units::Mass;
 
 use super::cloth::{add, grams, navy, volunteer};
-use crate::support::{actor, on_both};
+use crate::support::{actor, loft, noon, on_both};
 
 async fn begun(store: &Store, who: PersonId, kind: Option<Kind>) -> StocktakeId {
     let id = StocktakeId::fresh();
@@ -83,6 +86,29 @@ on_both!(what_is_pulled_after_it_was_weighed_is_no_difference, |store| async mov
         (Reason::Count, Mass::from_grams(-50.0), "taken")
     );
     assert_eq!(read.broken_invariants().await.unwrap(), Vec::<String>::new());
+});
+
+on_both!(who_counted_last_and_when_stand_beside_the_count, |store| async move {
+    let viggo = volunteer(&store).await;
+    let wilma = loft::person(&store, Role::Volunteer, "Wilma").await;
+    let bundle = add(&store, viggo, &navy(true), &grams(1_000.0)).await;
+    let id = begun(&store, viggo, None).await;
+    begun(&store, wilma, Some(Kind::Denim)).await;
+    let mut read = store.read().await.unwrap();
+    assert_eq!(read.stocktake(id).await.unwrap().unwrap().who, "Viggo");
+    drop(read);
+    assert!(count(&store, viggo, id, bundle, Some(990.0)).await);
+    let later = Instant(noon() + 20.minutes());
+    let mut tx = store.write(Actor { person: Some(wilma), at: later.0 }).await.unwrap();
+    tx.pull(bundle, RequestKey::fresh(), &grams(100.0), "").await.unwrap().unwrap();
+    let basket = Weighing { tare: Mass::from_grams(40.0), ..grams(935.0) };
+    assert!(tx.count_line(id, bundle, Some(&basket)).await.unwrap());
+    tx.commit().await.unwrap();
+    let line = store.read().await.unwrap().counted(id).await.unwrap().remove(0);
+    assert_eq!((line.who.as_deref(), line.at), (Some("Wilma"), Some(later)));
+    assert_eq!(line.typed.as_deref(), Some("935 g"));
+    let mass = |grams| Some(Mass::from_grams(grams));
+    assert_eq!((line.net_mg, line.tare_mg, line.balance_mg), (mass(895.0), mass(40.0), mass(900.0)));
 });
 
 on_both!(two_who_close_at_once_correct_the_ledger_once, |store| async move {

@@ -1,9 +1,9 @@
 //! Terms, meetings, enrolment, and what the Today page reads.
 use jiff::civil::{date, time};
-use thrumhall::craft::units::Units;
 use thrumhall::store::people::Role;
 use thrumhall::store::terms::Meeting;
 use thrumhall::store::{Actor, Day, Error, MeetingId, PersonId, Store, TermId, TimeOfDay};
+use thrumhall::units::Units;
 
 use crate::support::loft::person;
 use crate::support::{noon, on_both};

@@ -1,9 +1,10 @@
 //! Timetables: one a term, replaced as a whole by whoever saw the latest.
 use jiff::ToSpan as _;
+use thrumhall::store::loans::HandOut;
 use thrumhall::store::people::Role;
 use thrumhall::store::terms::Meeting;
 use thrumhall::store::timetable::{Absence, NewPlace, TurnWish};
-use thrumhall::store::{Day, Error, FrameId, MeetingId, PersonId, RugId, Store, TermId, TimeOfDay};
+use thrumhall::store::{Day, Error, FrameId, LoanId, MeetingId, PersonId, RugId, Store, TermId, TimeOfDay};
 
 use crate::support::loft::{self, usual};
 use crate::support::{actor, noon, on_both};
@@ -89,10 +90,23 @@ on_both!(whoever_stays_stays_told_and_locked, |store| async move {
     let next = [class.place(0, 0, 0, 2), class.place(1, 1, 1, 3), class.place(2, 0, 3, 5)];
     accept(&store, class.me, class.term, 1, &next).await.unwrap();
     assert_eq!(told(&store, class.term).await, [(true, true), (false, false), (false, false)]);
+    // Every part of a place moves: later, longer, on another frame.
+    let last = [class.place(0, 1, 1, 4), class.place(1, 0, 0, 5)];
+    let mut tx = store.write(actor(class.me)).await.unwrap();
+    tx.accept_timetable(class.term, 2, &last).await.unwrap();
+    tx.commit().await.unwrap();
+    let kept = store.read().await.unwrap().places(Some(class.term)).await.unwrap();
+    for wanted in &last {
+        let place = kept.iter().find(|place| place.rug_id == wanted.rug).unwrap();
+        assert_eq!(
+            (place.frame_id, place.from_meeting, place.to_meeting),
+            (wanted.frame, wanted.from, wanted.to)
+        );
+    }
     let stale = accept(&store, class.me, class.term, 1, &first).await;
     assert!(matches!(stale, Err(Error::Stale)), "{stale:?}");
     let table = store.read().await.unwrap().timetable(class.term).await.unwrap().unwrap();
-    assert_eq!((table.revision, table.who.as_deref()), (2, Some("Ines Probe")));
+    assert_eq!((table.revision, table.who.as_deref()), (3, Some("Ines Probe")));
     assert_eq!(store.read().await.unwrap().broken_invariants().await.unwrap(), Vec::<String>::new());
 });
 
@@ -118,6 +132,33 @@ on_both!(of_twenty_who_accept_at_once_one_does_and_the_others_are_told, |store| 
     let mut read = store.read().await.unwrap();
     assert_eq!(read.places(Some(class.term)).await.unwrap().len(), 2);
     assert_eq!(read.broken_invariants().await.unwrap(), Vec::<String>::new());
+});
+
+on_both!(a_turn_given_while_the_frame_is_handed_out_is_in_the_way, |store| async move {
+    let class = class(&store).await;
+    accept(&store, class.me, class.term, 0, &[class.place(0, 0, 1, 2), class.place(1, 1, 3, 4)])
+        .await
+        .unwrap();
+    let weeks = |weeks: i64| {
+        let today = noon().to_zoned_datetime(jiff::tz::TimeZone::UTC).date();
+        Day(today.checked_add(weeks.weeks()).unwrap())
+    };
+    let breaks = async |frame: usize, rug: usize, due_on: Day| {
+        let mut tx = store.write(actor(class.me)).await.unwrap();
+        let what = HandOut { frame: class.frames[frame], rug: class.rugs[rug], rods: None, due_on };
+        tx.hand_out(LoanId::fresh(), &what).await.unwrap();
+        // What isn't kept changes nothing for the next.
+        tx.breaks_a_turn(&what).await.unwrap()
+    };
+    assert!(breaks(0, 1, weeks(2)).await, "the first rug waits for it from next week on");
+    assert!(!breaks(0, 1, weeks(1)).await, "it is back in time");
+    assert!(!breaks(0, 0, weeks(5)).await, "its own turn");
+    assert!(!breaks(1, 2, weeks(3)).await, "back on the very day");
+    assert!(breaks(1, 2, weeks(4)).await);
+    let mut tx = store.write(actor(class.me)).await.unwrap();
+    tx.set_rug_state(class.rugs[1], thrumhall::store::rugs::RugState::GivenUp).await.unwrap();
+    tx.commit().await.unwrap();
+    assert!(!breaks(1, 2, weeks(4)).await, "nobody waits any more");
 });
 
 on_both!(a_frame_promised_twice_is_found, |store| async move {

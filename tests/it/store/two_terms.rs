@@ -1,16 +1,16 @@
 //! Every list that is asked for by term, by person, by day or by state, in a class that has two of each: what belongs to
 //! the other never slips in.
 use jiff::civil::{date, time};
-use thrumhall::craft::Length;
-use thrumhall::craft::units::Units;
 use thrumhall::store::frames::Condition;
 use thrumhall::store::loans::{HandOut, Loan, TakeBack};
 use thrumhall::store::people::Role;
-use thrumhall::store::rug_log::LogFields;
-use thrumhall::store::rug_results::ResultFields;
+use thrumhall::store::rugs::log::LogFields;
+use thrumhall::store::rugs::results::ResultFields;
 use thrumhall::store::rugs::{Rug, RugState};
 use thrumhall::store::terms::Meeting;
 use thrumhall::store::{Day, FrameId, LoanId, LogId, MeetingId, PersonId, RugId, Store, TermId, TimeOfDay};
+use thrumhall::units::Length;
+use thrumhall::units::Units;
 
 use crate::support::loft::{self, large, usual};
 use crate::support::{actor, on_both};
@@ -327,7 +327,7 @@ on_both!(rugs_and_their_logs_by_weaver_and_term, |store| async move {
     assert!(!tx.undo_log(LogId::fresh(), class.rug("Tide"), undoing).await.unwrap(), "an undoing stays");
     tx.commit().await.unwrap();
     let mut read = store.read().await.unwrap();
-    let ids = |log: Vec<thrumhall::store::rug_log::LogEntry>| -> Vec<(LogId, bool)> {
+    let ids = |log: Vec<thrumhall::store::rugs::log::LogEntry>| -> Vec<(LogId, bool)> {
         log.iter().map(|entry| (entry.id, entry.counts())).collect()
     };
     let [tide, reef, old, wrack, again] = entries[..] else { unreachable!() };

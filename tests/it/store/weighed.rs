@@ -1,11 +1,11 @@
 //! Weighing: what is on the scale with a basket, and what stocktakes and the flows make of it.
 use jiff::ToSpan as _;
-use thrumhall::craft::Kind;
-use thrumhall::craft::colour::{Family, Hex};
-use thrumhall::craft::units::Mass;
-use thrumhall::store::bundles::{BundleFields, BundleState};
-use thrumhall::store::ledger::{Reason, Weighing};
+use thrumhall::planning::Kind;
+use thrumhall::planning::colour::{Family, Hex};
+use thrumhall::store::cloth::bundles::{BundleFields, BundleState};
+use thrumhall::store::cloth::ledger::{Reason, Weighing};
 use thrumhall::store::{Actor, BundleId, PersonId, RequestKey, StocktakeId, Store};
+use thrumhall::units::Mass;
 
 use super::cloth::{add, grams, navy, volunteer};
 use crate::support::{actor, noon, on_both};

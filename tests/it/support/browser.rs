@@ -5,10 +5,10 @@ use axum::http::{HeaderMap, Request, StatusCode, header};
 use http_body_util::BodyExt as _;
 use jiff::ToSpan as _;
 use scraper::{Html, Selector};
-use thrumhall::craft::units::Units;
 use thrumhall::edge::{self, Clock};
 use thrumhall::store::people::{PersonFields, Role};
 use thrumhall::store::{Actor, PersonId, Store};
+use thrumhall::units::Units;
 use thrumhall::web::{App, Config, service};
 
 use super::named::assert_names;

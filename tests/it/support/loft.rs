@@ -1,11 +1,11 @@
 //! A loft to lend from: frames, rods, and weavers with a rug planned for the usual frame.
-use thrumhall::craft::cloth::Kind;
-use thrumhall::craft::nail_rows::NailRows;
-use thrumhall::craft::units::Length;
+use thrumhall::planning::cloth::Kind;
+use thrumhall::planning::warp::nail_rows::NailRows;
 use thrumhall::store::frames::{Condition, FrameFields};
 use thrumhall::store::people::{PersonFields, Role};
 use thrumhall::store::rugs::{Colour, Making, RugBand, RugFields};
 use thrumhall::store::{Actor, FrameId, PersonId, RodId, RugId, Store, TermId, Write};
+use thrumhall::units::Length;
 
 use super::{actor, noon};
 

@@ -4,6 +4,7 @@ pub mod browser;
 pub mod database;
 pub mod days;
 pub mod forms;
+pub mod kept;
 mod leftovers;
 pub mod loft;
 pub mod measures;

@@ -1,10 +1,11 @@
 //! Made-up rugs for papers, also for the benchmarks: any bands, any names.
 #![allow(dead_code, reason = "not every user needs all of it")]
-use thrumhall::craft::cloth::Kind;
-use thrumhall::craft::{Band, ColourId, Frame, FrameSizes, Length, Plan, RugSpec, Units};
-use thrumhall::paper::WarpCard;
+use thrumhall::pdf::WarpCard;
+use thrumhall::planning::cloth::Kind;
+use thrumhall::planning::{Band, ColourId, Frame, FrameSizes, Plan, RugSpec};
 use thrumhall::store::rugs::{Colour, Making, Rug, RugBand, RugFields, RugState};
 use thrumhall::store::{Instant, PersonId, RugId};
+use thrumhall::units::{Length, Units};
 
 /// A rug with its plan and the names of its colours.
 pub struct Sample {

@@ -1,7 +1,7 @@
 //! A rug of any size from the frames there are.
-use thrumhall::craft::Length;
 use thrumhall::store::frames::Condition;
 use thrumhall::store::people::Role;
+use thrumhall::units::Length;
 
 use super::rugs::explained;
 use crate::support::browser::World;

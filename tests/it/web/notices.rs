@@ -1,9 +1,9 @@
 //! The notices' page and its receivers; what a meeting that is called off writes.
 use thrumhall::edge::Clock;
-use thrumhall::exchange::notices::{Courier, Round};
+use thrumhall::notify::{Courier, Round};
 use thrumhall::store::Actor;
 use thrumhall::store::notices::Happening;
-use thrumhall::store::receivers::ReceiverFields;
+use thrumhall::store::notices::receivers::ReceiverFields;
 use thrumhall::web::Config;
 
 use crate::support::browser::{Browser, World};
@@ -37,8 +37,7 @@ async fn a_meeting_called_off_is_told_and_one_that_is_over_is_not() {
     me.post(&act, &[]).await.is(303);
     me.post(&act.replace("/off", "/on"), &[]).await.is(303);
     let told = world.store().read().await.unwrap().notices(9).await.unwrap();
-    let kinds: Vec<_> =
-        told.iter().map(|notice| thrumhall::exchange::notices::kind(&notice.happening)).collect();
+    let kinds: Vec<_> = told.iter().map(|notice| thrumhall::notify::kind(&notice.happening)).collect();
     assert_eq!(kinds, ["meeting.on-again", "meeting.called-off"]);
     assert!(matches!(&told[1].happening, Happening::CalledOff { term, .. } if term == "Ebb"));
     let shown = me.get("/notices").await.is(200);
@@ -54,7 +53,7 @@ async fn a_meeting_called_off_is_told_and_one_that_is_over_is_not() {
 async fn a_receiver_is_added_tried_changed_and_removed() {
     let world = World::with(Config { private_receivers: true, ..Config::default() }).await;
     let mut tx = world.store().write(Actor { person: None, at: noon() }).await.unwrap();
-    tx.found_workroom("Test Loft", "UTC", thrumhall::craft::units::Units::Inches).await.unwrap();
+    tx.found_workroom("Test Loft", "UTC", thrumhall::units::Units::Inches).await.unwrap();
     tx.commit().await.unwrap();
     let (_, mut me) = world.instructor().await;
     let bridge = Receiver::new([status("503 Service Unavailable")]).await;

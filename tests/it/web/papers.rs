@@ -1,6 +1,6 @@
 //! Papers from their pages: who gets which, what the live page says to an old one, and label sheets with wrong measures.
-use thrumhall::craft::units::Length;
 use thrumhall::store::rugs::{Making, RugBand};
+use thrumhall::units::Length;
 
 use crate::support::actor;
 use crate::support::browser::{Browser, Page, World};

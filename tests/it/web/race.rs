@@ -108,7 +108,7 @@ async fn replan(mut browser: Browser, path: String, together: Arc<Barrier>) -> E
 on_both!(two_instructors_hand_out_take_back_and_replan_at_once, |store| async move {
     let router = service(App::new(store.clone(), Clock::fixed(noon()), Config::default()));
     let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
-    tx.found_workroom("Test Loft", "UTC", thrumhall::craft::units::Units::Inches).await.unwrap();
+    tx.found_workroom("Test Loft", "UTC", thrumhall::units::Units::Inches).await.unwrap();
     tx.commit().await.unwrap();
     let (me, mut ines) = enter(&router, &store, Role::Instructor, "Ines Probe").await;
     let (_, ida) = enter(&router, &store, Role::Instructor, "Ida Probe").await;

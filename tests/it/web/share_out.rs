@@ -1,13 +1,13 @@
 //! The share-out's pages: begun, watched, accepted, pulled; and what breaks is shown.
 use std::time::Duration;
 
-use thrumhall::craft::Kind;
-use thrumhall::craft::colour::Hex;
-use thrumhall::craft::units::{Mass, Units};
-use thrumhall::store::bundles::BundleFields;
-use thrumhall::store::ledger::Weighing;
+use thrumhall::planning::Kind;
+use thrumhall::planning::colour::Hex;
+use thrumhall::store::cloth::bundles::BundleFields;
+use thrumhall::store::cloth::ledger::Weighing;
 use thrumhall::store::people::Role;
 use thrumhall::store::{BundleId, PersonId, RequestKey, RugId, TermId};
+use thrumhall::units::{Mass, Units};
 
 use crate::support::browser::{Browser, Page, World};
 use crate::support::{actor, loft};

@@ -1,8 +1,8 @@
 //! Terms, their meetings, and enrolment.
 use jiff::ToSpan as _;
-use thrumhall::craft::units::Units;
 use thrumhall::store::Actor;
 use thrumhall::store::people::Role;
+use thrumhall::units::Units;
 
 use crate::support::browser::{Browser, World};
 use crate::support::days::long;

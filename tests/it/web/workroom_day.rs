@@ -1,8 +1,8 @@
 //! Days are the workroom's: overdue lists, the days that forms take, feeds and tables, where UTC has another day.
 use jiff::{Timestamp, ToSpan as _};
-use thrumhall::craft::units::Units;
 use thrumhall::store::Actor;
 use thrumhall::store::people::Role;
+use thrumhall::units::Units;
 use thrumhall::web::Config;
 
 use crate::support::browser::{Browser, World};

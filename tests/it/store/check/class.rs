@@ -1,23 +1,24 @@
 //! A class in which everything was done once, and much of it undone: it looks broken in many places and is not.
 use jiff::civil::date;
 use thrumhall::cli::demo::fill;
-use thrumhall::craft::{Kind, Length, Mass};
-use thrumhall::store::bundles::{BundleFields, BundleState};
-use thrumhall::store::cuts::CutFields;
+use thrumhall::planning::Kind;
+use thrumhall::store::cloth::bundles::{BundleFields, BundleState};
+use thrumhall::store::cloth::cuts::CutFields;
+use thrumhall::store::cloth::share_outs::NewPromise;
+use thrumhall::store::cloth::share_outs::{Limits, PartNeed, RugPart, Told};
 use thrumhall::store::frames::Condition;
 use thrumhall::store::loans::{HandOut, TakeBack};
 use thrumhall::store::people::Role;
-use thrumhall::store::promises::NewPromise;
 use thrumhall::store::rods::RodAct;
-use thrumhall::store::rug_log::LogFields;
+use thrumhall::store::rugs::log::LogFields;
 use thrumhall::store::rugs::{Colour, RugState};
-use thrumhall::store::share_outs::{Limits, PartNeed, RugPart, Told};
 use thrumhall::store::terms::Meeting;
 use thrumhall::store::timetable::NewPlace;
 use thrumhall::store::{
     BundleId, Day, FrameId, LoanId, LogId, MeetingId, PersonId, RequestKey, RugId, ShareOutId, Store, TermId,
     TimeOfDay,
 };
+use thrumhall::units::{Length, Mass};
 
 use crate::store::cloth::{add, grams, navy};
 use crate::support::loft::{self, usual};

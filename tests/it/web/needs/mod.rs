@@ -5,9 +5,9 @@ mod found;
 
 use serde_json::Value;
 use thrumhall::cli::reckon::{ReckonArgs, run};
-use thrumhall::craft::units::Units;
 use thrumhall::store::people::Role;
 use thrumhall::store::{Actor, RugId};
+use thrumhall::units::Units;
 
 use super::rugs::with;
 use crate::support::browser::{Browser, World};

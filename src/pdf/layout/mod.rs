@@ -1,0 +1,8 @@
+//! Text, tables, lanes and drawings placed on sheets of paper, to the tenth of a millimetre. Knows nothing of rugs.
+pub(super) mod draw;
+pub(super) mod flow;
+pub(super) mod hatch;
+pub(super) mod lanes;
+pub(super) mod sheet;
+pub(super) mod table;
+pub(super) mod text;

@@ -1,0 +1,285 @@
+//! The warp card: what a weaver has beside the frame. One page where it fits, large print on as many as it takes.
+use super::bands::Coloured;
+use crate::pdf::layout::flow::{Foot, Paper};
+use crate::pdf::layout::sheet::Size;
+use crate::pdf::layout::table::Column;
+use crate::pdf::layout::text::{Weight, own};
+use crate::pdf::{LARGE, PaperError};
+use crate::planning::{ColourId, Plan};
+use crate::store::cloth::promises::Promise;
+use crate::store::rugs::Rug;
+use crate::units::Units;
+
+/// What the card is made of.
+pub struct WarpCard<'a> {
+    /// The workroom's name.
+    pub workroom: &'a str,
+    /// The rug.
+    pub rug: &'a Rug,
+    /// Its plan.
+    pub plan: &'a Plan,
+    /// The names of its colours, by [`ColourId`].
+    pub colours: &'a [String],
+    /// Its steps: when, and what.
+    pub steps: &'a [(String, String)],
+    /// Cloth from the shelf that is promised to it.
+    pub promises: &'a [Promise],
+    /// Where the live page is.
+    pub link: &'a str,
+    /// The day it is printed, written out.
+    pub printed: &'a str,
+    /// How lengths and weights are written.
+    pub units: Units,
+}
+
+/// How to care for a rug: on every card, of paper and on the page.
+pub const CARE: &str = "Wash delicate and cool, in a bag; reshape it flat, dry it on a line. It slides on a floor without a \
+                    backing: some backings hold latex. Keep it from fires and heaters.";
+/// The usual caution: on every card, of paper and on the page.
+pub const CAUTION: &str = "Cutters and shears are sharp: cut away from the hand, close them when put down. Nails and rod ends \
+                       catch fingers and eyes. Cloth dust: tear it by an open window. Rest your hands five minutes in \
+                       each hour. The workroom’s own rules and people licensed for the work come first.";
+
+/// The sizes of type that are tried, so that the card is one page.
+const SIZES: [f64; 4] = [9.5, 9.0, 8.5, 8.0];
+
+impl WarpCard<'_> {
+    /// The card as PDF; in large print (18 points) when asked for.
+    ///
+    /// # Errors
+    /// [`PaperError`] when it can't be written.
+    pub fn pdf(&self, size: Size, large: bool) -> Result<Vec<u8>, PaperError> {
+        self.paper(size, large)?.finish()
+    }
+
+    /// The cards of a class as one file.
+    ///
+    /// # Errors
+    /// [`PaperError`] when one can't be written.
+    pub fn all(cards: &[WarpCard<'_>], title: &str, size: Size) -> Result<Vec<u8>, PaperError> {
+        let mut whole: Option<Paper> = None;
+        for card in cards {
+            let mut one = card.paper(size, false)?;
+            one.feet();
+            match &mut whole {
+                Some(whole) => whole.sheet.append(one.sheet),
+                None => whole = Some(one),
+            }
+        }
+        let mut whole =
+            whole.ok_or_else(|| PaperError::NoRoom("there is no rug to print a card for".into()))?;
+        whole.sheet.retitle(title);
+        whole.sheet.finish()
+    }
+
+    /// The card before it is written.
+    ///
+    /// # Errors
+    /// [`PaperError::Qr`] when the link is too long.
+    pub fn paper(&self, size: Size, large: bool) -> Result<Paper, PaperError> {
+        if large {
+            return self.laid_out(size, LARGE, true);
+        }
+        for points in SIZES {
+            let paper = self.laid_out(size, points, false)?;
+            if paper.sheet.pages() == 1 {
+                return Ok(paper);
+            }
+        }
+        self.laid_out(size, SIZES[0], true)
+    }
+
+    fn laid_out(&self, size: Size, points: f64, stacked: bool) -> Result<Paper, PaperError> {
+        let (rug, plan, units) = (self.rug, self.plan, self.units);
+        let coloured = Coloured { plan, colours: self.colours, units };
+        let text = format!(
+            "{}. Revision {} of the plan, printed {}.",
+            own(self.workroom),
+            rug.revision,
+            self.printed
+        );
+        let mut paper = Paper::new(
+            &format!("Warp card, {}", rug.fields.name),
+            size,
+            false,
+            points,
+            Foot { text, bars: true },
+        );
+        paper.stacked = stacked;
+        paper.head(
+            &format!("{} · Warp card", own(self.workroom)),
+            &own(&rug.fields.name),
+            &self.under(),
+            Some((self.link, "the live page: is this card still right?")),
+        )?;
+        paper.boxes(&self.boxes());
+        paper.gap(0.8);
+        paper.strong(&format!("First row. {}", first_row(rug, plan)));
+        paper.gap(0.8);
+        self.weft(&mut paper, &coloured);
+        paper.gap(0.5);
+        paper.key(&coloured);
+        if !self.promises.is_empty() {
+            paper.gap(0.5);
+            paper.heading(2, "Cloth from the shelf");
+            paper.paragraph(&self.cloth(), 0.9, Weight::Regular);
+        }
+        paper.gap(0.8);
+        paper.beside(
+            0.66,
+            |paper| {
+                paper.heading(2, "Colour changes, measured from the start");
+                paper.band_table(&coloured);
+                Ok(())
+            },
+            |paper| {
+                paper.face(&coloured, if stacked { 70.0 } else { 40.0 });
+                Ok(())
+            },
+        )?;
+        paper.gap(0.8);
+        paper.heading(2, "Steps");
+        paper.ticks(self.steps, self.steps.len() > 4);
+        paper.gap(0.8);
+        paper.beside(
+            0.5,
+            |paper| {
+                paper.heading(2, "Take care");
+                paper.paragraph(CAUTION, if stacked { 1.0 } else { 0.85 }, Weight::Regular);
+                Ok(())
+            },
+            |paper| {
+                paper.heading(2, "Care of the rug");
+                paper.paragraph(CARE, if stacked { 1.0 } else { 0.85 }, Weight::Regular);
+                Ok(())
+            },
+        )?;
+        Ok(paper)
+    }
+
+    fn under(&self) -> String {
+        let (rug, plan, units) = (self.rug, self.plan, self.units);
+        let frame = rug.frame_tag.as_ref().map_or_else(String::new, |tag| format!(" · frame {}", own(tag)));
+        format!(
+            "{} · {} × {} woven{frame}, span {}, {} nails per end, {} rods of {} or more",
+            own(&rug.weaver),
+            plan.width.show(units),
+            plan.length.show(units),
+            rug.fields.span_nm.show(units),
+            plan.warp.nails,
+            plan.rods.count,
+            plan.rods.least.show(units)
+        )
+    }
+
+    fn boxes(&self) -> [[String; 3]; 3] {
+        let (plan, units, m) = (self.plan, self.units, &self.plan.minutes);
+        let f = &self.rug.fields;
+        [
+            [
+                "Warp, joined in one ball".into(),
+                plan.warp.length.take.show_long(units),
+                format!(
+                    "expected {}; rule of thumb {}",
+                    plan.warp.length.expected.show_long(units),
+                    plan.warp.rule_of_thumb.show_long(units)
+                ),
+            ],
+            [
+                "Strips and joins".into(),
+                format!("{} strips", plan.warp.strips),
+                format!(
+                    "{} joins; strips {} long, {} wide, {}",
+                    plan.warp.joins,
+                    plan.warp.strip.show(units),
+                    f.strip_width_nm.show(units),
+                    f.warp_kind.facts().title.to_lowercase()
+                ),
+            ],
+            [
+                "Time, expected".into(),
+                (m.prepare.expected + m.weave.expected + m.finish.expected).show(),
+                format!(
+                    "prepare {}, weave {} to {}, finish {}",
+                    m.prepare.expected.show(),
+                    m.weave.low.show(),
+                    m.weave.take.show(),
+                    m.finish.expected.show()
+                ),
+            ],
+        ]
+    }
+
+    fn weft(&self, paper: &mut Paper, rug: &Coloured<'_>) {
+        let (plan, units) = (self.plan, self.units);
+        paper.heading(
+            2,
+            &format!(
+                "Weft by colour, two strands together, {}, {} rows",
+                self.rug.fields.weft_kind.facts().title.to_lowercase(),
+                plan.weft.rows
+            ),
+        );
+        let columns = [
+            Column::words("Colour"),
+            Column::figures("Strip to cut"),
+            Column::figures("Low"),
+            Column::figures("Expected"),
+            Column::figures("Take").strong(),
+            Column::figures("Joins, about"),
+        ];
+        let name = |id: ColourId, strip: crate::units::Length| {
+            let own = if strip == plan.weft.strip {
+                String::new()
+            } else {
+                format!(" ({} strips)", strip.show(units))
+            };
+            format!("{}{own}", rug.colour(id))
+        };
+        let rows: Vec<_> = plan
+            .weft
+            .colours
+            .iter()
+            .map(|need| {
+                vec![
+                    name(need.colour, need.strip),
+                    need.cut.take.show_long(units),
+                    need.mass.low.show(units),
+                    need.mass.expected.show(units),
+                    need.mass.take.show(units),
+                    need.joins.to_string(),
+                ]
+            })
+            .collect();
+        paper.table(&columns, &rows);
+    }
+
+    fn cloth(&self) -> String {
+        let one = |p: &Promise| {
+            let part =
+                if p.part.warp { "the warp".to_owned() } else { own(&p.part.colour_name.to_lowercase()) };
+            let colour = own(&p.bundle_colour.to_lowercase());
+            format!("Bundle {}, {colour}, for {part}: {}", p.tag, p.promised_mg.show(self.units))
+        };
+        format!("{}.", self.promises.iter().map(one).collect::<Vec<_>>().join("; "))
+    }
+}
+
+/// What is to be minded in the first row: on every card, of paper and on the page.
+pub fn first_row(rug: &Rug, plan: &Plan) -> String {
+    let f = &rug.fields;
+    let places = if f.strands_trade { "trade" } else { "keep their" };
+    let turned = plan.pattern.joint().map_or_else(String::new, |joint| {
+        format!(
+            " Weave {} rows from the start, turn the frame, and weave {} from the far end.",
+            joint.row,
+            plan.weft.rows - joint.row
+        )
+    });
+    format!(
+        "Start at one rod. One strand goes over the first {} warp strands, the other under them; cross the \
+         two, and go on to the other rod: {} crossings. Push the row down against the nails, count once more, and \
+         only then begin the second. At the rod the two strands {places} places.{turned}",
+        f.unit_size, plan.warp.units
+    )
+}

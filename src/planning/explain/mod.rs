@@ -1,0 +1,194 @@
+//! A working for every number of a plan. The numbers are `plan`'s and `needs`'; only the words are here: the warp's, the weft's
+//! and the times', and where a rug stands, in files of their own.
+mod standing;
+mod time;
+mod warp;
+mod weft;
+
+use super::needs::{self, Needs};
+use super::pattern::BandRows;
+use super::plan::Plan;
+use super::rods as rod;
+use super::settings::{Basis, Dial};
+use super::spec::{Rug, RugSpec};
+use super::workings::Working;
+use crate::units::quantity::Quantity::{self, Count, PerInch};
+pub use standing::standing;
+
+pub(crate) const GEOMETRY: &str = "geometry";
+const COUNTING: &str = "counting";
+pub(crate) const PRACTICE: &str = "common practice, no source";
+const SUM: &str = "a sum of acts, each timed; common practice and reasoned estimates";
+const MASS: &str = "mass per area times area, ISO 3801:1977";
+const ROARK: &str = "Roark's Formulas for Stress and Strain: simply supported beam, even load (from memory)";
+
+pub(crate) fn count(value: impl Into<f64>) -> Quantity {
+    Count(value.into())
+}
+
+pub(crate) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Working> {
+    let mut all = size(rug);
+    all.extend(warp::workings(rug, plan));
+    all.extend(weft::workings(rug, needs, plan));
+    all.extend(weft::colours(plan));
+    all.extend(bands(plan));
+    all.extend(cloth(rug, plan));
+    all.extend(time::workings(rug, needs, plan));
+    all.extend(rods(rug, plan));
+    all.extend(finish(rug, plan));
+    all
+}
+
+fn size(rug: &Rug) -> Vec<Working> {
+    let frame = &rug.spec.frame;
+    let length = Working::new("size.length", "Woven length", rug.length);
+    let width =
+        Working::new("size.width", "Woven width", rug.width).by("as chosen, or the frame's width", GEOMETRY);
+    let length = if rug.spec.length.is_some() || !rug.spec.bands.is_empty() {
+        length.by("as chosen: the bands' heights together", COUNTING).chosen("woven length", rug.length)
+    } else {
+        let allowance = RugSpec::ALLOWANCE;
+        length.by("span − allowance", PRACTICE).chosen("span", frame.span()).chosen("allowance", allowance)
+    };
+    let pitch = Working::new("frame.pitch", "Pitch", frame.pitch());
+    let pitch = if frame.pitch_measured() {
+        pitch.by("as measured on the frame", GEOMETRY).chosen("pitch", frame.pitch())
+    } else {
+        let by = pitch
+            .by("width / (nails per end − 1): nails spread evenly, the outer ones at the rods", GEOMETRY);
+        by.chosen("width", frame.width()).chosen("nails per end", count(frame.nails()))
+    };
+    vec![length, width.chosen("width", rug.width), pitch]
+}
+
+fn bands(plan: &Plan) -> Vec<Working> {
+    let of = |(i, band): (usize, &BandRows)| {
+        let number = i + 1;
+        let rows =
+            Working::new(format!("band.{i}.rows"), format!("Rows of band {number}"), count(band.rows()));
+        let rows = match band.strip {
+            None => rows.by("end · rows to the inch − start · rows to the inch, each rounded", COUNTING),
+            Some(strip) => rows
+                .by(
+                    "height · rows to the inch · √(rug's strip / this strip), rounded at both ends",
+                    "a strip packs as a round bundle; reasoned",
+                )
+                .chosen("this band's strip", strip),
+        };
+        let rows = rows.chosen("start", band.start).worked("end", band.end, format!("band.{i}.end")).worked(
+            "rows to the inch",
+            PerInch(plan.weft.rows_per_inch),
+            "weft.rows_per_inch",
+        );
+        [
+            Working::new(format!("band.{i}.end"), format!("End of band {number}"), band.end)
+                .by("start + height", COUNTING)
+                .chosen("start", band.start)
+                .chosen("height", band.end - band.start),
+            rows,
+        ]
+    };
+    plan.pattern.bands.iter().enumerate().flat_map(of).collect()
+}
+
+fn cloth(rug: &Rug, plan: &Plan) -> Vec<Working> {
+    let (cloth, settings, strip) = (&plan.cloth, &rug.settings, rug.spec.strip_width);
+    let weft = Working::new("cloth.weft", "Weft cloth", cloth.weft.expected).over(cloth.weft);
+    let weft = if settings.get(Dial::GramsPerRow).basis == Basis::Default {
+        weft.by("strip to cut · strip width · g/m², for each width of strip", MASS)
+            .worked("weft strip to cut", plan.weft.cut.expected, "weft.cut")
+            .chosen("strip width", strip)
+            .dials(settings, &[Dial::WeftAreal])
+    } else {
+        weft.by("rows · weight of a row / closer rows", "weighed, here or in the class")
+            .worked("rows", count(plan.weft.rows), "weft.rows")
+            .dials(settings, &[Dial::GramsPerRow, Dial::Packing])
+    };
+    let total = Working::new("cloth.total", "All cloth", cloth.total.expected)
+        .by("warp + weft + fringe where there is one, as cut strip", MASS)
+        .over(cloth.total)
+        .worked("warp cloth", cloth.warp.expected, "cloth.warp")
+        .worked("weft cloth", cloth.weft.expected, "cloth.weft");
+    let total = match rug.spec.fringe {
+        Some(_) => total.worked("fringe cloth", cloth.fringe.expected, "cloth.fringe"),
+        None => total,
+    };
+    vec![
+        Working::new("cloth.warp", "Warp cloth", cloth.warp.expected)
+            .by("(ball + joins · join) · strip width · g/m²", MASS)
+            .over(cloth.warp)
+            .worked("warp ball", plan.warp.length.expected, "warp.length")
+            .chosen("strip width", strip)
+            .dials(settings, &[Dial::WarpAreal, Dial::Join, Dial::SheetStrip]),
+        weft,
+        total,
+    ]
+}
+
+fn rods(rug: &Rug, plan: &Plan) -> Vec<Working> {
+    let (rods, span) = (&plan.rods, rug.spec.frame.span());
+    let mut all = vec![
+        Working::new("rods.least", "Shortest rod", rods.least)
+            .by("span + 2 · overhang", PRACTICE)
+            .chosen("span", span)
+            .chosen("overhang", rod::OVERHANG),
+        Working::new("rods.tie_every", "Tie the rods at least every", rods.tie_every)
+            .by("(384·E·I·bow / 5q)^¼, I = πd⁴/64, E = 200 GPa, q = 9 N/m", ROARK)
+            .chosen("rod diameter", rods.diameter)
+            .chosen("bow allowed", rod::STRAIGHT),
+        Working::new("rods.ties", "Ties on each rod", count(rods.ties))
+            .by("span / distance between ties, rounded up, less one", COUNTING)
+            .chosen("span", span)
+            .worked("distance", rods.tie_every, "rods.tie_every"),
+    ];
+    if let Some((bar, bars)) = rods.stock {
+        all.push(
+            Working::new("rods.bars", "Bars to buy", count(bars))
+                .by("the stock length with the least waste for two rods", PRACTICE)
+                .worked("shortest rod", rods.least, "rods.least")
+                .chosen("bar", bar),
+        );
+    }
+    all
+}
+
+fn finish(rug: &Rug, plan: &Plan) -> Vec<Working> {
+    let (finish, settings) = (&plan.finish, &rug.settings);
+    let mut all = Vec::new();
+    if let Some(fringe) = rug.spec.fringe {
+        all.extend([
+            Working::new("finish.fringe_strips", "Fringe strips", count(finish.fringe_strips))
+                .by("one at each nail's loop, both ends", PRACTICE)
+                .chosen("nails taken of both rows", count(plan.warp.way.nails())),
+            Working::new("finish.fringe", "Strip for the fringe", finish.fringe.expected)
+                .by("strips · (2 · fringe + knot)", GEOMETRY)
+                .over(finish.fringe)
+                .worked("fringe strips", count(finish.fringe_strips), "finish.fringe_strips")
+                .chosen("fringe", fringe)
+                .dials(settings, &[Dial::FringeKnot]),
+            Working::new("cloth.fringe", "Fringe cloth", plan.cloth.fringe.expected)
+                .by("fringe strip · strip width · g/m²", MASS)
+                .over(plan.cloth.fringe)
+                .worked("fringe strip", finish.fringe.expected, "finish.fringe")
+                .chosen("strip width", rug.spec.strip_width)
+                .dials(settings, &[Dial::WeftAreal]),
+        ]);
+    }
+    if let Some(margin) = rug.spec.backing {
+        all.extend([
+            Working::new("finish.backing_edge", "Edge of the backing", finish.backing_edge)
+                .by("2 · (length − 2 · margin + width − 2 · margin)", GEOMETRY)
+                .worked("length", rug.length, "size.length")
+                .worked("width", rug.width, "size.width")
+                .chosen("margin", margin),
+            Working::new("finish.thread", "Thread for the backing", finish.thread.expected)
+                .by("edge · ratio + a tail for each thread", PRACTICE)
+                .over(finish.thread)
+                .worked("edge", finish.backing_edge, "finish.backing_edge")
+                .chosen("length of a thread", needs::THREAD_PIECE)
+                .chosen("tail", needs::THREAD_TAIL)
+                .dials(settings, &[Dial::ThreadRatio]),
+        ]);
+    }
+    all
+}

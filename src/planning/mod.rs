@@ -1,0 +1,33 @@
+//! One rug, computed: pure functions of sizes, cloth and pace. Knows no database, clock, file or network.
+pub mod cloth;
+pub mod colour;
+pub mod explain;
+pub mod finish;
+pub mod frame;
+pub mod lasting;
+pub mod learn;
+pub mod needs;
+pub mod notices;
+pub mod pace;
+pub mod pattern;
+pub mod plan;
+mod planner;
+pub mod progress;
+pub mod reading;
+pub mod rods;
+pub mod schedule;
+pub mod settings;
+pub mod spec;
+pub mod steps;
+pub mod uncertainty;
+pub mod warp;
+pub mod weft;
+pub mod weighed;
+pub mod workings;
+
+pub use cloth::Kind;
+pub use frame::{Frame, FrameError, FrameSizes};
+pub use pattern::{AtRod, Band, ColourId, Face, WovenFrom};
+pub use plan::Plan;
+pub use spec::{RugSpec, SpecError};
+pub use uncertainty::estimate::Range;

@@ -1,0 +1,192 @@
+//! Everything computed for a rug, with ranges: what a plan holds. It is made in `planner`.
+use super::notices::Notice;
+use super::pattern::{ColourId, Pattern};
+use super::rods::{self, SidePull};
+use super::steps::Step;
+use super::uncertainty::estimate::Range;
+use super::warp::Wrap;
+use super::warp::path::WarpPath;
+use super::workings::Working;
+use crate::units::quantity::Minutes;
+use crate::units::{Length, Mass};
+use serde::Serialize;
+
+/// The warp.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WarpPlan {
+    /// Nails per end in use; of the row with more of them, where the rows are unequal.
+    pub nails: u32,
+    /// The way from nail to nail.
+    pub way: WarpPath,
+    /// How the strip lies at the nails.
+    #[serde(skip)]
+    pub wrap: Wrap,
+    /// Between the rows.
+    pub span: Length,
+    /// What a join takes of the strips.
+    pub join: Length,
+    /// Strands.
+    pub strands: u32,
+    /// Units that the weft passes.
+    pub units: u32,
+    /// The strip's path, nail to nail, tails included.
+    pub path: Length,
+    /// The trade's rule of thumb, to compare.
+    pub rule_of_thumb: Length,
+    /// The ball of strip to wind: the path less what the strip gives under tension.
+    pub length: Range<Length>,
+    /// Length of the strips that the count below is for.
+    pub strip: Length,
+    /// Strips for the take.
+    pub strips: u32,
+    /// Joins for the take.
+    pub joins: u32,
+    /// What the ball then has beyond the take.
+    pub left_over: Length,
+}
+
+/// One colour's weft.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ColourNeed {
+    /// A name that doesn't change, for its workings.
+    pub key: String,
+    /// The colour's place in the rug's list.
+    pub colour: ColourId,
+    /// Width of the strips.
+    pub strip: Length,
+    /// Strip as worked in, joins not counted.
+    pub length: Range<Length>,
+    /// Strip to cut: what the joins take is in it.
+    pub cut: Range<Length>,
+    /// Its weight, with what the joins take.
+    pub mass: Range<Mass>,
+    /// Joins in this colour.
+    pub joins: u32,
+}
+
+/// The weft.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WeftPlan {
+    /// Width of the rug's strips.
+    pub strip: Length,
+    /// Rows to the inch.
+    pub rows_per_inch: f64,
+    /// Rows, expected.
+    pub rows: u32,
+    /// Rows in one case in ten at most.
+    pub rows_low: u32,
+    /// Rows in nine cases in ten at most.
+    pub rows_take: u32,
+    /// Twists: each strand pair once round each unit in each row.
+    pub twists: u64,
+    /// How much longer than the rug is wide a strand is in one row, as a part of the width.
+    pub take_up: f64,
+    /// One strand, one row.
+    pub strand: Length,
+    /// Strip as worked in, joins not counted.
+    pub length: Range<Length>,
+    /// Strip to cut: what the joins take is in it.
+    pub cut: Range<Length>,
+    /// Joins at the frame.
+    pub joins: u32,
+    /// By colour, in the order of their first row, and within a colour by width of strip.
+    pub colours: Vec<ColourNeed>,
+}
+
+/// Weights of cloth as cut strip; hems and offcuts of the sheets come on top.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ClothPlan {
+    /// Warp, with its joins.
+    pub warp: Range<Mass>,
+    /// Weft, with its joins.
+    pub weft: Range<Mass>,
+    /// Fringe; nothing without one.
+    pub fringe: Range<Mass>,
+    /// All of it.
+    pub total: Range<Mass>,
+}
+
+/// Times.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TimePlan {
+    /// Cutting, joining the warp, winding the ball, winding on.
+    pub prepare: Range<Minutes>,
+    /// Weaving.
+    pub weave: Range<Minutes>,
+    /// Taking off, fringe, backing.
+    pub finish: Range<Minutes>,
+}
+
+/// Edge rods.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RodPlan {
+    /// Rods.
+    pub count: u32,
+    /// The shortest that will do.
+    pub least: Length,
+    /// The stock to buy: bar length and bars; nothing when no stock is long enough.
+    pub stock: Option<(Length, u32)>,
+    /// Thickness taken for the tying.
+    pub diameter: Length,
+    /// The greatest distance between ties to the frame.
+    pub tie_every: Length,
+    /// Ties between the ends of each rod.
+    pub ties: u32,
+}
+
+/// Fringe and backing.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FinishPlan {
+    /// Fringe strips, both ends.
+    pub fringe_strips: u32,
+    /// Cloth strip for them.
+    pub fringe: Range<Length>,
+    /// The backing's edge to stitch.
+    pub backing_edge: Length,
+    /// Thread for it.
+    pub thread: Range<Length>,
+}
+
+/// Everything computed for a rug.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Plan {
+    /// Woven length.
+    pub length: Length,
+    /// Woven width.
+    pub width: Length,
+    /// The warp.
+    pub warp: WarpPlan,
+    /// The weft.
+    pub weft: WeftPlan,
+    /// Bands in rows, and which colour shows where.
+    pub pattern: Pattern,
+    /// Weights of cloth.
+    pub cloth: ClothPlan,
+    /// Times.
+    pub minutes: TimePlan,
+    /// What to do in which order.
+    pub steps: Vec<Step>,
+    /// Edge rods.
+    pub rods: RodPlan,
+    /// Fringe and backing.
+    pub finish: FinishPlan,
+    /// Things to say beside it.
+    pub notices: Vec<Notice>,
+    /// How every number was worked out.
+    pub workings: Vec<Working>,
+}
+
+/// The rods of a frame with that span.
+pub fn rod_plan(span: Length) -> RodPlan {
+    let least = rods::least_length(span);
+    let diameter = rods::USUAL_DIAMETER;
+    let tie_every = rods::tying_distance(diameter, SidePull::WEFT, rods::STRAIGHT);
+    RodPlan {
+        count: 2,
+        least,
+        stock: rods::stock_for(least, 2).map(|stock| (stock.bar, stock.bars)),
+        diameter,
+        tie_every,
+        ties: rods::ties(span, tie_every),
+    }
+}

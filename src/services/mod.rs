@@ -1,0 +1,30 @@
+//! What the class does, one file per thing done: takes an open [`Read`](crate::store::Read) or
+//! [`Write`](crate::store::Write), loads, asks the pure rooms, decides, writes. Knows no HTTP, no HTML, no PDF and no clock.
+pub mod learning;
+pub mod outlook;
+pub mod rug_calendar;
+pub mod rug_input;
+pub mod rug_plan;
+pub mod rug_status;
+pub mod share_out;
+pub mod timetable;
+pub mod turns;
+
+use crate::store;
+
+/// Why something can't be done.
+#[derive(Debug, thiserror::Error)]
+pub enum Error {
+    /// There is no such thing.
+    #[error("there is no such {0}")]
+    NotFound(&'static str),
+    /// The database.
+    #[error(transparent)]
+    Store(#[from] store::Error),
+    /// A fault of this program.
+    #[error("{0}")]
+    Fault(String),
+}
+
+/// The result of a service.
+pub type Result<T, E = Error> = std::result::Result<T, E>;

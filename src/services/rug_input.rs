@@ -1,0 +1,110 @@
+//! From a stored rug to what `planning` computes with, and back to words for what it refuses.
+use crate::drawing::rug_face::{Ink, Picture, Swatch};
+use crate::optimize::panels::sewing::BACKING_MARGIN;
+use crate::planning::colour::Hex;
+use crate::planning::pattern::Face;
+use crate::planning::settings::{Dial, Sample, Setting};
+use crate::planning::spec::RugSpec;
+use crate::planning::{AtRod, Band, ColourId, Frame, FrameError, FrameSizes, Plan, SpecError};
+use crate::services::{Error, Result};
+use crate::store::rugs::cloth::{MeasuredCloth, Part};
+use crate::store::rugs::{Colour, RugBand, RugFields};
+use crate::units::{Length, Units};
+
+/// A rug as `planning` takes it, with its own list of colours.
+pub struct RugInput {
+    pub spec: RugSpec,
+    /// By [`ColourId`].
+    pub colours: Vec<Colour>,
+}
+
+/// Why a rug can't be planned.
+#[derive(Debug, thiserror::Error)]
+pub enum CantPlan {
+    #[error(transparent)]
+    Frame(#[from] FrameError),
+    #[error(transparent)]
+    Spec(#[from] SpecError),
+}
+
+impl RugInput {
+    /// The rug of these choices.
+    pub fn of(f: &RugFields, bands: &[RugBand], units: Units) -> Result<Self, FrameError> {
+        let nails = u32::try_from(f.nails).unwrap_or(0);
+        let sizes =
+            FrameSizes { span: f.span_nm, width: f.width_nm, nails, pitch: f.pitch_nm, nail_diameter: None };
+        let mut colours = Vec::<Colour>::new();
+        let mut id = |colour: &Colour| {
+            let known = colours.iter().position(|c| c == colour);
+            known.unwrap_or_else(|| {
+                colours.push(colour.clone());
+                colours.len() - 1
+            }) as ColourId
+        };
+        let bands = bands
+            .iter()
+            .map(|band| {
+                let colours = [id(&band.first), id(&band.other)];
+                Band {
+                    height: band.height,
+                    colours,
+                    strip: band.strip.filter(|strip| *strip != f.strip_width_nm),
+                }
+            })
+            .collect();
+        let sample = match (f.sample_length_nm, f.sample_rows) {
+            (Some(woven), Some(rows)) => Some(Sample { woven, rows: rows as u32, mass: f.sample_mass_mg }),
+            _ => None,
+        };
+        let making = &f.making;
+        let spec = RugSpec {
+            rows: making.nail_rows.clone(),
+            winding: making.winding.clone(),
+            width: making.woven_width_nm,
+            from: making.woven_from,
+            bands,
+            strip_width: f.strip_width_nm,
+            warp_kind: f.warp_kind,
+            weft_kind: f.weft_kind,
+            unit_size: f.unit_size as u32,
+            at_rod: if f.strands_trade { AtRod::Trade } else { AtRod::Keep },
+            fringe: (f.fringe_nm > Length::ZERO).then_some(f.fringe_nm),
+            backing: f.backing.then_some(BACKING_MARGIN),
+            rugs_before: f.rugs_before as u32,
+            sample,
+            ..RugSpec::plain(Frame::new(sizes, units)?)
+        };
+        Ok(Self { spec, colours })
+    }
+
+    /// The plan.
+    pub fn plan(&self, units: Units) -> Result<Plan, SpecError> {
+        Plan::of(&self.spec, units)
+    }
+
+    /// A picture of one face.
+    pub fn picture(&self, plan: &Plan, face: Face, ink: Ink, id: &str) -> Result<String> {
+        let palette = self
+            .colours
+            .iter()
+            .map(|colour| Hex::parse(&colour.hex).map(|hex| Swatch { name: colour.name.clone(), hex }));
+        let palette: Vec<Swatch> =
+            palette.collect::<Result<_, _>>().map_err(|e| Error::Fault(e.to_string()))?;
+        let (pattern, length, width) = (&plan.pattern, plan.length, plan.width);
+        let picture = Picture { pattern, length, width, palette: &palette, face, ink, id };
+        picture.svg().map_err(|e| Error::Fault(e.to_string()))
+    }
+}
+
+/// The areal masses that were measured for a rug, as inputs of its plan. Sheets that tell nothing are passed over: the
+/// kind's range stands.
+pub fn measured(f: &RugFields, cloth: &[MeasuredCloth], units: Units) -> Vec<(Dial, Setting)> {
+    let part = |part| match part {
+        Part::Warp => (Dial::WarpAreal, f.warp_kind),
+        Part::Weft => (Dial::WeftAreal, f.weft_kind),
+    };
+    // A rug whose cloth was changed to another kind since is no longer cut from that bundle.
+    let told = cloth.iter().filter(|cloth| cloth.kind == part(cloth.part).1);
+    told.filter_map(|cloth| Some((part(cloth.part).0, cloth.weighed().areal(units).ok()?.setting())))
+        .collect()
+}

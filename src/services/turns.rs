@@ -1,0 +1,38 @@
+//! What the timetables that hold say of one rug or one frame, for the pages that follow them: a rug's own, and handing out.
+use jiff::civil::Date;
+
+use crate::services::Result;
+use crate::store::rugs::RugState;
+use crate::store::timetable::Place;
+use crate::store::{FrameId, Read, RugId};
+use crate::units::dates;
+
+/// A place in words: `frame S3, Wed 2 Dec to Wed 16 Dec`.
+pub fn words(place: &Place) -> String {
+    let (from, to) = (dates::short_day(place.from_day.0), dates::short_day(place.to_day.0));
+    format!("frame {}, {from} to {to}", place.frame_tag)
+}
+
+/// The places in the timetables of all terms that run, in the order of their days.
+pub async fn turns(read: &mut Read) -> Result<Vec<Place>> {
+    let mut places = read.places(None).await?;
+    places.retain(|place| place.runs);
+    places.sort_by_key(|place| (place.from_day, place.to_day, place.rug_id));
+    Ok(places)
+}
+
+/// A rug's own place.
+pub fn of_rug(all: &[Place], rug: RugId) -> Option<&Place> {
+    all.iter().find(|place| place.rug_id == rug)
+}
+
+/// Whose turns on a frame a loan to another rug until that day would break, in the order of their days.
+pub fn broken_by(all: &[Place], frame: FrameId, rug: RugId, until: Date) -> Vec<&Place> {
+    let waits = |place: &&Place| {
+        place.frame_id == frame
+            && place.rug_id != rug
+            && place.rug_state == RugState::Planned
+            && place.from_day.0 < until
+    };
+    all.iter().filter(waits).collect()
+}

@@ -1,0 +1,366 @@
+//! Promises: cloth of a bundle for a part of a rug. They are made by accepting a share-out, settled by pulling, and never
+//! go silently: one that its bundle no longer covers is read as broken.
+use serde_json::json;
+use sqlx::FromRow;
+
+use super::bundles::BundleState;
+use super::ledger::{Acted, Refusal, Weighing};
+use super::share_outs::{RugPart, ShareOutState};
+use crate::planning::cloth::Kind;
+use crate::planning::colour::Hex;
+use crate::store::columns::{Instant, words};
+use crate::store::tx::{Noun, Read, Write, sql};
+use crate::store::{BundleId, Error, PromiseId, RequestKey, RugId, ShareOutId};
+use crate::units::Mass;
+
+words! {
+    /// How far a promise is. Whether it was pulled is the ledger's to say.
+    PromiseState {
+        /// Found, not accepted.
+        Proposed = "proposed",
+        /// It holds.
+        Standing = "standing",
+        /// The cloth is free again.
+        Released = "released",
+    }
+}
+
+/// A promise as people are shown it.
+#[derive(Clone, Debug, FromRow)]
+pub struct Promise {
+    /// Its id.
+    pub id: PromiseId,
+    /// The share-out it came from.
+    pub share_out_id: ShareOutId,
+    /// What it is for.
+    #[sqlx(flatten)]
+    pub part: RugPart,
+    /// The rug's name.
+    pub rug: String,
+    /// Whose it is.
+    pub weaver: String,
+    /// The bundle.
+    pub bundle_id: BundleId,
+    /// The number on its tape.
+    pub tag: i64,
+    /// Its cloth.
+    pub kind: Kind,
+    /// Its colour in words.
+    pub bundle_colour: String,
+    /// Its colour as it looks, about.
+    pub bundle_hex: Hex,
+    /// How far it is on its way to the shelf.
+    pub bundle_state: BundleState,
+    /// What is left of it.
+    pub balance_mg: Mass,
+    /// How much of it is promised.
+    pub promised_mg: Mass,
+    /// How far it is.
+    pub state: PromiseState,
+    /// Whether it stays when the cloth is shared out again.
+    pub locked: bool,
+    /// What was pulled for it; nothing before, or once that was undone.
+    pub pulled_mg: Option<Mass>,
+    /// When that was.
+    pub pulled_at: Option<Instant>,
+    /// What of that came back.
+    pub back_mg: Option<Mass>,
+    /// What of this bundle is promised to this one and to those before it, as far as it isn't pulled.
+    pub through_mg: Mass,
+}
+
+impl Promise {
+    /// What was pulled and not brought back; nothing before it was pulled.
+    pub fn pulled_for_good(&self) -> Option<Mass> {
+        Some(self.pulled_mg? - self.back_mg.unwrap_or(Mass::ZERO))
+    }
+
+    /// Whether it is still to be pulled.
+    pub fn is_open(&self) -> bool {
+        self.pulled_mg.is_none() && self.state != PromiseState::Released
+    }
+
+    /// Why it can't be kept, if so.
+    pub fn broken(&self) -> Option<Broken> {
+        if !self.is_open() || self.state != PromiseState::Standing {
+            return None;
+        }
+        if self.bundle_state != BundleState::Ready {
+            return Some(Broken::NotReady(self.bundle_state));
+        }
+        (self.through_mg > self.balance_mg).then(|| {
+            let before = self.through_mg - self.promised_mg;
+            Broken::Short { there: (self.balance_mg - before).clamp(Mass::ZERO, self.promised_mg) }
+        })
+    }
+}
+
+/// Why a promise can't be kept.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Broken {
+    /// Its bundle isn't washed and ready.
+    NotReady(BundleState),
+    /// Its bundle holds less.
+    Short {
+        /// What is left for it.
+        there: Mass,
+    },
+}
+
+/// A bundle that may be shared out, and what of it is promised to others.
+#[derive(Clone, Debug, FromRow)]
+pub struct Offered {
+    /// The bundle.
+    pub id: BundleId,
+    /// The number on its tape.
+    pub tag: i64,
+    /// Its cloth.
+    pub kind: Kind,
+    /// Its colour in words.
+    pub colour_name: String,
+    /// Its colour as it looks, about.
+    pub colour_hex: Hex,
+    /// How far it is on its way to the shelf.
+    pub state: BundleState,
+    /// What is left of it.
+    pub balance_mg: Mass,
+    /// What of that stands promised to rugs.
+    pub promised_mg: Mass,
+}
+
+/// Why a proposal can't be accepted. Nothing was written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NotAccepted {
+    /// It is no proposal any more.
+    StateIs(ShareOutState),
+    /// Cloth of this bundle, by its tag, isn't there any more.
+    Gone(i64),
+}
+
+impl Read {
+    /// The promises of a share-out; or those that stand: to a rug, of a bundle, or all; in the order of the shelf.
+    async fn promises_where(
+        &mut self,
+        share_out: Option<ShareOutId>,
+        rug: Option<RugId>,
+        bundle: Option<BundleId>,
+    ) -> Result<Vec<Promise>, Error> {
+        sql!(
+            all Promise, self,
+            "WITH pulled AS (
+                 SELECT m.id, -e.change_mg AS pulled_mg, e.at AS pulled_at FROM promise m JOIN cloth_entry e ON e.request_key = m.pull_key
+                 WHERE NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)
+             ), back AS (
+                 SELECT m.id, e.change_mg AS back_mg FROM promise m JOIN cloth_entry e ON e.request_key = m.back_key
+                 WHERE NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)
+             ), laid AS (
+                 SELECT m.*, u.pulled_mg, u.pulled_at, k.back_mg,
+                     CAST(SUM(CASE WHEN u.pulled_mg IS NULL AND m.state = 'standing' THEN m.promised_mg ELSE 0 END)
+                         OVER (PARTITION BY m.bundle_id ORDER BY m.id) AS BIGINT) AS through_mg
+                 FROM promise m LEFT JOIN pulled u ON u.id = m.id LEFT JOIN back k ON k.id = m.id
+             )
+             SELECT m.id, m.share_out_id, m.rug_id, m.warp, m.colour_name, m.colour_hex, m.bundle_id, m.promised_mg,
+                 m.state, m.locked, m.pulled_mg, m.pulled_at, m.back_mg, m.through_mg, r.name AS rug, p.name AS weaver, b.tag, b.kind,
+                 b.colour_name AS bundle_colour, b.colour_hex AS bundle_hex, b.state AS bundle_state, b.balance_mg
+             FROM laid m JOIN rug r ON r.id = m.rug_id JOIN person p ON p.id = r.weaver_id
+             JOIN bundle b ON b.id = m.bundle_id
+             WHERE (m.share_out_id = $1 OR (CAST($1 AS TEXT) IS NULL AND m.state = 'standing'))
+                 AND (CAST($2 AS TEXT) IS NULL OR m.rug_id = $2)
+                 AND (CAST($3 AS TEXT) IS NULL OR m.bundle_id = $3)
+             ORDER BY b.tag, m.id",
+            share_out, rug, bundle
+        )
+    }
+
+    /// Every promise that stands, pulled or not, in the order of the shelf.
+    pub async fn promises(&mut self) -> Result<Vec<Promise>, Error> {
+        self.promises_where(None, None, None).await
+    }
+
+    /// What a share-out found, in the order of the shelf.
+    pub async fn promises_of(&mut self, share_out: ShareOutId) -> Result<Vec<Promise>, Error> {
+        self.promises_where(Some(share_out), None, None).await
+    }
+
+    /// What stands promised to a rug, in the order of the shelf.
+    pub async fn promises_to(&mut self, rug: RugId) -> Result<Vec<Promise>, Error> {
+        self.promises_where(None, Some(rug), None).await
+    }
+
+    /// What of a bundle stands promised, the earliest promise first.
+    pub async fn promises_from(&mut self, bundle: BundleId) -> Result<Vec<Promise>, Error> {
+        self.promises_where(None, None, Some(bundle)).await
+    }
+
+    /// The bundles that hold anything, in the order of the shelf.
+    pub async fn offered(&mut self) -> Result<Vec<Offered>, Error> {
+        sql!(
+            all Offered, self,
+            "SELECT b.id, b.tag, b.kind, b.colour_name, b.colour_hex, b.state, b.balance_mg,
+                 CAST(COALESCE((SELECT SUM(m.promised_mg) FROM promise m WHERE m.bundle_id = b.id AND m.state = 'standing'
+                     AND NOT EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = m.pull_key
+                         AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id))), 0) AS BIGINT) AS promised_mg
+             FROM bundle b WHERE b.balance_mg > 0 ORDER BY b.tag"
+        )
+    }
+}
+
+impl Write {
+    /// Accepts a proposal: its cloth is promised, and what its rugs were promised before and nobody pulled is released.
+    /// Refused when cloth it counted on isn't there any more.
+    pub async fn accept_share_out(&mut self, id: ShareOutId) -> Result<Result<(), NotAccepted>, Error> {
+        // The share-out first, so that nobody chooses other cloth for it meanwhile.
+        let rows = sql!(
+            exec self,
+            "UPDATE share_out SET state = 'accepted' WHERE id = $1 AND state = 'proposed'",
+            id
+        )?;
+        if rows == 0 {
+            let state = sql!(opt(ShareOutState,), self, "SELECT state FROM share_out WHERE id = $1", id)?;
+            return Ok(Err(NotAccepted::StateIs(state.map_or(ShareOutState::Dropped, |(state,)| state))));
+        }
+        // Then its rugs and the bundles it wants, each in one order, so that two acceptances can neither promise one need
+        // twice, nor one cloth, nor wait for each other.
+        let rugs = sql!(
+            all(RugId,),
+            self,
+            "SELECT DISTINCT n.rug_id FROM share_out_need n WHERE n.share_out_id = $1 ORDER BY n.rug_id",
+            id
+        )?;
+        for (rug,) in rugs {
+            self.lock_rug_cloth(rug).await?;
+        }
+        let bundles = sql!(
+            all(BundleId,),
+            self,
+            "SELECT DISTINCT m.bundle_id FROM promise m WHERE m.share_out_id = $1 ORDER BY m.bundle_id",
+            id
+        )?;
+        for (bundle,) in bundles {
+            self.lock_bundle(bundle).await?;
+        }
+        sql!(
+            exec self,
+            "UPDATE promise SET state = 'released' WHERE state = 'standing'
+                 AND rug_id IN (SELECT n.rug_id FROM share_out_need n WHERE n.share_out_id = $1)
+                 AND NOT EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = promise.pull_key
+                     AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id))",
+            id
+        )?;
+        sql!(exec self, "UPDATE promise SET state = 'standing' WHERE share_out_id = $1 AND state = 'proposed'", id)?;
+        let gone = sql!(
+            opt (i64,), self,
+            "SELECT b.tag FROM bundle b WHERE b.id IN (SELECT w.bundle_id FROM promise w WHERE w.share_out_id = $1)
+                 AND (b.state <> 'ready' OR b.balance_mg < (SELECT SUM(m.promised_mg) FROM promise m
+                     WHERE m.bundle_id = b.id AND m.state = 'standing'
+                     AND NOT EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = m.pull_key
+                         AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id))))
+             ORDER BY b.tag LIMIT 1",
+            id
+        )?;
+        if let Some((tag,)) = gone {
+            return Ok(Err(NotAccepted::Gone(tag)));
+        }
+        self.record(Noun::ShareOut, id, "accepted", json!({})).await?;
+        Ok(Ok(()))
+    }
+
+    /// Pulls what was promised, by what the scale says, and answers what is left of the bundle.
+    pub async fn pull_promise(&mut self, id: PromiseId, key: RequestKey, weighing: &Weighing) -> Acted<Mass> {
+        let Some(promise) = self.standing_promise(id).await? else { return Ok(Err(Refusal::NoEntry)) };
+        if promise.pulled {
+            return Ok(Err(Refusal::Unchanged));
+        }
+        let note = format!("promised to {}", promise.rug);
+        let left = self.pull(promise.bundle_id, key, weighing, &note).await?;
+        if left.is_ok() {
+            sql!(exec self, "UPDATE promise SET pull_key = $2, back_key = NULL WHERE id = $1", id, key)?;
+        }
+        Ok(left)
+    }
+
+    /// Puts back what was pulled for a promise and not used, and answers what the bundle weighs then.
+    pub async fn put_promise_back(
+        &mut self,
+        id: PromiseId,
+        key: RequestKey,
+        weighing: &Weighing,
+    ) -> Acted<Mass> {
+        let Some(promise) = self.standing_promise(id).await? else { return Ok(Err(Refusal::NoEntry)) };
+        // The rest comes back once: a second time would be more than is out, or would hide the first.
+        if !promise.pulled || promise.rest_back {
+            return Ok(Err(Refusal::TooMuchBack { out: Mass::ZERO }));
+        }
+        let out = promise.out_mg.unwrap_or(Mass::ZERO);
+        if weighing.net() > out {
+            return Ok(Err(Refusal::TooMuchBack { out }));
+        }
+        let note = format!("rest from {}", promise.rug);
+        let left = self.put_back(promise.bundle_id, key, weighing, &note).await?;
+        if left.is_ok() {
+            sql!(exec self, "UPDATE promise SET back_key = $2 WHERE id = $1", id, key)?;
+        }
+        Ok(left)
+    }
+
+    /// Takes a promise back that nobody pulled; the cloth is free again.
+    pub async fn release_promise(&mut self, id: PromiseId) -> Result<bool, Error> {
+        let Some(promise) = self.standing_promise(id).await?.filter(|promise| !promise.pulled) else {
+            return Ok(false);
+        };
+        sql!(exec self, "UPDATE promise SET state = 'released' WHERE id = $1", id)?;
+        let detail = json!({ "bundle": promise.bundle_id, "rug": promise.rug });
+        self.record(Noun::ShareOut, promise.share_out_id, "promise released", detail).await?;
+        Ok(true)
+    }
+
+    /// What of a bundle is promised to nobody, where anything of it is promised. The bundle is locked until the end of the
+    /// change, so that what is decided by this stays true.
+    pub async fn unpromised(&mut self, bundle: BundleId) -> Result<Option<Mass>, Error> {
+        let Some(locked) = self.lock_bundle(bundle).await? else { return Ok(None) };
+        let promised = sql!(
+            val Mass, self,
+            "SELECT CAST(COALESCE(SUM(m.promised_mg), 0) AS BIGINT) FROM promise m
+             WHERE m.bundle_id = $1 AND m.state = 'standing'
+                 AND NOT EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = m.pull_key
+                     AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id))",
+            bundle
+        )?;
+        Ok((promised > Mass::ZERO).then(|| (locked.balance_mg - promised).max(Mass::ZERO)))
+    }
+
+    /// Locks what is promised to a rug until the end of the change, by the rug's row.
+    async fn lock_rug_cloth(&mut self, rug: RugId) -> Result<(), Error> {
+        sql!(exec self, "UPDATE rug SET revision = revision WHERE id = $1", rug)?;
+        Ok(())
+    }
+
+    /// A promise that stands, locked until the end of the change.
+    async fn standing_promise(&mut self, id: PromiseId) -> Result<Option<Standing>, Error> {
+        let rug = sql!(opt(RugId,), self, "SELECT rug_id FROM promise WHERE id = $1", id)?;
+        let Some((rug,)) = rug else { return Ok(None) };
+        self.lock_rug_cloth(rug).await?;
+        sql!(
+            opt Standing, self,
+            "SELECT m.share_out_id, m.bundle_id, r.name AS rug, EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = m.pull_key
+                     AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)) AS pulled,
+                 EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = m.back_key
+                     AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)) AS rest_back,
+                 (SELECT CAST(SUM(-e.change_mg) AS BIGINT) FROM cloth_entry e
+                     WHERE e.request_key IN (m.pull_key, m.back_key)
+                     AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)) AS out_mg
+             FROM promise m JOIN rug r ON r.id = m.rug_id WHERE m.id = $1 AND m.state = 'standing'",
+            id
+        )
+    }
+}
+
+#[derive(FromRow)]
+struct Standing {
+    share_out_id: ShareOutId,
+    bundle_id: BundleId,
+    rug: String,
+    pulled: bool,
+    rest_back: bool,
+    out_mg: Option<Mass>,
+}

@@ -1,0 +1,225 @@
+//! Who is asking: the session behind a request, the door in front of every handler, and [`Me`], which handlers take.
+use axum::extract::{FromRequestParts, Request, State};
+use axum::http::request::Parts;
+use axum::http::{HeaderMap, Method, header};
+use axum::middleware::Next;
+use axum::response::{IntoResponse as _, Redirect, Response};
+use axum_extra::extract::CookieJar;
+use jiff::tz::TimeZone;
+
+use super::page;
+use crate::edge;
+use crate::store::entry::Visitor;
+use crate::store::people::Role;
+use crate::store::{Actor, PersonId};
+use crate::units::Units;
+use crate::web::{App, Error};
+
+/// Who may use a page.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Who {
+    /// Everybody, signed in or not.
+    Anyone,
+    /// Everybody who is signed in; the handler shows weavers only what is theirs.
+    SignedIn,
+    /// Instructors and volunteers.
+    Staff,
+    /// Instructors.
+    Instructor,
+}
+
+impl Who {
+    /// Whether somebody of this role (`None`: not signed in) may.
+    pub fn admits(self, role: Option<Role>) -> bool {
+        match (self, role) {
+            (Self::Anyone, _) => true,
+            (_, None) => false,
+            (Self::SignedIn, Some(_)) => true,
+            (Self::Staff, Some(role)) => role != Role::Weaver,
+            (Self::Instructor, Some(role)) => role == Role::Instructor,
+        }
+    }
+}
+
+/// The session cookie's name; with TLS in front the `__Host-` prefix ties it to this very host (RFC 6265bis, 4.1.3).
+pub(in crate::web) fn cookie_name(app: &App) -> &'static str {
+    if app.config.behind_tls() { "__Host-thrumhall" } else { "thrumhall" }
+}
+
+/// Finds out who is asking, once per request, and turns errors into pages that know it.
+pub(in crate::web) async fn ask(State(app): State<App>, mut request: Request, next: Next) -> Response {
+    let token = CookieJar::from_headers(request.headers())
+        .get(cookie_name(&app))
+        .map(|cookie| edge::secret_hash(cookie.value()));
+    let visitor = match token {
+        None => Ok(None),
+        Some(hash) => find(&app, &hash).await,
+    };
+    let path = request.uri().path().to_owned();
+    let said = page::said(request.uri().query());
+    let (visitor, response) = match visitor {
+        // A database that can't answer is no reason to treat somebody as a stranger.
+        Err(error) => (None, error.into_response()),
+        Ok(visitor) => {
+            request.extensions_mut().insert(Asking { visitor: visitor.clone(), path: path.clone(), said });
+            (visitor, next.run(request).await)
+        }
+    };
+    crate::web::http::error::dress(response, visitor.as_ref(), &path)
+}
+
+async fn find(app: &App, hash: &str) -> Result<Option<Visitor>, Error> {
+    Ok(app.store.read().await?.visitor(hash, app.clock.now()).await?)
+}
+
+#[derive(Clone)]
+struct Asking {
+    visitor: Option<Visitor>,
+    path: String,
+    said: Option<&'static str>,
+}
+
+/// Lets in whom the route table lets in. Strangers who want to look are led to the sign-in page and back.
+pub(in crate::web) async fn door(
+    State((_, who)): State<(App, Who)>,
+    request: Request,
+    next: Next,
+) -> Response {
+    let visitor = request.extensions().get::<Asking>().and_then(|asking| asking.visitor.as_ref());
+    let role = visitor.map(|visitor| visitor.role);
+    if who.admits(role) {
+        return next.run(request).await;
+    }
+    if role.is_some() {
+        return Error::Forbidden.into_response();
+    }
+    if request.method() != Method::GET {
+        return Error::SignIn.into_response();
+    }
+    let back = request.uri().path_and_query().map_or("/", |to| to.as_str());
+    Redirect::to(&sign_in_path(Some(back))).into_response()
+}
+
+/// The sign-in page that leads back to a path of ours.
+pub(in crate::web) fn sign_in_path(back: Option<&str>) -> String {
+    match back {
+        None | Some("/") => "/sign-in".into(),
+        Some(to) => {
+            let query = form_urlencoded::Serializer::new(String::new()).append_pair("to", to).finish();
+            format!("/sign-in?{query}")
+        }
+    }
+}
+
+/// The signed-in person a page is for.
+#[derive(Clone, Debug)]
+pub struct Me {
+    visitor: Visitor,
+    pub(in crate::web) path: String,
+    pub(in crate::web) said: Option<&'static str>,
+    /// How the browser reached us, for links and QR codes that lead back: `https://host`.
+    pub origin: String,
+}
+
+impl FromRequestParts<App> for Me {
+    type Rejection = Error;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Error> {
+        let asking = parts.extensions.get::<Asking>().cloned();
+        match asking {
+            Some(Asking { visitor: Some(visitor), path, said }) => {
+                Ok(Self { visitor, path, said, origin: origin(app, &parts.headers) })
+            }
+            _ => Err(Error::SignIn),
+        }
+    }
+}
+
+/// Somebody who may or may not be signed in.
+pub struct Perhaps(pub Option<Role>, pub String);
+
+impl FromRequestParts<App> for Perhaps {
+    type Rejection = Error;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Error> {
+        let asking = parts.extensions.get::<Asking>();
+        let role = asking.and_then(|asking| asking.visitor.as_ref()).map(|visitor| visitor.role);
+        Ok(Self(role, origin(app, &parts.headers)))
+    }
+}
+
+fn origin(app: &App, headers: &HeaderMap) -> String {
+    app.config.public_url.clone().unwrap_or_else(|| {
+        let host = headers.get(header::HOST).and_then(|host| host.to_str().ok()).unwrap_or("localhost");
+        format!("http://{host}")
+    })
+}
+
+impl Me {
+    /// Their id.
+    pub fn id(&self) -> PersonId {
+        self.visitor.person_id
+    }
+
+    /// Their name.
+    pub fn name(&self) -> &str {
+        &self.visitor.name
+    }
+
+    /// What they are here.
+    pub fn role(&self) -> Role {
+        self.visitor.role
+    }
+
+    /// Whether they are an instructor.
+    pub fn is_instructor(&self) -> bool {
+        self.role() == Role::Instructor
+    }
+
+    /// Whether they are an instructor or a volunteer.
+    pub fn is_staff(&self) -> bool {
+        self.role() != Role::Weaver
+    }
+
+    /// Whether a thing of this weaver's may be shown to them: it is theirs, or they run the class.
+    pub fn may_see(&self, weaver: PersonId) -> bool {
+        self.is_staff() || self.id() == weaver
+    }
+
+    /// What they read lengths and weights in.
+    pub fn units(&self) -> Units {
+        self.visitor.units()
+    }
+
+    /// The workroom's time zone; UTC when this machine no longer knows it.
+    pub fn zone(&self) -> TimeZone {
+        self.visitor.zone()
+    }
+
+    /// The clock and the units that a page of theirs is written by.
+    pub fn local(&self) -> (TimeZone, Units) {
+        (self.zone(), self.units())
+    }
+
+    /// The day it is in the workroom.
+    pub fn today(&self, app: &App) -> jiff::civil::Date {
+        app.clock.now().to_zoned_datetime(self.zone()).date()
+    }
+
+    /// They, now: who makes a change.
+    pub fn acting(&self, app: &App) -> Actor {
+        Actor { person: Some(self.id()), at: app.clock.now() }
+    }
+
+    /// What the house's header shows, for a page of theirs.
+    pub fn shell(&self) -> page::Shell {
+        page::Shell::of(&self.visitor, &self.path, self.said)
+    }
+}
+
+impl App {
+    /// Opens a change by the person who asks.
+    pub async fn write(&self, me: &Me) -> Result<crate::store::Write, Error> {
+        Ok(self.store.write(me.acting(self)).await?)
+    }
+}

@@ -1,0 +1,60 @@
+//! What every handler can reach, and how long work is kept off the threads that answer.
+use std::sync::Arc;
+
+use tokio::sync::Semaphore;
+
+use super::error::{Error, Result};
+use crate::edge::Clock;
+use crate::store::Store;
+
+/// What whoever runs the program decided.
+#[derive(Clone, Debug, Default)]
+pub struct Config {
+    /// The address that people type, such as `https://rugs.example`; where it isn't given, what the browser asked for.
+    pub public_url: Option<String>,
+    /// Whether a proxy in front names the visitor's address in `X-Forwarded-For`.
+    pub behind_proxy: bool,
+    /// Whether notices may go to private addresses.
+    pub private_receivers: bool,
+    /// Whether a mail server is named.
+    pub mail: bool,
+}
+
+impl Config {
+    /// Whether browsers reach us over TLS, so that cookies can be kept to it.
+    pub fn behind_tls(&self) -> bool {
+        self.public_url.as_deref().is_some_and(|url| url.starts_with("https://"))
+    }
+}
+
+/// What every handler can reach.
+#[derive(Clone)]
+pub struct App {
+    /// The database.
+    pub store: Store,
+    /// The time.
+    pub clock: Clock,
+    /// What whoever runs the program decided.
+    pub config: Arc<Config>,
+    /// A hash takes 19 MiB, so only one is worked out at a time.
+    pub(in crate::web) hashing: Arc<Semaphore>,
+    /// Exact searches take up to a second of one core: they wait for each other, and every other page goes on.
+    pub(in crate::web) searching: Arc<Semaphore>,
+}
+
+impl App {
+    /// The state of a running program.
+    pub fn new(store: Store, clock: Clock, config: Config) -> Self {
+        let one = || Arc::new(Semaphore::new(1));
+        Self { store, clock, config: Arc::new(config), hashing: one(), searching: one() }
+    }
+}
+
+/// Does long work beside the threads that answer pages, one job of a queue at a time.
+pub(in crate::web) async fn one_at_a_time<T: Send + 'static>(
+    queue: &Semaphore,
+    job: impl FnOnce() -> T + Send + 'static,
+) -> Result<T> {
+    let _turn = queue.acquire().await.map_err(|e| Error::Internal(e.to_string()))?;
+    tokio::task::spawn_blocking(job).await.map_err(|e| Error::Internal(e.to_string()))
+}

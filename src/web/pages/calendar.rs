@@ -1,0 +1,136 @@
+//! Calendar feeds by secret link: a weaver's meetings with what is to be done at each, and when their frame is due; for
+//! staff the meetings of all terms and every frame that is out. What a feed looks like is `calendar`'s.
+use askama_web::WebTemplate;
+use axum::extract::{Path, State};
+use axum::http::{HeaderMap, StatusCode, header};
+use axum::response::{IntoResponse as _, Response};
+use jiff::tz::TimeZone;
+use std::collections::HashMap;
+
+use crate::calendar::{Event, When, feed};
+use crate::drawing::qr;
+use crate::edge;
+use crate::services::learning::Learning;
+use crate::services::rug_calendar::Calendar;
+use crate::services::rug_plan::plan_of;
+use crate::store::calendar::{DatedLoan, DatedMeeting};
+use crate::store::entry::Visitor;
+use crate::store::people::Role;
+use crate::store::{MeetingId, Read};
+use crate::units::dates;
+use crate::web::http::route::{Route, Who, get, post};
+use crate::web::{App, Error, Me, Result, Shell};
+
+/// The routes of this file.
+pub fn routes() -> Vec<Route> {
+    vec![get("/calendar/{token}", Who::Anyone, calendar), post("/me/calendar", Who::SignedIn, make_link)]
+}
+
+const ENDING: &str = ".ics";
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "calendar/link.html")]
+struct LinkPage {
+    shell: Shell,
+    link: String,
+    /// The same for programs that subscribe when they are handed such an address.
+    subscribe: String,
+    qr: String,
+}
+
+/// Makes a new calendar link and shows it this once: only its hash is kept, so it can't be shown again.
+async fn make_link(State(app): State<App>, me: Me) -> Result<LinkPage> {
+    let secret = edge::secret();
+    let mut tx = app.write(&me).await?;
+    tx.replace_calendar_link(me.id(), &edge::secret_hash(&secret)).await?;
+    tx.commit().await?;
+    let link = format!("{}/calendar/{secret}{ENDING}", me.origin);
+    let subscribe = link.split_once("://").map_or_else(String::new, |(_, rest)| format!("webcal://{rest}"));
+    Ok(LinkPage { shell: me.shell(), qr: qr::svg(&link)?, link, subscribe })
+}
+
+const WHAT: Error = Error::NotFound("calendar; its link may have been replaced");
+
+async fn calendar(State(app): State<App>, Path(file): Path<String>, headers: HeaderMap) -> Result<Response> {
+    let token = file.strip_suffix(ENDING).ok_or(WHAT)?;
+    let mut read = app.store.read().await?;
+    let owner = read.calendar_owner(&edge::secret_hash(token)).await?.ok_or(WHAT)?;
+    let events = events(&app, &mut read, &owner).await?;
+    let text = feed(&format!("{}: {}", owner.workroom, owner.name), &events);
+    // Calendars ask again and again; what hasn't changed needs no second telling.
+    let mark = format!("\"{}\"", edge::secret_hash(&text));
+    let known = headers.get(header::IF_NONE_MATCH).is_some_and(|seen| seen.as_bytes() == mark.as_bytes());
+    let headers = [
+        (header::ETAG, mark),
+        (header::CACHE_CONTROL, "private, no-cache".to_owned()),
+        (header::CONTENT_TYPE, "text/calendar; charset=utf-8".to_owned()),
+    ];
+    Ok(if known {
+        (StatusCode::NOT_MODIFIED, headers).into_response()
+    } else {
+        (headers, text).into_response()
+    })
+}
+
+async fn events(app: &App, read: &mut Read, owner: &Visitor) -> Result<Vec<Event>> {
+    let zone = owner.zone();
+    let own = (owner.role == Role::Weaver).then_some(owner.person_id);
+    let meetings = read.dated_meetings(own).await?;
+    let loans = read.dated_loans(own).await?;
+    let to_do = if own.is_some() { to_do(app, read, owner).await? } else { HashMap::new() };
+    let none = Vec::new();
+    let told = meetings.iter().filter_map(|one| {
+        let lines = to_do.get(&one.id).unwrap_or(&none);
+        meeting(one, lines, &zone)
+    });
+    Ok(told.chain(loans.iter().map(|one| due(one, own.is_some(), &zone))).collect())
+}
+
+/// What a weaver has to do by the end of each meeting, and at home after it, line by line.
+async fn to_do(app: &App, read: &mut Read, owner: &Visitor) -> Result<HashMap<MeetingId, Vec<String>>> {
+    let (zone, units) = (owner.zone(), owner.units());
+    let rugs = read.rugs(Some(owner.person_id), None).await?;
+    let log = read.logs().await?;
+    let learning = Learning::load(read).await?;
+    let terms = read.running_terms().await?;
+    let mut lines: HashMap<MeetingId, Vec<String>> = HashMap::new();
+    for rug in rugs.iter().filter(|rug| rug.state.is_open()) {
+        let Some(term) = terms.iter().find(|term| Some(term.id) == rug.fields.term_id) else { continue };
+        let own: Vec<_> = log.iter().filter(|entry| entry.rug_id == rug.id).cloned().collect();
+        let known = plan_of(rug, &learning, &own, units)?;
+        for entry in Calendar::of(rug, &known, &term.meetings, app.clock.now(), &zone, units).entries {
+            let Some((meeting, home)) = entry.at else { continue };
+            let home = if home { "At home afterwards, " } else { "" };
+            let line = format!("{home}{}: {}", rug.fields.name, entry.what.join("; "));
+            lines.entry(meeting).or_default().push(line);
+        }
+    }
+    Ok(lines)
+}
+
+/// Nothing for a time that the workroom's clock doesn't have.
+fn meeting(one: &DatedMeeting, lines: &[String], zone: &TimeZone) -> Option<Event> {
+    let (start, end) = dates::stretch(one.on_day.0.to_datetime(one.starts_at.0), one.minutes, zone)?;
+    Some(Event {
+        uid: format!("meeting-{}@thrumhall", one.id),
+        sequence: u32::try_from(one.revision - 1).unwrap_or(0),
+        changed: one.changed_at.0,
+        when: When::Between(start, end),
+        title: if one.called_off { format!("Called off: {}", one.term) } else { one.term.clone() },
+        text: if one.called_off { String::new() } else { lines.join("\n") },
+        cancelled: one.called_off,
+    })
+}
+
+fn due(loan: &DatedLoan, own: bool, zone: &TimeZone) -> Event {
+    let whose = if own { loan.rug.clone() } else { format!("{}, {}", loan.weaver, loan.rug) };
+    Event {
+        uid: format!("loan-{}@thrumhall", loan.id),
+        sequence: 0,
+        changed: loan.handed_out_at.0,
+        when: When::Day(loan.due_on.0),
+        title: format!("Frame {} is due back ({whose})", loan.frame_tag),
+        text: format!("Handed out {}.", dates::moment(loan.handed_out_at, zone)),
+        cancelled: false,
+    }
+}

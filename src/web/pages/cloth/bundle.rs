@@ -1,0 +1,205 @@
+//! A bundle's page: what is known of it, its ledger, and the forms for what may be done with it now.
+use askama_web::WebTemplate;
+use axum::extract::{Path, State};
+use jiff::tz::TimeZone;
+
+use super::{App, Error, Form, Me, Result, Shell, WHAT, bundle_id};
+use crate::planning::weighed::Weighed;
+use crate::store::cloth::bundles::Bundle;
+use crate::store::cloth::ledger::{Entry, Reason};
+use crate::store::cloth::promises::Promise;
+use crate::store::workroom::Workroom;
+use crate::store::{BundleId, Instant, Read, RequestKey};
+use crate::units::dates;
+use crate::units::{Areal, Length, Mass, Units};
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "cloth/bundle.html")]
+pub(super) struct BundlePage {
+    shell: Shell,
+    form: Form,
+    bundle: Bundle,
+    /// What it was cut from, if it is strips.
+    origin: Option<Bundle>,
+    workroom: Workroom,
+    ledger: Vec<Entry>,
+    /// What of it is promised and not yet pulled.
+    promises: Vec<Promise>,
+    units: Units,
+    zone: TimeZone,
+}
+
+impl BundlePage {
+    /// The page with a form on it, fresh or come back.
+    pub(super) async fn load(app: &App, me: &Me, id: BundleId, form: Form) -> Result<Self> {
+        let mut read = app.store.read().await?;
+        let bundle = read.bundle(id).await?.ok_or(WHAT)?;
+        let origin = match bundle.made_from {
+            Some(from) => read.bundle(from).await?,
+            None => None,
+        };
+        let ledger = read.ledger(id).await?;
+        let workroom = read.workroom().await?.ok_or(Error::NotFound("workroom"))?;
+        let promises = open_promises(&mut read, id).await?;
+        let (units, zone) = (me.units(), me.zone());
+        Ok(Self { shell: me.shell(), form, bundle, origin, workroom, ledger, promises, units, zone })
+    }
+
+    /// Each form has a key of its own, or a scrap after a pull from the same page would pass for a repetition.
+    #[allow(clippy::unused_self, reason = "templates call methods of their page")]
+    fn key(&self) -> RequestKey {
+        RequestKey::fresh()
+    }
+
+    fn is(&self, state: &str) -> bool {
+        self.bundle.state.word() == state
+    }
+
+    fn when(&self, at: &Instant) -> String {
+        dates::moment(*at, &self.zone)
+    }
+
+    /// What was pulled and not put back.
+    fn out(&self) -> Mass {
+        let standing = self.ledger.iter().filter(|entry| entry.reversed_by.is_none());
+        -standing
+            .filter(|entry| matches!(entry.reason, Reason::Pulled | Reason::PutBack))
+            .map(|entry| entry.change_mg)
+            .sum::<Mass>()
+    }
+
+    fn spare(&self) -> String {
+        unpromised(self.bundle.balance_mg, &self.promises).show(self.units)
+    }
+
+    /// Whether cloth was pulled or cut, so that it can't be unwashed.
+    fn was_taken(&self) -> bool {
+        let taken = |entry: &Entry| matches!(entry.reason, Reason::Pulled | Reason::Cut);
+        self.ledger.iter().any(|entry| taken(entry) && entry.reversed_by.is_none())
+    }
+
+    /// What strips are usually cut to.
+    fn usual_width(&self) -> String {
+        format!("{} is usual for bed sheets.", Length::inches(1.5).show(self.units))
+    }
+
+    /// Of strips: how wide they are, and the id and tag of the bundle they are of.
+    fn strips(&self) -> Option<(String, BundleId, i64)> {
+        let (width, origin) = (self.bundle.strip_width_nm?, self.origin.as_ref()?);
+        Some((width.show(self.units), origin.id, origin.tag))
+    }
+
+    fn may_be_undone(&self, entry: &Entry) -> bool {
+        entry.may_be_undone() && entry.change_mg <= self.bundle.balance_mg
+    }
+
+    fn facts(&self) -> Vec<(&'static str, String)> {
+        let (b, units) = (&self.bundle, self.units);
+        let kind = b.kind.facts();
+        let mut facts = vec![
+            ("Cloth", kind.title.to_owned()),
+            (
+                if b.made_from.is_some() { "Cut" } else { "Came in" },
+                format!("{}, {}", self.when(&b.made_at), b.first_mg.show(units)),
+            ),
+        ];
+        if let Some(sheets) = b.sheets {
+            let size = match (b.sheet_length_nm, b.sheet_width_nm) {
+                (Some(length), Some(width)) => format!(" of {} × {}", length.show(units), width.show(units)),
+                _ => String::new(),
+            };
+            facts.push(("Sheets", format!("{sheets}{size}")));
+        }
+        let usual = [kind.low, kind.high].map(Areal::from_gsm);
+        let [low, high] = usual.map(|areal| areal.show(units));
+        let usual_words = format!("{low} to {high}, usual for the kind");
+        // Strips are of the same cloth as what they were cut from, whose sheets may have been measured.
+        let (whole, place) = match &self.origin {
+            Some(origin) => (origin, format!("on bundle {}", origin.tag)),
+            None => (b, "here".to_owned()),
+        };
+        let (low_high, shown) = match whole.weighed(&self.workroom).map(|weighed| weighed.areal(units)) {
+            Some(Ok(it)) => ([it.low, it.high], format!("{}; measured {place}", it.show(units))),
+            Some(Err(why)) => (usual, format!("{usual_words}. As measured {place} it makes no sense: {why}")),
+            None => (usual, usual_words),
+        };
+        facts.push(("Weight per area", shown));
+        if b.balance_mg > Mass::ZERO {
+            let (what, width) = match b.strip_width_nm {
+                Some(width) => ("About", width),
+                None => ("Makes about", Length::inches(1.5)),
+            };
+            facts.push((what, strip(low_high, b.balance_mg, width, units)));
+        }
+        if !b.source.is_empty() {
+            facts.push(("Came from", b.source.clone()));
+        }
+        if !b.note.is_empty() {
+            facts.push(("Note", b.note.clone()));
+        }
+        facts
+    }
+
+    /// How the weight per area came about, where sheets were counted and one was measured.
+    fn areal_worked(&self) -> Option<String> {
+        let weighed = self.bundle.weighed(&self.workroom)?;
+        let (mass, length, width) =
+            (weighed.mass.show(self.units), weighed.length.show(self.units), weighed.width.show(self.units));
+        Some(format!(
+            "{mass} / ({} × {length} × {width}). The scale may be off by {}, the tape by {}; sheets of one lot differ by \
+             about {} %, hems and creases add as much again.",
+            weighed.sheets,
+            weighed.scale.show(self.units),
+            weighed.tape.show(self.units),
+            Weighed::SHEETS_DIFFER * 100.0,
+        ))
+    }
+
+    /// What was read off the scale, for the ledger's table.
+    fn weighed(&self, entry: &Entry) -> String {
+        match (entry.typed.is_empty(), entry.tare_mg) {
+            (true, _) => String::new(),
+            (false, Mass::ZERO) => entry.typed.clone(),
+            (false, tare) => format!("{}, basket {}", entry.typed, tare.exact(self.units)),
+        }
+    }
+
+    /// What the wash took, or brought, of what was there before it.
+    #[allow(clippy::unused_self, reason = "templates call methods of their page")]
+    fn shrinkage(&self, entry: &Entry) -> Option<String> {
+        let before = entry.after_mg - entry.change_mg;
+        let percent = entry.change_mg.ratio(before) * 100.0;
+        let word = if percent < 0.0 { "less" } else { "more" };
+        (entry.reason == Reason::Wash && before > Mass::ZERO)
+            .then(|| format!("{:.1} % {word}", percent.abs()))
+    }
+
+    fn change(&self, entry: &Entry) -> String {
+        let shown = entry.change_mg.show(self.units);
+        if entry.change_mg > Mass::ZERO { format!("+{shown}") } else { shown }
+    }
+}
+
+/// What of a bundle is promised and not yet pulled.
+async fn open_promises(read: &mut Read, id: BundleId) -> Result<Vec<Promise>> {
+    let all = read.promises_from(id).await?;
+    Ok(all.into_iter().filter(Promise::is_open).collect())
+}
+
+/// What of a bundle is promised to nobody.
+fn unpromised(balance: Mass, promises: &[Promise]) -> Mass {
+    (balance - promises.iter().map(|promise| promise.promised_mg).sum::<Mass>()).max(Mass::ZERO)
+}
+
+/// How much strip of a width a weight of cloth makes, for an areal mass from low to high.
+fn strip([low, high]: [Areal; 2], mass: Mass, width: Length, units: Units) -> String {
+    let long = |areal: Areal| areal.strip_length(mass, width).unwrap_or_default().show_long(units);
+    let (least, most) = (long(high), long(low));
+    let length = if least == most { most } else { format!("{least} to {most}") };
+    format!("{length} of strip {} wide", width.show(units))
+}
+
+pub(super) async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<BundlePage> {
+    let form = Form::blank(me.units());
+    BundlePage::load(&app, &me, bundle_id(&id)?, form).await
+}

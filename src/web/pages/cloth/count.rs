@@ -1,0 +1,273 @@
+//! The stocktake: begun for a part of the shelf, counted blind tag by tag by as many as like, closed with a reason for each
+//! difference.
+use askama_web::WebTemplate;
+use axum::extract::{Path, Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+
+use super::{App, Error, Form, Me, Posted, Result, Shell, reading};
+use crate::planning::cloth::Kind;
+use crate::planning::colour::Family;
+use crate::store::cloth::ledger::Weighing;
+use crate::store::cloth::stocktakes::{Counted, Difference, Stocktake};
+use crate::store::{BundleId, StocktakeId};
+use crate::units::dates;
+use crate::units::{Mass, Units};
+
+/// Why scale and ledger differ, in plain words: they become the entry's note.
+const REASONS: [(&str, &str); 5] = [
+    ("wrong", "weighed wrong before"),
+    ("taken", "taken without a note"),
+    ("dried", "lint and drying"),
+    ("mixed", "mixed up with another bundle"),
+    ("gone", "not found"),
+];
+/// How many earlier stocktakes are listed.
+const EARLIER: i64 = 12;
+const WHAT: Error = Error::NotFound("stocktake");
+
+fn id_of(text: &str) -> Result<StocktakeId> {
+    text.parse().map_err(|_| WHAT)
+}
+
+fn what(one: &Stocktake) -> String {
+    match (one.kind, one.family) {
+        (Some(kind), _) => kind.facts().title.to_owned(),
+        (None, Some(family)) => family.title().to_owned(),
+        (None, None) => "The whole shelf".to_owned(),
+    }
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "cloth/counts.html")]
+struct CountsPage {
+    shell: Shell,
+    form: Form,
+    kinds: Vec<(&'static str, &'static str)>,
+    families: Vec<(&'static str, &'static str)>,
+    /// Each with what it counts and when it was begun.
+    stocktakes: Vec<(Stocktake, String, String)>,
+}
+
+impl CountsPage {
+    async fn load(app: &App, me: &Me, form: Form) -> Result<Self> {
+        let all = app.store.read().await?.stocktakes(EARLIER).await?;
+        let zone = me.zone();
+        Ok(Self {
+            shell: me.shell(),
+            form,
+            kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
+            families: Family::ALL.iter().map(|family| (family.key(), family.title())).collect(),
+            stocktakes: all
+                .into_iter()
+                .map(|one| (one.clone(), what(&one), dates::moment(one.begun_at, &zone)))
+                .collect(),
+        })
+    }
+}
+
+pub(super) async fn counts(State(app): State<App>, me: Me) -> Result<Response> {
+    Ok(CountsPage::load(&app, &me, Form::blank(me.units())).await?.into_response())
+}
+
+pub(super) async fn begin(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+    let mut form = posted.form_of(&me);
+    let kind = form.optional("kind", None, |form| form.choice::<Kind>("kind", "a kind of cloth").map(Some));
+    let family = form.optional("family", None, |form| form.choice::<Family>("family", "a colour").map(Some));
+    let (Some(kind), Some(family), true) = (kind, family, form.is_ok()) else {
+        return Ok(
+            (StatusCode::UNPROCESSABLE_ENTITY, CountsPage::load(&app, &me, form).await?).into_response()
+        );
+    };
+    let id = StocktakeId::fresh();
+    let to = format!("/cloth/count/{id}");
+    let mut tx = app.write(&me).await?;
+    tx.once(form.key, &to).await?;
+    tx.begin_stocktake(id, kind, family).await?;
+    tx.commit().await?;
+    Ok(Redirect::to(&to).into_response())
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "cloth/count.html")]
+struct CountPage {
+    shell: Shell,
+    form: Form,
+    stocktake: Stocktake,
+    what: String,
+    lines: Vec<Counted>,
+    /// The bundle on the scale; nothing when all are counted.
+    now: Option<Counted>,
+}
+
+impl CountPage {
+    fn done(&self) -> usize {
+        self.lines.iter().filter(|line| line.at.is_some()).count()
+    }
+
+    async fn load(app: &App, me: &Me, id: StocktakeId, bundle: Option<&str>, form: Form) -> Result<Self> {
+        let mut read = app.store.read().await?;
+        let stocktake = read.stocktake(id).await?.ok_or(WHAT)?;
+        let lines = read.counted(id).await?;
+        let wanted = bundle.and_then(|id| lines.iter().find(|line| line.bundle_id.to_string() == id));
+        let now = wanted.or_else(|| lines.iter().find(|line| line.at.is_none())).cloned();
+        Ok(Self { shell: me.shell(), what: what(&stocktake), form, stocktake, lines, now })
+    }
+}
+
+#[derive(serde::Deserialize)]
+pub(super) struct Wanted {
+    bundle: Option<String>,
+}
+
+pub(super) async fn count(
+    State(app): State<App>,
+    me: Me,
+    Path(id): Path<String>,
+    Query(wanted): Query<Wanted>,
+) -> Result<Response> {
+    let form = Form::blank(me.units());
+    Ok(CountPage::load(&app, &me, id_of(&id)?, wanted.bundle.as_deref(), form).await?.into_response())
+}
+
+pub(super) async fn line(
+    State(app): State<App>,
+    me: Me,
+    Path(id): Path<String>,
+    posted: Posted,
+) -> Result<Response> {
+    let id = id_of(&id)?;
+    let mut form = posted.form_of(&me);
+    let bundle: BundleId = form.value("bundle").parse().map_err(|_| Error::NotFound("bundle"))?;
+    let weighing = if form.value("found") == "no" {
+        Some(None)
+    } else {
+        reading::weighing(&mut form, "", true).map(Some)
+    };
+    let Some(weighing) = weighing else {
+        let wanted = bundle.to_string();
+        let page = CountPage::load(&app, &me, id, Some(&wanted), form).await?;
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+    };
+    let mut tx = app.write(&me).await?;
+    if !tx.count_line(id, bundle, weighing.as_ref()).await? {
+        return Err(Error::Store(crate::store::Error::Stale));
+    }
+    tx.commit().await?;
+    Ok(Redirect::to(&format!("/cloth/count/{id}?said=line")).into_response())
+}
+
+/// A bundle at which scale and ledger differ.
+struct Differs {
+    line: Counted,
+    difference: Mass,
+    /// The name of its field.
+    field: String,
+    shown: String,
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "cloth/count_close.html")]
+struct ClosePage {
+    shell: Shell,
+    form: Form,
+    stocktake: Stocktake,
+    what: String,
+    differs: Vec<Differs>,
+    agree: usize,
+    uncounted: usize,
+    sum: Mass,
+    units: Units,
+}
+
+impl ClosePage {
+    #[allow(clippy::unused_self, reason = "templates call methods of their page")]
+    fn reasons(&self) -> &'static [(&'static str, &'static str)] {
+        &REASONS
+    }
+
+    async fn load(app: &App, me: &Me, id: StocktakeId, form: Option<Form>) -> Result<Self> {
+        let mut read = app.store.read().await?;
+        let stocktake = read.stocktake(id).await?.ok_or(WHAT)?;
+        let doubt = read.workroom().await?.map_or(Mass::ZERO, |workroom| workroom.scale_mg);
+        let lines = read.counted(id).await?;
+        let units = me.units();
+        let uncounted = lines.iter().filter(|line| line.at.is_none()).count();
+        let counted = lines.len() - uncounted;
+        let differs: Vec<Differs> =
+            lines.into_iter().filter_map(|line| differing(line, doubt, units)).collect();
+        let form = form.unwrap_or_else(|| {
+            // What wasn't found is gone; the other reasons are for people to choose.
+            let gone = differs.iter().filter(|one| one.line.net_mg.is_none());
+            gone.fold(Form::blank(units), |form, one| form.with(&one.field, "gone"))
+        });
+        Ok(Self {
+            shell: me.shell(),
+            form,
+            what: what(&stocktake),
+            stocktake,
+            agree: counted - differs.len(),
+            uncounted,
+            sum: differs.iter().map(|one| one.difference).sum(),
+            differs,
+            units,
+        })
+    }
+}
+
+/// Nothing where scale and ledger agree as nearly as the scale can tell.
+fn differing(line: Counted, doubt: Mass, units: Units) -> Option<Differs> {
+    let difference = line.difference()?;
+    let told = if line.net_mg.is_some() { doubt } else { Mass::ZERO };
+    (difference.abs() > told).then(|| Differs {
+        field: format!("reason-{}", line.tag),
+        shown: format!("{}{}", if difference > Mass::ZERO { "+" } else { "" }, difference.show(units)),
+        difference,
+        line,
+    })
+}
+
+pub(super) async fn closing(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Response> {
+    Ok(ClosePage::load(&app, &me, id_of(&id)?, None).await?.into_response())
+}
+
+pub(super) async fn close(
+    State(app): State<App>,
+    me: Me,
+    Path(id): Path<String>,
+    posted: Posted,
+) -> Result<Response> {
+    let id = id_of(&id)?;
+    let mut form = posted.form_of(&me);
+    let page = ClosePage::load(&app, &me, id, None).await?;
+    let mut differences = Vec::new();
+    for one in &page.differs {
+        let reason = REASONS.iter().find(|(word, _)| *word == form.value(&one.field));
+        let Some((_, reason)) = reason else {
+            form.refuse(&one.field, format!("Choose why bundle {} differs.", one.line.tag));
+            continue;
+        };
+        differences.push(Difference {
+            bundle: one.line.bundle_id,
+            change: one.difference,
+            weighing: Weighing {
+                typed: one.line.typed.clone().unwrap_or_default(),
+                gross: one.line.net_mg.unwrap_or(Mass::ZERO) + one.line.tare_mg.unwrap_or(Mass::ZERO),
+                tare: one.line.tare_mg.unwrap_or(Mass::ZERO),
+            },
+            reason: format!("stocktake: {reason}"),
+        });
+    }
+    if !form.is_ok() {
+        let page = ClosePage::load(&app, &me, id, Some(form)).await?;
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+    }
+    let to = "/cloth/count?said=closed";
+    let mut tx = app.write(&me).await?;
+    tx.once(form.key, to).await?;
+    if !tx.close_stocktake(id, &differences).await? {
+        return Err(Error::Store(crate::store::Error::Stale));
+    }
+    tx.commit().await?;
+    Ok(Redirect::to(to).into_response())
+}

@@ -1,0 +1,150 @@
+//! Taking in a list of bundles: a file or pasted text is looked at first, and comes in when that is confirmed. The list
+//! travels with the page, so nothing is kept in between.
+use askama_web::WebTemplate;
+use axum::extract::State;
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+
+use super::list::{self, Good, List, Wrong};
+use super::{App, Form, Me, Result, Shell};
+use crate::planning::cloth::Kind;
+use crate::planning::colour::NAMED;
+use crate::store::cloth::ledger::Lot;
+use crate::tables as table;
+use crate::tables::Table;
+use crate::units::Units;
+use crate::web::http::download::csv_file;
+use crate::web::http::upload::Uploaded;
+
+/// The longest list that is read, in bytes.
+const LONGEST: usize = 2 * 1024 * 1024;
+/// A list up to this long can be mended on the page; longer ones are mended where they came from.
+const MENDED_HERE: usize = 64 * 1024;
+/// Rows shown of those that are good, and of those that are wrong.
+const SHOWN: usize = 100;
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "cloth/import.html")]
+pub(super) struct ImportPage {
+    shell: Shell,
+    form: Form,
+    kinds: Vec<&'static str>,
+    colours: Vec<&'static str>,
+}
+
+impl ImportPage {
+    fn new(me: &Me, form: Form) -> Self {
+        Self {
+            shell: me.shell(),
+            form,
+            kinds: Kind::ALL.into_iter().map(Kind::key).collect(),
+            colours: NAMED.iter().map(|named| named.name).collect(),
+        }
+    }
+}
+
+pub(super) async fn page(me: Me) -> ImportPage {
+    let form = Form::blank(me.units());
+    ImportPage::new(&me, form)
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "cloth/import_look.html")]
+struct LookPage {
+    shell: Shell,
+    form: Form,
+    list: List,
+    units: Units,
+}
+
+impl LookPage {
+    fn good(&self) -> &[Good] {
+        &self.list.good[..self.list.good.len().min(SHOWN)]
+    }
+
+    fn wrong(&self) -> &[Wrong] {
+        &self.list.wrong[..self.list.wrong.len().min(SHOWN)]
+    }
+
+    fn bundles(&self) -> String {
+        match self.list.good.len() {
+            1 => "1 bundle".into(),
+            number => format!("{number} bundles"),
+        }
+    }
+
+    fn wrong_rows(&self) -> String {
+        match self.list.wrong_rows {
+            1 => "1 row that is wrong".into(),
+            number => format!("{number} rows that are wrong"),
+        }
+    }
+
+    fn mended_here(&self) -> bool {
+        self.form.value("list").len() <= MENDED_HERE
+    }
+}
+
+/// The list in a form; what makes it none is noted at the field it came in.
+fn read(form: &mut Form, file: Option<&[u8]>) -> Option<List> {
+    let from = if file.is_some() { "file" } else { "list" };
+    let text =
+        file.map_or_else(|| Ok(form.value("list").to_owned()), |file| table::text(file).map(str::to_owned));
+    let text = text.map_err(|why| form.refuse(from, why)).ok()?;
+    if text.len() > LONGEST {
+        form.refuse(from, "The list is longer than 2 MB. Part it, and take in one part after the other.");
+        form.set("list", "");
+        return None;
+    }
+    form.set("list", &text);
+    let read = Table::read(&text).map_err(|why| match why {
+        table::NoTable::Empty if file.is_none() => "Choose a file or paste a list.".to_owned(),
+        why => why.to_string(),
+    });
+    let list = read.and_then(|table| list::read(&table, form.units()));
+    list.map_err(|why| form.refuse(from, why)).ok()
+}
+
+pub(super) async fn look_or_take(State(app): State<App>, me: Me, sent: Uploaded) -> Result<Response> {
+    let mut form = sent.posted.form_of(&me);
+    let Some(list) = read(&mut form, sent.file.as_deref()) else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, ImportPage::new(&me, form)).into_response());
+    };
+    let take = form.value("do") == "take";
+    if take && list.good.is_empty() {
+        form.refuse("", "No row of this list can come in as it is.");
+    } else if take && list.wrong_rows > 0 && !form.ticked("leave_out") {
+        form.refuse("leave_out", "Some rows are wrong. Mend them, or tick that they are left out.");
+    }
+    if !take || !form.is_ok() {
+        let status = if take { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK };
+        let page = LookPage { shell: me.shell(), form, list, units: me.units() };
+        return Ok((status, page).into_response());
+    }
+    let to = "/cloth?said=list-in";
+    let lots: Vec<Lot> = list.good.into_iter().map(|good| good.lot).collect();
+    let mut tx = app.write(&me).await?;
+    tx.once(form.key, to).await?;
+    tx.weigh_in_list(form.key, &lots).await?;
+    tx.commit().await?;
+    Ok(Redirect::to(to).into_response())
+}
+
+pub(super) async fn template() -> Result<Response> {
+    let example = [
+        ("kind", "percale"),
+        ("colour", "Navy"),
+        ("hex", ""),
+        ("second_colour", "White"),
+        ("second_hex", ""),
+        ("weight", "2 lb 3.5 oz"),
+        ("washed", "yes"),
+        ("sheets", "1"),
+        ("sheet_length", "96 in"),
+        ("sheet_width", "66 in"),
+        ("source", "hotel"),
+        ("note", "An example: take this row out"),
+    ];
+    let row = example.map(|(_, cell)| cell.to_owned());
+    csv_file("cloth-list.csv", &example.map(|(name, _)| name), std::iter::once(row))
+}

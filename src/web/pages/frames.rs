@@ -1,0 +1,375 @@
+//! Frames: the inventory, each frame's page, adding, changing, retiring. Handing out and taking back are in `loans`.
+use askama_web::WebTemplate;
+use axum::extract::{Path, Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+use jiff::civil::Date;
+
+use super::loans::{InLine, next_in_line};
+use super::record::{Told, history};
+use super::sizes::{read_sizes, rows_said, rows_typed};
+use crate::planning::rods::least_length;
+use crate::store::frames::{Condition, Frame, FrameFields};
+use crate::store::loans::Loan;
+use crate::store::rods::Rod;
+use crate::store::{self, FrameId, Noun};
+use crate::units::dates::{day, moment, short_day};
+use crate::units::{Length, Units};
+use crate::web::http::download::csv_file;
+use crate::web::http::form::NOTE;
+use crate::web::http::route::{Route, Who, get, post};
+use crate::web::{App, Asked, Error, Form, Me, Posted, Result, Shell};
+
+/// The routes of this file.
+pub fn routes() -> Vec<Route> {
+    vec![
+        get("/frames", Who::Staff, list),
+        get("/frames.csv", Who::Staff, table),
+        get("/frames/new", Who::Instructor, new),
+        post("/frames", Who::Instructor, add),
+        get("/frames/{id}", Who::Staff, show),
+        get("/frames/{id}/edit", Who::Instructor, edit),
+        post("/frames/{id}", Who::Instructor, save),
+        post("/frames/{id}/retire", Who::Instructor, retire),
+        post("/frames/{id}/restore", Who::Instructor, restore),
+    ]
+}
+
+/// The longest tag: it has to be readable on the frame.
+const TAG: usize = 24;
+
+/// Where a frame is, in few words.
+struct Place {
+    /// How it stands out: good, warn, bad, plain.
+    tone: &'static str,
+    badge: &'static str,
+    /// The day that matters, after the badge.
+    day: String,
+    word: &'static str,
+}
+
+impl Place {
+    fn of(frame: &Frame, today: Date) -> Self {
+        let day = |before: &str| frame.due_on.map(|due| format!("{before} {}", short_day(due.0)));
+        let (tone, badge, day, word) = match frame.due_on {
+            Some(due) if due.0 < today => ("bad", "Overdue", day("since"), "overdue"),
+            Some(_) => ("warn", "Out", day("until"), "out"),
+            None if frame.retired => ("plain", "Retired", None, "retired"),
+            None if frame.fields.condition == Condition::Broken => ("bad", "In, broken", None, "in"),
+            None => ("good", "In", None, "in"),
+        };
+        Self { tone, badge, day: day.unwrap_or_default(), word }
+    }
+}
+
+/// A frame's pitch in words.
+fn pitch(f: &FrameFields, units: Units) -> String {
+    f.pitch_nm.map_or_else(|| "spread evenly".into(), |pitch| pitch.show(units))
+}
+
+struct Row {
+    frame: Frame,
+    place: Place,
+    pitch: String,
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "frames/list.html")]
+struct ListPage {
+    shell: Shell,
+    lead: String,
+    rows: Vec<Row>,
+    none_at_all: bool,
+    instructor: bool,
+    units: Units,
+    filter: Form,
+}
+
+#[derive(serde::Deserialize)]
+struct Filter {
+    #[serde(default)]
+    place: String,
+    #[serde(default)]
+    condition: String,
+}
+
+async fn list(State(app): State<App>, me: Me, Query(filter): Query<Filter>) -> Result<ListPage> {
+    let frames = app.store.read().await?.frames().await?;
+    let (none_at_all, today) = (frames.is_empty(), me.today(&app));
+    let rows: Vec<Row> = frames
+        .into_iter()
+        .map(|frame| Row { place: Place::of(&frame, today), pitch: pitch(&frame.fields, me.units()), frame })
+        .collect();
+    let count = |word: &str| rows.iter().filter(|row| row.place.word == word).count();
+    let (inside, late) = (count("in"), count("overdue"));
+    let lead = match (count("out") + late, late) {
+        (out, 0) => format!("{inside} in, {out} out."),
+        (out, late) => format!("{inside} in, {out} out, {late} of them overdue."),
+    };
+    let wanted = |row: &Row| {
+        let place = match filter.place.as_str() {
+            "" => row.place.word != "retired",
+            "out" => row.frame.loan_id.is_some(),
+            word => row.place.word == word,
+        };
+        place && (filter.condition.is_empty() || row.frame.fields.condition.word() == filter.condition)
+    };
+    let rows = rows.into_iter().filter(wanted).collect();
+    let filter = Form::blank(me.units()).with("place", &filter.place).with("condition", &filter.condition);
+    let page = ListPage {
+        shell: me.shell(),
+        lead,
+        rows,
+        none_at_all,
+        instructor: me.is_instructor(),
+        units: me.units(),
+        filter,
+    };
+    Ok(page)
+}
+
+async fn table(State(app): State<App>, me: Me) -> Result<Response> {
+    let frames = app.store.read().await?.frames().await?;
+    let (units, today) = (me.units(), me.today(&app));
+    let head =
+        ["tag", "span", "width", "nails per end", "pitch", "condition", "where", "with", "due", "note"];
+    let rows = frames.into_iter().map(|frame| {
+        let f = &frame.fields;
+        [
+            f.tag.clone(),
+            f.span_nm.exact(units),
+            f.width_nm.exact(units),
+            f.nails.to_string(),
+            f.pitch_nm.map_or_else(String::new, |pitch| pitch.exact(units)),
+            f.condition.to_string(),
+            Place::of(&frame, today).word.to_owned(),
+            frame.weaver.clone().unwrap_or_default(),
+            frame.due_on.map_or_else(String::new, |due| due.0.to_string()),
+            f.note.clone(),
+        ]
+    });
+    csv_file("frames.csv", &head, rows)
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "frames/edit.html")]
+struct EditPage {
+    shell: Shell,
+    form: Form,
+    /// The tag of the frame that is changed; a new one has none.
+    tag: Option<String>,
+    to: String,
+}
+
+/// A new frame; its sizes may come along in the address, as from the page of a frame to build.
+async fn new(me: Me, asked: Asked) -> EditPage {
+    let mut form = Form::blank(me.units()).with("condition", Condition::Sound);
+    if let Some(asked) = asked.form_of(&me) {
+        for name in ["span", "width", "nails", "pitch"] {
+            form.set(name, asked.value(name));
+        }
+    }
+    EditPage { shell: me.shell(), form, tag: None, to: "/frames".into() }
+}
+
+fn read_fields(form: &mut Form) -> Option<FrameFields> {
+    let tag = form.text("tag", "The tag", TAG);
+    let sizes = read_sizes(form);
+    let condition = form.choice("condition", "its condition");
+    let note = form.optional_text("note", "The note", NOTE);
+    let (sizes, nail_rows) = sizes?;
+    Some(FrameFields {
+        tag: tag?,
+        span_nm: sizes.span,
+        width_nm: sizes.width,
+        nails: sizes.nails.into(),
+        pitch_nm: sizes.pitch,
+        nail_rows,
+        condition: condition?,
+        note: note?,
+    })
+}
+
+/// The values of a frame's fields, as its form shows them.
+fn typed(f: &FrameFields, units: Units) -> Vec<(&'static str, &'static str, String)> {
+    let mut typed = vec![
+        ("tag", "The tag", f.tag.clone()),
+        ("span", "The span", f.span_nm.exact(units)),
+        ("width", "The width", f.width_nm.exact(units)),
+        ("nails", "The number of nails", f.nails.to_string()),
+        ("pitch", "The pitch", f.pitch_nm.map_or_else(String::new, |pitch| pitch.exact(units))),
+        ("condition", "The condition", f.condition.to_string()),
+        ("note", "The note", f.note.clone()),
+    ];
+    typed.extend(rows_typed(&f.nail_rows, units));
+    typed
+}
+
+const TAG_TAKEN: &str = "Another frame has this tag, perhaps a retired one. Each frame needs its own.";
+
+async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+    let mut form = posted.form_of(&me);
+    let again = |form| {
+        let page = EditPage { shell: me.shell(), form, tag: None, to: "/frames".into() };
+        Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
+    };
+    let Some(fields) = read_fields(&mut form) else { return again(form) };
+    let id = FrameId::fresh();
+    let to = format!("/frames/{id}?said=added");
+    let mut tx = app.write(&me).await?;
+    tx.once(form.key, &to).await?;
+    match tx.add_frame(id, &fields).await {
+        Ok(()) => tx.commit().await?,
+        Err(e) if e.broke("u_frame__tag_key") => {
+            form.refuse("tag", TAG_TAKEN);
+            return again(form);
+        }
+        Err(other) => return Err(other.into()),
+    }
+    Ok(Redirect::to(&to).into_response())
+}
+
+/// The frame in a path, or "there is no such frame".
+pub(in crate::web) async fn load(app: &App, id: &str) -> Result<Frame> {
+    let id: FrameId = id.parse().map_err(|_| Error::NotFound("frame"))?;
+    app.store.read().await?.frame(id).await?.ok_or(Error::NotFound("frame"))
+}
+
+async fn edit(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<EditPage> {
+    let frame = load(&app, &id).await?;
+    let mut form = Form::blank(me.units()).with("revision", frame.revision);
+    for (name, _, value) in typed(&frame.fields, me.units()) {
+        form.set(name, value);
+    }
+    Ok(EditPage { shell: me.shell(), form, to: format!("/frames/{}", frame.id), tag: Some(frame.fields.tag) })
+}
+
+async fn save(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Posted) -> Result<Response> {
+    let frame = load(&app, &id).await?;
+    let (id, to) = (frame.id, format!("/frames/{}", frame.id));
+    let mut form = posted.form_of(&me);
+    let again = |status, form| {
+        let page = EditPage { shell: me.shell(), form, to: to.clone(), tag: Some(frame.fields.tag.clone()) };
+        Ok((status, page).into_response())
+    };
+    let Some(fields) = read_fields(&mut form) else { return again(StatusCode::UNPROCESSABLE_ENTITY, form) };
+    let mut tx = app.write(&me).await?;
+    match tx.change_frame(id, form.revision(), &fields).await {
+        Ok(()) => tx.commit().await?,
+        Err(e) if e.broke("u_frame__tag_key") => {
+            form.refuse("tag", TAG_TAKEN);
+            return again(StatusCode::UNPROCESSABLE_ENTITY, form);
+        }
+        Err(store::Error::Stale) => {
+            drop(tx);
+            let now = load(&app, &id.to_string()).await?;
+            let who = crate::web::pages::record::last_by(&app, Noun::Frame, &id.to_string()).await?;
+            form.clash(&who, now.revision, &typed(&now.fields, me.units()));
+            return again(StatusCode::CONFLICT, form);
+        }
+        Err(other) => return Err(other.into()),
+    }
+    Ok(Redirect::to(&format!("{to}?said=saved")).into_response())
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "frames/show.html")]
+struct ShowPage {
+    shell: Shell,
+    form: Form,
+    frame: Frame,
+    place: Place,
+    facts: Vec<(&'static str, String)>,
+    loans: Vec<LoanRow>,
+    next: Vec<InLine>,
+    history: Vec<Told>,
+    instructor: bool,
+}
+
+struct LoanRow {
+    loan: Loan,
+    out: String,
+    back: Option<String>,
+}
+
+/// The rods to take for a span: how long, and the shortest of which two are in.
+fn rods_for(span: Length, rods: &[Rod], units: Units) -> String {
+    let least = least_length(span);
+    match rods.iter().find(|rod| rod.length_nm >= least && rod.inside() >= 2) {
+        Some(rod) => {
+            format!("two of at least {}: {}, {} here", least.show(units), rod.size(units), rod.inside())
+        }
+        None => format!("two of at least {}: none are here", least.show(units)),
+    }
+}
+
+async fn page(app: &App, me: &Me, id: &str, form: Form) -> Result<ShowPage> {
+    let id: FrameId = id.parse().map_err(|_| Error::NotFound("frame"))?;
+    let mut read = app.store.read().await?;
+    let frame = read.frame(id).await?.ok_or(Error::NotFound("frame"))?;
+    let loans = read.loans_of_frame(id).await?;
+    let rods = read.rods().await?;
+    let changes = read.record_of(Noun::Frame, &id.to_string()).await?;
+    let line = if frame.usable() { read.rugs_in_line().await? } else { Vec::new() };
+    let (units, zone) = (me.units(), me.zone());
+    let f = &frame.fields;
+    let mut facts = vec![
+        ("Span", f.span_nm.show(units)),
+        ("Width", f.width_nm.show(units)),
+        ("Nails per end", f.nails.to_string()),
+        ("Pitch", pitch(f, units)),
+        ("Nail rows", rows_said(&f.nail_rows, units).unwrap_or_else(|| "equal, nail facing nail".into())),
+        ("Condition", f.condition.to_string()),
+        ("Edge rods", rods_for(f.span_nm, &rods, units)),
+    ];
+    if !f.note.is_empty() {
+        facts.push(("Note", f.note.clone()));
+    }
+    let loans = loans
+        .into_iter()
+        .map(|loan| LoanRow {
+            out: moment(loan.handed_out_at, &zone),
+            back: loan.taken_back_at.map(|at| moment(at, &zone)),
+            loan,
+        })
+        .collect();
+    Ok(ShowPage {
+        shell: me.shell(),
+        form,
+        place: Place::of(&frame, me.today(app)),
+        facts,
+        loans,
+        next: next_in_line(&frame.fields, &line),
+        history: history(&changes, &zone),
+        instructor: me.is_instructor(),
+        frame,
+    })
+}
+
+async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<ShowPage> {
+    page(&app, &me, &id, Form::blank(me.units())).await
+}
+
+async fn retire(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Posted) -> Result<Response> {
+    let frame = load(&app, &id).await?;
+    let mut form = posted.form_of(&me);
+    let mut tx = app.write(&me).await?;
+    if tx.retire_frame(frame.id, form.revision()).await? {
+        tx.commit().await?;
+        return Ok(Redirect::to(&format!("/frames/{}?said=retired", frame.id)).into_response());
+    }
+    drop(tx);
+    let frame = load(&app, &id).await?;
+    let weaver = frame.weaver.unwrap_or_default();
+    let due = frame.due_on.map_or_else(String::new, |due| day(due.0));
+    form.refuse("", format!("This frame is with {weaver} until {due}. Take it back first, then retire it."));
+    Ok((StatusCode::CONFLICT, page(&app, &me, &id, form).await?).into_response())
+}
+
+async fn restore(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Posted) -> Result<Redirect> {
+    let frame = load(&app, &id).await?;
+    let mut tx = app.write(&me).await?;
+    tx.restore_frame(frame.id, posted.form_of(&me).revision()).await?;
+    tx.commit().await?;
+    Ok(Redirect::to(&format!("/frames/{}?said=restored", frame.id)))
+}

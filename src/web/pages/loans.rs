@@ -1,0 +1,397 @@
+//! Loans: what is out and since when, each loan's slip, moving its day, taking it back. Handing out is in `hand_out`.
+use askama_web::WebTemplate;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+use jiff::ToSpan as _;
+
+use crate::drawing::qr;
+use crate::optimize::fit::{Fit, Opening, fit};
+use crate::pdf::CARRYING;
+use crate::planning::frame::size_words;
+use crate::services::turns::{of_rug, turns, words};
+use crate::store::frames::{Condition, FrameFields};
+use crate::store::loans::{Loan, RugInLine, TakeBack};
+use crate::store::rods::rod_size;
+use crate::store::rugs::RugState;
+use crate::store::{self, Day, LoanId, RugId};
+use crate::units::Units;
+use crate::units::dates::{day, moment, short_day};
+use crate::web::http::download::csv_file;
+use crate::web::http::form::NOTE;
+use crate::web::http::route::{Route, Who, get, post};
+use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+
+/// The routes of this file.
+pub fn routes() -> Vec<Route> {
+    vec![
+        get("/loans", Who::Staff, list),
+        get("/loans.csv", Who::Staff, table),
+        get("/loans/{id}", Who::SignedIn, show),
+        post("/loans/{id}/due", Who::Instructor, move_due),
+        get("/loans/{id}/take-back", Who::Instructor, ask_back),
+        post("/loans/{id}/take-back", Who::Instructor, take_back),
+    ]
+}
+
+/// How well a frame serves a rug.
+pub(in crate::web) fn fit_of(frame: &FrameFields, rug: &RugInLine) -> Fit {
+    let has = Opening { span: frame.span_nm, width: frame.width_nm, nails: frame.nails };
+    fit(has, Opening { span: rug.span_nm, width: rug.width_nm, nails: rug.nails })
+}
+
+/// A fit in words.
+pub(in crate::web) const fn words_of(fit: Fit) -> &'static str {
+    match fit {
+        Fit::AsPlanned => "as planned",
+        Fit::Larger => "larger than planned",
+        Fit::Smaller => "smaller than planned",
+    }
+}
+
+/// A rug that waits for a frame like this one.
+pub(in crate::web) struct InLine {
+    /// The rug.
+    pub rug_id: RugId,
+    /// Its name.
+    pub rug: String,
+    /// Whose.
+    pub weaver: String,
+    /// How the frame fits.
+    pub fit: &'static str,
+    /// Its turn by the timetable, in words; empty without one.
+    pub turn: String,
+}
+
+/// The rugs that a frame could go to next, in the order they wait; five are enough to choose from.
+pub(in crate::web) fn next_in_line(frame: &FrameFields, line: &[RugInLine]) -> Vec<InLine> {
+    line.iter()
+        .filter(|rug| rug.state == RugState::Planned && fit_of(frame, rug) != Fit::Smaller)
+        .take(5)
+        .map(|rug| InLine {
+            rug_id: rug.rug_id,
+            rug: rug.rug.clone(),
+            weaver: rug.weaver.clone(),
+            fit: words_of(fit_of(frame, rug)),
+            turn: String::new(),
+        })
+        .collect()
+}
+
+/// The size of a loan's rods; empty when none went.
+fn size_of_rods(loan: &Loan, units: Units) -> String {
+    let size = loan.rod_length_nm.zip(loan.rod_diameter_nm);
+    size.map_or_else(String::new, |(length, diameter)| rod_size(length, diameter, units))
+}
+
+/// The rods of a loan in words.
+fn rods_of(loan: &Loan, me: &Me) -> String {
+    match loan.rods {
+        0 => "none".into(),
+        rods => format!("{rods} of {}", size_of_rods(loan, me.units())),
+    }
+}
+
+struct Out {
+    loan: Loan,
+    due: String,
+    late: bool,
+    rods: String,
+}
+
+struct Over {
+    loan: Loan,
+    went: String,
+    came: String,
+    rods: String,
+}
+
+/// What happened to the rods of a loan that is over.
+fn rods_back(loan: &Loan) -> String {
+    match (loan.rods_bent, loan.rods_missing) {
+        (0, 0) if loan.rods == 0 => "none went".into(),
+        (0, 0) => "all straight".into(),
+        (bent, 0) => format!("{bent} bent"),
+        (0, missing) => format!("{missing} missing"),
+        (bent, missing) => format!("{bent} bent, {missing} missing"),
+    }
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "loans/list.html")]
+struct ListPage {
+    shell: Shell,
+    lead: String,
+    out: Vec<Out>,
+    back: Vec<Over>,
+    instructor: bool,
+}
+
+/// How many of the loans that are over the list shows; the table to take away holds all.
+const HISTORY: i64 = 200;
+
+async fn list(State(app): State<App>, me: Me) -> Result<ListPage> {
+    let mut read = app.store.read().await?;
+    let (out, back) = (read.loans_out().await?, read.loans_back(HISTORY).await?);
+    let (today, zone) = (me.today(&app), me.zone());
+    let late = |loan: &Loan| loan.due_on.0 < today;
+    let lead = match (out.len(), out.iter().filter(|loan| late(loan)).count()) {
+        (0, _) => "Every frame is in.".to_owned(),
+        (out, 0) => format!("{out} out, none overdue."),
+        (out, late) => format!("{out} out, {late} overdue."),
+    };
+    let out = out
+        .into_iter()
+        .map(|loan| Out { due: short_day(loan.due_on.0), late: late(&loan), rods: rods_of(&loan, &me), loan })
+        .collect();
+    let back = back
+        .into_iter()
+        .map(|loan| Over {
+            went: moment(loan.handed_out_at, &zone),
+            came: loan.taken_back_at.map(|at| moment(at, &zone)).unwrap_or_default(),
+            rods: rods_back(&loan),
+            loan,
+        })
+        .collect();
+    Ok(ListPage { shell: me.shell(), lead, out, back, instructor: me.is_instructor() })
+}
+
+async fn table(State(app): State<App>, me: Me) -> Result<Response> {
+    let mut read = app.store.read().await?;
+    let mut loans = read.loans_out().await?;
+    loans.extend(read.loans_back(i64::MAX).await?);
+    let zone = me.zone();
+    let at = |at: store::Instant| at.0.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%dT%H:%M").to_string();
+    let head = [
+        "frame",
+        "weaver",
+        "rug",
+        "handed out",
+        "by",
+        "due",
+        "rods",
+        "taken back",
+        "by",
+        "condition",
+        "bent",
+        "missing",
+        "note",
+    ];
+    let rows = loans.into_iter().map(|l| {
+        [
+            l.frame_tag.clone(),
+            l.weaver.clone(),
+            l.rug.clone(),
+            at(l.handed_out_at),
+            l.handed_out_by.clone(),
+            l.due_on.0.to_string(),
+            rods_of(&l, &me),
+            l.taken_back_at.map(at).unwrap_or_default(),
+            l.taken_back_by.unwrap_or_default(),
+            l.condition_back.unwrap_or(l.condition_out).to_string(),
+            l.rods_bent.to_string(),
+            l.rods_missing.to_string(),
+            l.note,
+        ]
+    });
+    csv_file("loans.csv", &head, rows)
+}
+
+/// The loan in a path, if it may be shown to whoever asks.
+async fn load(app: &App, me: &Me, id: &str) -> Result<Loan> {
+    let id: LoanId = id.parse().map_err(|_| Error::NotFound("loan"))?;
+    let loan = app.store.read().await?.loan(id).await?;
+    loan.filter(|loan| me.may_see(loan.weaver_id)).ok_or(Error::NotFound("loan"))
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "loans/show.html")]
+struct ShowPage {
+    shell: Shell,
+    form: Form,
+    loan: Loan,
+    size: String,
+    rod_size: String,
+    out: String,
+    due: String,
+    late: bool,
+    back: Option<String>,
+    rods_back: String,
+    next: Vec<InLine>,
+    qr: String,
+    staff: bool,
+    instructor: bool,
+}
+
+impl ShowPage {
+    async fn of(app: &App, me: &Me, loan: Loan, form: Option<Form>) -> Result<Self> {
+        // Who could have the frame next, once it is back and if it is still in.
+        let mut next = Vec::new();
+        if loan.taken_back_at.is_some() && me.is_staff() {
+            let mut read = app.store.read().await?;
+            let frame = read.frame(loan.frame_id).await?;
+            if let Some(frame) = frame.filter(|frame| frame.usable() && frame.loan_id.is_none()) {
+                let mut line = read.rugs_in_line().await?;
+                // Whose turn it is on this very frame by the timetable stands first.
+                let turns = turns(&mut read).await?;
+                let on = |rug| turns.iter().position(|one| one.rug_id == rug && one.frame_id == frame.id);
+                line.sort_by_key(|rug| on(rug.rug_id).unwrap_or(usize::MAX));
+                next = next_in_line(&frame.fields, &line);
+                for one in &mut next {
+                    if let Some(turn) = of_rug(&turns, one.rug_id) {
+                        one.turn = format!("by the timetable {}", words(turn));
+                    }
+                }
+            }
+        }
+        let (units, zone) = (me.units(), me.zone());
+        let due_was = loan.due_on.0;
+        Ok(Self {
+            shell: me.shell(),
+            form: form.unwrap_or_else(|| Form::blank(units).with("due_on", due_was).with("due_was", due_was)),
+            size: size_words(loan.width_nm, loan.span_nm, loan.nails, units),
+            rod_size: size_of_rods(&loan, units),
+            out: moment(loan.handed_out_at, &zone),
+            due: day(due_was),
+            late: loan.taken_back_at.is_none() && due_was < me.today(app),
+            back: loan.taken_back_at.map(|at| moment(at, &zone)),
+            rods_back: rods_back(&loan),
+            next,
+            qr: qr::svg(&format!("{}/loans/{}", me.origin, loan.id))?,
+            staff: me.is_staff(),
+            instructor: me.is_instructor(),
+            loan,
+        })
+    }
+}
+
+async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<ShowPage> {
+    let loan = load(&app, &me, &id).await?;
+    ShowPage::of(&app, &me, loan, None).await
+}
+
+/// A day that a loan may be due: from today on, and within a year.
+pub(in crate::web) fn read_due(form: &mut Form, today: jiff::civil::Date) -> Option<Day> {
+    let due = form.day("due_on", "The day it is due")?;
+    let far = match due {
+        due if due < today => "past",
+        due if due > today.saturating_add(1.year()) => "more than a year away",
+        due => return Some(Day(due)),
+    };
+    form.refuse("due_on", format!("{} is {far}; today is {}.", day(due), day(today)));
+    None
+}
+
+async fn move_due(
+    State(app): State<App>,
+    me: Me,
+    Path(id): Path<String>,
+    posted: Posted,
+) -> Result<Response> {
+    let loan = load(&app, &me, &id).await?;
+    let mut form = posted.form_of(&me);
+    let due = read_due(&mut form, me.today(&app));
+    let was = form.day("due_was", "The day it was due");
+    let (Some(due), Some(was)) = (due, was) else {
+        let page = ShowPage::of(&app, &me, loan, Some(form)).await?;
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+    };
+    let to = format!("/loans/{}?said=due-moved", loan.id);
+    let mut tx = app.write(&me).await?;
+    tx.once(form.key, &to).await?;
+    match tx.move_due(loan.id, Day(was), due).await {
+        Ok(()) => tx.commit().await?,
+        Err(store::Error::Stale) => {
+            drop(tx);
+            let loan = load(&app, &me, &id).await?;
+            form.set("due_was", loan.due_on.0);
+            form.refuse(
+                "due_on",
+                match loan.taken_back_at {
+                    Some(_) => "It was taken back meanwhile.".to_owned(),
+                    None => format!("Somebody else moved it to {} just now.", day(loan.due_on.0)),
+                },
+            );
+            let page = ShowPage::of(&app, &me, loan, Some(form)).await?;
+            return Ok((StatusCode::CONFLICT, page).into_response());
+        }
+        Err(other) => return Err(other.into()),
+    }
+    Ok(Redirect::to(&to).into_response())
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "loans/take_back.html")]
+struct TakeBackPage {
+    shell: Shell,
+    form: Form,
+    loan: Loan,
+    rods: String,
+    /// The loan's own page.
+    back: String,
+}
+
+impl TakeBackPage {
+    fn of(me: &Me, loan: Loan, form: Form) -> Self {
+        let (rods, back) = (rods_of(&loan, me), format!("/loans/{}", loan.id));
+        Self { shell: me.shell(), form, loan, rods, back }
+    }
+}
+
+/// Leads to the loan's page when it was taken back before: there is nothing left to ask.
+async fn ask_back(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Response> {
+    let loan = load(&app, &me, &id).await?;
+    if loan.taken_back_at.is_some() {
+        return Ok(Redirect::to(&format!("/loans/{}?said=repeated", loan.id)).into_response());
+    }
+    let form = Form::blank(me.units())
+        .with("condition", loan.condition_out)
+        .with("rug", RugState::Weaving)
+        .with("rods_bent", 0)
+        .with("rods_missing", 0);
+    Ok(TakeBackPage::of(&me, loan, form).into_response())
+}
+
+fn read_back(form: &mut Form, loan: &Loan) -> Option<TakeBack> {
+    let condition = form.choice::<Condition>("condition", "its condition");
+    let rug = form.choice::<RugState>("rug", "how far the rug is");
+    let note = form.optional_text("note", "The note", NOTE);
+    let (mut rods_bent, mut rods_missing) = (Some(0), Some(0));
+    if loan.rods > 0 {
+        rods_bent = form.count("rods_bent", "The number of bent rods", 0..=loan.rods);
+        rods_missing = form.count("rods_missing", "The number of missing rods", 0..=loan.rods);
+    }
+    let (rods_bent, rods_missing) = (rods_bent?, rods_missing?);
+    if rods_bent + rods_missing > loan.rods {
+        let (rods, sum) = (loan.rods, rods_bent + rods_missing);
+        form.refuse("rods_missing", format!("{rods} rods went out; bent and missing together make {sum}."));
+        return None;
+    }
+    Some(TakeBack { condition: condition?, rug: rug?, rods_bent, rods_missing, note: note? })
+}
+
+async fn take_back(
+    State(app): State<App>,
+    me: Me,
+    Path(id): Path<String>,
+    posted: Posted,
+) -> Result<Response> {
+    let loan = load(&app, &me, &id).await?;
+    let mut form = posted.form_of(&me);
+    let Some(how) = read_back(&mut form, &loan) else {
+        let page = TakeBackPage::of(&me, loan, form);
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+    };
+    let to = format!("/loans/{}?said=taken-back", loan.id);
+    let mut tx = app.write(&me).await?;
+    tx.once(form.key, &to).await?;
+    match tx.take_back(loan.id, &how).await {
+        Ok(()) => tx.commit().await?,
+        // Somebody took it back from another page: what they noted stands, and is shown.
+        Err(store::Error::Stale) => {
+            return Ok(Redirect::to(&format!("/loans/{}?said=repeated", loan.id)).into_response());
+        }
+        Err(other) => return Err(other.into()),
+    }
+    Ok(Redirect::to(&to).into_response())
+}

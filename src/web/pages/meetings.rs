@@ -1,0 +1,212 @@
+//! One term's page: its meetings, called off and on, and who is enrolled. The list of terms is in `terms`.
+use askama_web::WebTemplate;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+use jiff::ToSpan as _;
+
+use super::meeting_times::{Times, refuse_skipped};
+use super::terms::{from_to, load, term_id};
+use crate::store::notices::Happening;
+use crate::store::terms::{Enrolled, Meeting, Term};
+use crate::store::{MeetingId, PersonId, TermId};
+use crate::units::dates;
+use crate::web::http::route::{Route, Who, get, post};
+use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+
+/// The routes of this file.
+pub fn routes() -> Vec<Route> {
+    vec![
+        get("/terms/{id}", Who::Instructor, show_term),
+        post("/terms/{id}/meetings", Who::Instructor, add_meeting),
+        post("/terms/{id}/enrol", Who::Instructor, enrol),
+        post("/terms/{id}/withdraw", Who::Instructor, withdraw),
+        post("/meetings/{id}/off", Who::Instructor, call_off),
+        post("/meetings/{id}/on", Who::Instructor, call_on),
+    ]
+}
+
+/// A meeting as its term's page shows it.
+struct MeetingLine {
+    meeting: Meeting,
+    past: bool,
+}
+
+impl MeetingLine {
+    fn day(&self) -> String {
+        dates::day(self.meeting.on_day.0)
+    }
+
+    fn starts(&self) -> String {
+        dates::time(self.meeting.starts_at.0)
+    }
+
+    fn act(&self) -> &'static str {
+        match (self.past, self.meeting.called_off) {
+            (false, false) => "Call off",
+            (false, true) => "Call on again",
+            (true, false) => "Did not happen",
+            (true, true) => "Did happen",
+        }
+    }
+
+    fn length(&self) -> String {
+        dates::minutes(self.meeting.minutes as f64)
+    }
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "terms/show.html")]
+struct ShowPage {
+    shell: Shell,
+    term: Term,
+    meetings: Vec<MeetingLine>,
+    /// Where the next meeting stands among them, counted from 1 as the page's loop does.
+    next: usize,
+    enrolled: Vec<Enrolled>,
+    others: Vec<Enrolled>,
+    /// Whether there is a rug whose papers can be printed.
+    papers: bool,
+    /// For one more meeting, and for the weavers to enrol.
+    form: Form,
+}
+
+impl ShowPage {
+    async fn load(app: &App, me: &Me, id: TermId, form: Option<Form>) -> Result<Self> {
+        let mut read = app.store.read().await?;
+        let term = read.term(id).await?.ok_or(Error::NotFound("term"))?;
+        let (now, zone) = (app.clock.now(), me.zone());
+        let line = |meeting: Meeting| {
+            let past = meeting.end(&zone).is_none_or(|end| end <= now);
+            MeetingLine { meeting, past }
+        };
+        let meetings: Vec<_> = read.meetings(id).await?.into_iter().map(line).collect();
+        let next = meetings.iter().position(|line| !line.past && !line.meeting.called_off);
+        let form = form.unwrap_or_else(|| one_more(me, &meetings));
+        Ok(Self {
+            shell: me.shell(),
+            term,
+            next: next.map_or(0, |at| at + 1),
+            meetings,
+            enrolled: read.enrolled(id).await?,
+            others: read.not_enrolled(id).await?,
+            papers: read.has_rugs_to_make(id).await?,
+            form,
+        })
+    }
+}
+
+/// The form for one more meeting, filled in with the last one's time, a week on.
+fn one_more(me: &Me, meetings: &[MeetingLine]) -> Form {
+    let form = Form::blank(me.units());
+    match meetings.last().map(|line| &line.meeting) {
+        None => form,
+        Some(last) => form
+            .with("day", last.on_day.0.checked_add(1.week()).unwrap_or(last.on_day.0))
+            .with("starts", dates::time(last.starts_at.0))
+            .with("minutes", last.minutes),
+    }
+}
+
+async fn show_term(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<ShowPage> {
+    ShowPage::load(&app, &me, term_id(&id)?, None).await
+}
+
+async fn add_meeting(
+    State(app): State<App>,
+    me: Me,
+    Path(id): Path<String>,
+    posted: Posted,
+) -> Result<Response> {
+    let id = load(&app, term_id(&id)?).await?.id;
+    let mut form = posted.form_of(&me);
+    let times = Times::read(&mut form, "The day");
+    if let Some(times) = &times {
+        refuse_skipped(&mut form, &me.zone(), times.starts, &[times.day]);
+    }
+    let (Some(times), true) = (times, form.is_ok()) else { return again(&app, &me, id, form).await };
+    let to = format!("/terms/{id}?said=added");
+    let mut tx = app.write(&me).await?;
+    tx.once(form.key, &to).await?;
+    match tx.add_meeting(&times.meeting(id, times.day)).await {
+        Ok(()) => tx.commit().await?,
+        Err(e) if e.broke("u_meeting__term_id__on_day__starts_at") => {
+            drop(tx);
+            form.refuse("day", "The term has a meeting on this day and at this time already.");
+            return again(&app, &me, id, form).await;
+        }
+        Err(other) => return Err(other.into()),
+    }
+    Ok(Redirect::to(&to).into_response())
+}
+
+async fn again(app: &App, me: &Me, id: TermId, form: Form) -> Result<Response> {
+    let page = ShowPage::load(app, me, id, Some(form)).await?;
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
+}
+
+async fn enrol(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Posted) -> Result<Response> {
+    let id = load(&app, term_id(&id)?).await?.id;
+    let form = posted.form_of(&me);
+    let chosen: Option<Vec<PersonId>> = form.values("weaver").map(|text| text.parse().ok()).collect();
+    let chosen = chosen.filter(|chosen| !chosen.is_empty());
+    let Some(chosen) = chosen else {
+        let mut page = ShowPage::load(&app, &me, id, None).await?;
+        page.form.refuse("weaver", "Tick at least one weaver.");
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+    };
+    let mut tx = app.write(&me).await?;
+    for weaver in chosen {
+        tx.enrol(id, weaver).await?;
+    }
+    tx.commit().await?;
+    Ok(Redirect::to(&format!("/terms/{id}?said=enrolled")).into_response())
+}
+
+async fn withdraw(
+    State(app): State<App>,
+    me: Me,
+    Path(id): Path<String>,
+    posted: Posted,
+) -> Result<Redirect> {
+    let id = load(&app, term_id(&id)?).await?.id;
+    let weaver = crate::web::pages::people::person_id(posted.form_of(&me).value("person"))?;
+    let mut tx = app.write(&me).await?;
+    tx.withdraw(id, weaver).await?;
+    tx.commit().await?;
+    Ok(Redirect::to(&format!("/terms/{id}?said=withdrawn")))
+}
+
+async fn call_off(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Redirect> {
+    set_called_off(&app, &me, &id, true).await
+}
+
+async fn call_on(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Redirect> {
+    set_called_off(&app, &me, &id, false).await
+}
+
+async fn set_called_off(app: &App, me: &Me, id: &str, off: bool) -> Result<Redirect> {
+    let id: MeetingId = id.parse().map_err(|_| Error::NotFound("meeting"))?;
+    let mut read = app.store.read().await?;
+    let meeting = read.meeting(id).await?.ok_or(Error::NotFound("meeting"))?;
+    let term = read.term(meeting.term_id).await?.ok_or(Error::NotFound("term"))?;
+    let enrolled = read.enrolled(term.id).await?;
+    drop(read);
+    let past = meeting.end(&me.zone()).is_none_or(|end| end <= app.clock.now());
+    let mut tx = app.write(me).await?;
+    let revision = tx.call_off(id, off).await?;
+    // Of a meeting that is over nobody needs to be told: it is set right in the books.
+    if let (Some(revision), false) = (revision, past) {
+        let (term, day, starts) = (term.name, meeting.on_day.0, meeting.starts_at.0);
+        let happening = if off {
+            Happening::CalledOff { term, day, starts }
+        } else {
+            Happening::OnAgain { term, day, starts }
+        };
+        let people = enrolled.iter().map(|who| who.person_id).collect();
+        tx.tell(&(format!("meeting:{id}:{revision}"), happening, people)).await?;
+    }
+    tx.commit().await?;
+    let said = if off { "called-off" } else { "called-on" };
+    Ok(Redirect::to(&format!("/terms/{}?said={said}", meeting.term_id)))
+}

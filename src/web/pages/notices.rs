@@ -1,0 +1,135 @@
+//! Notices: what people were to be told, how each delivery went, and trying one again. Receivers are in `receivers`.
+use std::collections::HashMap;
+
+use askama_web::WebTemplate;
+use axum::extract::{Path, State};
+use axum::response::Redirect;
+use jiff::tz::TimeZone;
+
+use crate::notify::words;
+use crate::store::notices::{Delivery, DeliveryState, Notice, Receiver};
+use crate::store::{DeliveryId, NoticeId};
+use crate::units::dates::moment;
+use crate::web::http::route::{Route, Who, get, post};
+use crate::web::{App, Error, Me, Result, Shell};
+
+/// The routes of this file.
+pub fn routes() -> Vec<Route> {
+    vec![
+        get("/notices", Who::Instructor, list),
+        post("/notices/deliveries/{id}/again", Who::Instructor, again),
+        post("/notices/deliveries/{id}/told", Who::Instructor, told),
+    ]
+}
+
+/// How many notices the page shows.
+const SHOWN: i64 = 100;
+
+/// A delivery as its notice's line shows it.
+struct Way {
+    delivery: Delivery,
+    tone: &'static str,
+    state: String,
+    when: String,
+}
+
+impl Way {
+    fn of(delivery: Delivery, zone: &TimeZone) -> Self {
+        let tried = delivery.tried_at.map_or_else(String::new, |at| moment(at, zone));
+        let (tone, state, when) = match delivery.state {
+            DeliveryState::Sent => ("good", "sent".to_owned(), tried),
+            DeliveryState::Told => ("good", "you told them".to_owned(), String::new()),
+            DeliveryState::GivenUp => ("bad", "given up".to_owned(), tried),
+            DeliveryState::Waiting if delivery.attempts == 0 => {
+                ("plain", "goes out".to_owned(), String::new())
+            }
+            DeliveryState::Waiting => {
+                let next = format!("again {}", moment(delivery.next_at, zone));
+                ("warn", format!("tried {}", times(delivery.attempts)), next)
+            }
+        };
+        Self { delivery, tone, state, when }
+    }
+
+    /// Whether it didn't arrive yet and was tried.
+    fn stuck(&self) -> bool {
+        let open = matches!(self.delivery.state, DeliveryState::Waiting | DeliveryState::GivenUp);
+        open && self.delivery.attempts > 0
+    }
+}
+
+fn times(n: i64) -> String {
+    match n {
+        1 => "once".into(),
+        2 => "twice".into(),
+        n => format!("{n} times"),
+    }
+}
+
+struct Line {
+    notice: Notice,
+    at: String,
+    subject: String,
+    text: String,
+    ways: Vec<Way>,
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "notices/list.html")]
+struct ListPage {
+    shell: Shell,
+    lead: String,
+    receivers: Vec<Receiver>,
+    lines: Vec<Line>,
+    mail: bool,
+}
+
+async fn list(State(app): State<App>, me: Me) -> Result<ListPage> {
+    let mut read = app.store.read().await?;
+    let (receivers, notices) = (read.receivers().await?, read.notices(SHOWN).await?);
+    let deliveries = read.deliveries(SHOWN).await?;
+    drop(read);
+    let zone = me.zone();
+    let mut ways: HashMap<NoticeId, Vec<Way>> = HashMap::new();
+    for delivery in deliveries {
+        ways.entry(delivery.notice_id).or_default().push(Way::of(delivery, &zone));
+    }
+    let line = |notice: Notice| {
+        let said = words(&notice.happening);
+        Line {
+            at: moment(notice.at, &zone),
+            subject: said.subject,
+            text: said.text,
+            ways: ways.remove(&notice.id).unwrap_or_default(),
+            notice,
+        }
+    };
+    let lines: Vec<_> = notices.into_iter().map(line).collect();
+    let state =
+        |wanted| lines.iter().flat_map(|line| &line.ways).filter(|way| way.delivery.state == wanted).count();
+    let lead = match (state(DeliveryState::GivenUp), state(DeliveryState::Waiting)) {
+        (0, 0) => {
+            "Who is told when a frame is overdue, a meeting is called off, or a weaver’s turn comes.".into()
+        }
+        (0, waiting) => format!("{waiting} on the way, nothing given up."),
+        (given_up, 0) => format!("{given_up} given up."),
+        (given_up, waiting) => format!("{given_up} given up, {waiting} on the way."),
+    };
+    Ok(ListPage { shell: me.shell(), lead, receivers, lines, mail: app.config.mail })
+}
+
+async fn told(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Redirect> {
+    let id: DeliveryId = id.parse().map_err(|_| Error::NotFound("delivery"))?;
+    let mut tx = app.write(&me).await?;
+    tx.told_instead(id).await?;
+    tx.commit().await?;
+    Ok(Redirect::to("/notices?said=saved"))
+}
+
+async fn again(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Redirect> {
+    let id: DeliveryId = id.parse().map_err(|_| Error::NotFound("delivery"))?;
+    let mut tx = app.write(&me).await?;
+    tx.send_again(id).await?;
+    tx.commit().await?;
+    Ok(Redirect::to("/notices?said=sending"))
+}

@@ -1,0 +1,219 @@
+//! Tags for bundles and frames, on label sheets of the user's own measures.
+use askama_web::WebTemplate;
+use axum::extract::State;
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Response};
+
+use super::{App, Asked, Form, Me, Print, Reader, Result, Shell, file};
+use crate::pdf::{Grid, Label, Labels, Size, own};
+use crate::planning::frame::size_words;
+use crate::store::cloth::bundles::{Bundle, BundleState, ShelfFilter};
+use crate::store::frames::Frame;
+use crate::units::{Length, Units};
+
+/// What is tagged.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum What {
+    Bundles,
+    Frames,
+}
+
+impl What {
+    const fn path(self) -> &'static str {
+        match self {
+            Self::Bundles => "/cloth/tags",
+            Self::Frames => "/frames/tags",
+        }
+    }
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "papers/tags.html")]
+struct TagsPage {
+    shell: Shell,
+    form: Form,
+    what: What,
+}
+
+impl TagsPage {
+    fn bundles(&self) -> bool {
+        self.what == What::Bundles
+    }
+
+    fn path(&self) -> &'static str {
+        self.what.path()
+    }
+}
+
+/// Plain paper, cut into equal parts.
+fn blank(units: Units, size: Size) -> Form {
+    let plain = Grid::plain(size, 3, 7);
+    let length = |mm: f64| {
+        // To a step that a ruler shows.
+        let step = if units == Units::Inches { 25.4 / 16.0 } else { 0.5 };
+        Length::millimetres((mm / step).floor() * step).exact(units)
+    };
+    Form::blank(units)
+        .with("size", size)
+        .with("across", plain.across)
+        .with("down", plain.down)
+        .with("wide", length(plain.wide))
+        .with("high", length(plain.high))
+        .with("left", length(plain.left + 0.01))
+        .with("top", length(plain.top + 0.01))
+        .with("between", length(0.0))
+        .with("below", length(0.0))
+        .with("skip", 0)
+        .with("edges", "yes")
+        .with("state", "all")
+}
+
+/// Reads the sheet's measures.
+fn read_grid(form: &mut Form, size: Size) -> Option<Grid> {
+    let across = form.count("across", "The number of labels side by side", 1..=12);
+    let down = form.count("down", "The number of labels below each other", 1..=30);
+    let mm = Length::millimetres;
+    let mut length = |name: &str, most: f64| form.length(name, Length::ZERO, mm(most)).map(Length::mm);
+    let (wide, high) = (length("wide", 300.0), length("high", 300.0));
+    let (left, top) = (length("left", 100.0), length("top", 100.0));
+    let (between, below) = (length("between", 100.0), length("below", 100.0));
+    let grid = Grid {
+        across: u32::try_from(across?).ok()?,
+        down: u32::try_from(down?).ok()?,
+        wide: wide?,
+        high: high?,
+        left: left?,
+        top: top?,
+        between: between?,
+        below: below?,
+    };
+    if let Some((field, why)) = grid.wrong(size) {
+        form.refuse(field, why);
+        return None;
+    }
+    Some(grid)
+}
+
+fn page(me: &Me, what: What, form: Form) -> TagsPage {
+    TagsPage { shell: me.shell(), form, what }
+}
+
+/// The page with its form, filled in with what was asked in the address.
+fn asked_page(me: &Me, what: What, asked: Asked) -> TagsPage {
+    let size = Print::in_form(None, me.units()).size;
+    let mut form = blank(me.units(), size);
+    if let Some(asked) = asked.form_of(me) {
+        for name in ["from", "to", "tag"] {
+            form.set(name, asked.value(name));
+        }
+    }
+    page(me, what, form)
+}
+
+pub(super) async fn bundles(me: Me, asked: Asked) -> Response {
+    asked_page(&me, What::Bundles, asked).into_response()
+}
+
+pub(super) async fn frames(me: Me, asked: Asked) -> Response {
+    asked_page(&me, What::Frames, asked).into_response()
+}
+
+/// The file of these labels, or the page again with what is wrong.
+fn answer(me: &Me, what: What, mut form: Form, labels: &[Label]) -> Result<Response> {
+    let size = Print::in_form(Some(&form), me.units()).size;
+    let grid = read_grid(&mut form, size);
+    let skip = form.count("skip", "The number of labels that are gone", 0..=360);
+    if labels.is_empty() {
+        let field = if what == What::Bundles { "from" } else { "tag" };
+        form.refuse(field, "Nothing of this is there to be tagged.");
+    }
+    let (Some(grid), Some(skip), true) = (grid, skip, form.is_ok()) else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(me, what, form)).into_response());
+    };
+    let title = if what == What::Bundles { "Bundle tags" } else { "Frame tags" };
+    let sheet =
+        Labels { title, labels, grid, skip: u32::try_from(skip).unwrap_or(0), edges: form.ticked("edges") };
+    Ok(file(title, sheet.pdf(size)?))
+}
+
+/// The most bundles tagged at once.
+const MOST: usize = 1000;
+
+/// The tags of bundles that are not used up: in one state or any, from one number to another.
+///
+/// # Errors
+/// When the database can't answer.
+pub async fn bundle_labels(
+    app: &App,
+    reader: &Reader,
+    state: Option<BundleState>,
+    (from, to): (Option<i64>, Option<i64>),
+) -> Result<Vec<Label>> {
+    let filter = ShelfFilter { state, ..ShelfFilter::default() };
+    let mut found = app.store.read().await?.bundles(&filter, i64::MAX, 0).await?;
+    found.retain(|bundle| from.is_none_or(|from| bundle.tag >= from) && to.is_none_or(|to| bundle.tag <= to));
+    found.sort_by_key(|bundle| bundle.tag);
+    let label = |bundle: &Bundle| {
+        let second = bundle.second().map_or_else(String::new, |(name, _)| format!(" and {name}"));
+        let strips = bundle
+            .strip_width_nm
+            .map_or_else(String::new, |wide| format!(", strips of {}", wide.show(reader.units)));
+        Label {
+            big: bundle.tag.to_string(),
+            lines: vec![
+                format!("{}{second}", own(&bundle.colour_name)),
+                format!("{}{strips}", bundle.kind.facts().title),
+                bundle.first_mg.show(reader.units),
+            ],
+            link: Some(format!("{}/cloth/{}", reader.origin, bundle.id)),
+        }
+    };
+    Ok(found.iter().map(label).collect())
+}
+
+/// The tags of all frames that are in use, or of the one that has this tag.
+///
+/// # Errors
+/// When the database can't answer.
+pub async fn frame_labels(app: &App, reader: &Reader, tag: Option<&str>) -> Result<Vec<Label>> {
+    let frames = app.store.read().await?.frames().await?;
+    let wanted =
+        frames.iter().filter(|frame| !frame.retired && tag.is_none_or(|tag| frame.fields.tag == tag));
+    let label = |frame: &Frame| {
+        let f = &frame.fields;
+        Label {
+            big: f.tag.clone(),
+            lines: vec![size_words(f.width_nm, f.span_nm, f.nails, reader.units), reader.workroom.clone()],
+            link: Some(format!("{}/frames/{}", reader.origin, frame.id)),
+        }
+    };
+    Ok(wanted.map(label).collect())
+}
+
+fn form_of(me: &Me, asked: Asked) -> Form {
+    asked.form_of(me).unwrap_or_else(|| blank(me.units(), Print::in_form(None, me.units()).size))
+}
+
+pub(super) async fn bundles_pdf(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
+    let mut form = form_of(&me, asked);
+    let state = form.value("state").parse::<BundleState>().ok();
+    let mut number = |name: &'static str, what: &str| {
+        form.optional(name, None, |form| form.count(name, what, 1..=i64::from(u32::MAX)).map(Some))
+    };
+    let (Some(from), Some(to)) = (number("from", "The first tag"), number("to", "The last tag")) else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&me, What::Bundles, form)).into_response());
+    };
+    let labels = bundle_labels(&app, &Reader::of(&me), state, (from, to)).await?;
+    if labels.len() > MOST {
+        form.refuse("from", format!("These are {} tags; {MOST} at once are the most.", labels.len()));
+    }
+    answer(&me, What::Bundles, form, &labels)
+}
+
+pub(super) async fn frames_pdf(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
+    let form = form_of(&me, asked);
+    let tag = form.value("tag").trim().to_owned();
+    let labels =
+        frame_labels(&app, &Reader::of(&me), Some(tag.as_str()).filter(|tag| !tag.is_empty())).await?;
+    answer(&me, What::Frames, form, &labels)
+}

@@ -1,0 +1,76 @@
+//! Nail templates: of a frame that is to be built, and of one that is there.
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+
+use super::{App, Asked, Error, Me, Print, Reader, Result, file};
+use crate::pdf::{NailRow, NailTemplate};
+use crate::planning::frame::size_words;
+use crate::planning::{Frame, FrameSizes};
+use crate::store::FrameId;
+use crate::web::pages::build::laid_out;
+
+pub(super) async fn of_wish(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
+    let units = me.units();
+    let form = asked.form_of(&me);
+    let size = Print::in_form(form.as_ref(), units).size;
+    let Some(mut form) = form else { return Ok(Redirect::to("/frames/build").into_response()) };
+    let Some(built) = laid_out(&app, &mut form, units).await? else {
+        // The page itself says what is wrong with which measure.
+        let to = format!("/frames/build?{}", form.packed(&["size"]));
+        return Ok((StatusCode::SEE_OTHER, Redirect::to(&to)).into_response());
+    };
+    let (reader, wish, frame) = (Reader::of(&me), built.wish, built.frame);
+    let name = size_words(wish.width, wish.span, frame.rows[0].len() as i64, units);
+    let end_member = frame.end_member;
+    let template = NailTemplate {
+        name: &name,
+        rows: &NailRow::named(frame.rows, ["Upper row", "Lower row"]),
+        long: end_member,
+        begins: "the left end of the end member",
+        span: wish.span,
+        diagonal: None,
+        nail: wish.nail,
+        foot: &format!("{}, printed {}.", reader.workroom, reader.printed(&app)),
+        units,
+    };
+    Ok(file(&format!("nail template {name}"), template.pdf(size)?))
+}
+
+pub(super) async fn of_frame(
+    State(app): State<App>,
+    me: Me,
+    Path(id): Path<String>,
+    asked: Asked,
+) -> Result<Response> {
+    let id: FrameId = id.parse().map_err(|_| Error::NotFound("frame"))?;
+    let frame = app.store.read().await?.frame(id).await?.ok_or(Error::NotFound("frame"))?;
+    let (units, f) = (me.units(), &frame.fields);
+    let fault = |e: &dyn std::fmt::Display| Error::Internal(format!("frame {id} can't be: {e}"));
+    let sizes = FrameSizes {
+        span: f.span_nm,
+        width: f.width_nm,
+        nails: u32::try_from(f.nails).unwrap_or(0),
+        pitch: f.pitch_nm,
+        nail_diameter: None,
+    };
+    let places = Frame::new(sizes, units)
+        .map_err(|e| fault(&e))
+        .and_then(|frame| f.nail_rows.places(&frame, units).map_err(|e| fault(&e)))?;
+    let (rows, long) = NailRow::of(&places);
+    let name = size_words(f.width_nm, f.span_nm, f.nails, units);
+    let reader = Reader::of(&me);
+    let template = NailTemplate {
+        name: &format!("Frame {}, {name}", f.tag),
+        rows: &rows,
+        long,
+        begins: &format!("a line {} before the first nail", NailRow::BEYOND.show(units)),
+        span: f.span_nm,
+        diagonal: None,
+        nail: crate::optimize::new_frame::Wish::usual(f.width_nm, f.span_nm).nail,
+        foot: &format!("{}, printed {}.", reader.workroom, reader.printed(&app)),
+        units,
+    };
+    let size = Print::of(&me, asked).size;
+    Ok(file(&format!("nail template {}", f.tag), template.pdf(size)?))
+}

@@ -1,0 +1,180 @@
+//! Receivers of notices: programs that are told by signed requests. Adding, changing, trying out, a new secret, removing.
+use askama_web::WebTemplate;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+use reqwest::Url;
+
+use super::record::{Told, history, last_by};
+use crate::edge;
+use crate::notify::{Guard, secret_of};
+use crate::store::notices::Receiver;
+use crate::store::notices::receivers::ReceiverFields;
+use crate::store::{self, Noun, ReceiverId};
+use crate::web::http::form::LINE;
+use crate::web::http::route::{Route, Who, get, post};
+use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+
+/// The routes of this file.
+pub fn routes() -> Vec<Route> {
+    vec![
+        get("/notices/receivers/new", Who::Instructor, new),
+        post("/notices/receivers", Who::Instructor, add),
+        get("/notices/receivers/{id}", Who::Instructor, show),
+        post("/notices/receivers/{id}", Who::Instructor, save),
+        post("/notices/receivers/{id}/try", Who::Instructor, try_out),
+        post("/notices/receivers/{id}/secret", Who::Instructor, renew),
+        post("/notices/receivers/{id}/remove", Who::Instructor, remove),
+    ]
+}
+
+/// The longest address that is kept.
+const ADDRESS: usize = 500;
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "notices/new.html")]
+struct NewPage {
+    shell: Shell,
+    form: Form,
+}
+
+async fn new(me: Me) -> NewPage {
+    NewPage { shell: me.shell(), form: Form::blank(me.units()) }
+}
+
+/// Reads what can be said of a receiver.
+fn read_fields(app: &App, form: &mut Form) -> Option<ReceiverFields> {
+    let name = form.text("name", "The name", LINE);
+    let url = form.text("url", "The address", ADDRESS);
+    if let Some(wrong) = url.as_deref().and_then(|url| wrong_with(url, app.config.private_receivers)) {
+        form.refuse("url", wrong);
+        return None;
+    }
+    let (contacts, paused) = (form.ticked("contacts"), form.ticked("paused"));
+    Some(ReceiverFields { name: name?, url: url?, contacts, paused })
+}
+
+/// Why a receiver can't be at this address. A name is looked up only when something is sent, and held to the same rule.
+fn wrong_with(address: &str, inside: bool) -> Option<&'static str> {
+    let Ok(url) = address.parse::<Url>() else {
+        return Some("It is a web address, such as https://bridge.example/rugs.");
+    };
+    match url.scheme() {
+        "https" => {}
+        "http" if inside => {}
+        "http" => return Some("It begins with https://, so that nobody on the way can read what is sent."),
+        _ => return Some("It begins with https://."),
+    }
+    if !url.username().is_empty() || url.password().is_some() {
+        return Some("Leave the name and password out of it: messages are signed instead.");
+    }
+    if !(Guard { inside }).allows(&url) {
+        return Some(
+            "It is an address within a private network. Whoever runs Thrumhall can allow those (--private-receivers).",
+        );
+    }
+    None
+}
+
+async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+    let mut form = posted.form_of(&me);
+    let Some(fields) = read_fields(&app, &mut form) else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage { shell: me.shell(), form }).into_response());
+    };
+    let id = ReceiverId::fresh();
+    let to = format!("/notices/receivers/{id}?said=added");
+    let mut tx = app.write(&me).await?;
+    tx.once(form.key, &to).await?;
+    tx.add_receiver(id, &fields, &secret_of(edge::random())).await?;
+    tx.commit().await?;
+    Ok(Redirect::to(&to).into_response())
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "notices/receiver.html")]
+struct ShowPage {
+    shell: Shell,
+    receiver: Receiver,
+    form: Form,
+    history: Vec<Told>,
+}
+
+impl ShowPage {
+    async fn load(app: &App, me: &Me, receiver: Receiver, form: Form) -> Result<Self> {
+        let changes = app.store.read().await?.record_of(Noun::Receiver, &receiver.id.to_string()).await?;
+        Ok(Self { shell: me.shell(), receiver, form, history: history(&changes, &me.zone()) })
+    }
+}
+
+async fn load(app: &App, id: &str) -> Result<Receiver> {
+    let id: ReceiverId = id.parse().map_err(|_| Error::NotFound("receiver"))?;
+    app.store.read().await?.receiver(id).await?.ok_or(Error::NotFound("receiver"))
+}
+
+const fn tick(ticked: bool) -> &'static str {
+    if ticked { "yes" } else { "" }
+}
+
+async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<ShowPage> {
+    let receiver = load(&app, &id).await?;
+    let form = Form::blank(me.units())
+        .with("name", &receiver.name)
+        .with("url", &receiver.url)
+        .with("contacts", tick(receiver.contacts))
+        .with("paused", tick(receiver.paused))
+        .with("revision", receiver.revision);
+    ShowPage::load(&app, &me, receiver, form).await
+}
+
+async fn save(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Posted) -> Result<Response> {
+    let receiver = load(&app, &id).await?;
+    let mut form = posted.form_of(&me);
+    let Some(fields) = read_fields(&app, &mut form) else {
+        let page = ShowPage::load(&app, &me, receiver, form).await?;
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+    };
+    let mut tx = app.write(&me).await?;
+    match tx.change_receiver(receiver.id, form.revision(), &fields).await {
+        Ok(()) => tx.commit().await?,
+        Err(store::Error::Stale) => {
+            drop(tx);
+            let now = load(&app, &id).await?;
+            let who = last_by(&app, Noun::Receiver, &now.id.to_string()).await?;
+            let fields = [
+                ("name", "The name", now.name.clone()),
+                ("url", "The address", now.url.clone()),
+                ("contacts", "Whether it is told how to reach people", tick(now.contacts).to_owned()),
+                ("paused", "Whether it is paused", tick(now.paused).to_owned()),
+            ];
+            form.clash(&who, now.revision, &fields);
+            let page = ShowPage::load(&app, &me, now, form).await?;
+            return Ok((StatusCode::CONFLICT, page).into_response());
+        }
+        Err(other) => return Err(other.into()),
+    }
+    Ok(Redirect::to(&format!("/notices/receivers/{}?said=saved", receiver.id)).into_response())
+}
+
+async fn try_out(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Redirect> {
+    let receiver = load(&app, &id).await?;
+    let mut tx = app.write(&me).await?;
+    tx.try_receiver(receiver.id).await?;
+    tx.commit().await?;
+    Ok(Redirect::to("/notices?said=sending"))
+}
+
+async fn renew(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Redirect> {
+    let receiver = load(&app, &id).await?;
+    let mut tx = app.write(&me).await?;
+    tx.renew_secret(receiver.id, &secret_of(edge::random())).await?;
+    tx.commit().await?;
+    Ok(Redirect::to(&format!("/notices/receivers/{}?said=secret", receiver.id)))
+}
+
+async fn remove(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Redirect> {
+    let receiver = load(&app, &id).await?;
+    let mut tx = app.write(&me).await?;
+    tx.remove_receiver(receiver.id).await?;
+    tx.commit().await?;
+    Ok(Redirect::to("/notices?said=removed"))
+}

@@ -1,0 +1,107 @@
+//! The record: who changed what, when; to read, and to take away as a table.
+use askama_web::WebTemplate;
+use axum::extract::{Query, State};
+use axum::response::Response;
+
+use crate::store::record::Change;
+use crate::store::{ChangeId, Noun};
+use crate::web::http::download::csv_file;
+use crate::web::http::route::{Route, Who, get};
+use crate::web::{App, Me, Result, Shell};
+
+/// The routes of this file.
+pub fn routes() -> Vec<Route> {
+    vec![get("/record", Who::Instructor, list), get("/record.csv", Who::Instructor, table)]
+}
+
+/// Who changed a thing last, for "changed by …".
+pub(in crate::web) async fn last_by(app: &App, noun: Noun, id: &str) -> Result<String> {
+    let lines = app.store.read().await?.record_of(noun, id).await?;
+    Ok(lines.into_iter().next().and_then(|line| line.who).unwrap_or_else(|| "somebody".into()))
+}
+
+/// One line of a thing's own history, in words.
+pub(in crate::web) struct Told {
+    /// When.
+    pub when: String,
+    /// Who.
+    pub who: String,
+    /// What was done.
+    pub act: String,
+    /// The particulars; of a change, those that became different.
+    pub what: String,
+}
+
+/// A thing's history, newest first, from the lines of the record about it.
+pub(in crate::web) fn history(changes: &[Change], zone: &jiff::tz::TimeZone) -> Vec<Told> {
+    let mut known = serde_json::Map::new();
+    let mut told: Vec<Told> = changes.iter().rev().map(|change| tell(change, &mut known, zone)).collect();
+    told.reverse();
+    told
+}
+
+fn tell(
+    change: &Change,
+    known: &mut serde_json::Map<String, serde_json::Value>,
+    zone: &jiff::tz::TimeZone,
+) -> Told {
+    let detail = serde_json::from_str::<serde_json::Map<_, _>>(&change.detail).unwrap_or_default();
+    let mut parts = Vec::new();
+    for (name, value) in detail {
+        let text = value.as_str().map_or_else(|| value.to_string(), str::to_owned);
+        let as_before = change.act == "changed" && known.get(&name) == Some(&value);
+        match text.as_str() {
+            _ if as_before => {}
+            "" if known.contains_key(&name) => parts.push(format!("no {name}")),
+            "" => {}
+            text => parts.push(format!("{name} {text}")),
+        }
+        known.insert(name, value);
+    }
+    Told {
+        when: crate::units::dates::moment(change.at, zone),
+        who: change.who.clone().unwrap_or_else(|| "the program".into()),
+        act: change.act.clone(),
+        what: parts.join("; "),
+    }
+}
+
+const PAGE: i64 = 100;
+
+#[derive(serde::Deserialize)]
+struct From {
+    before: Option<ChangeId>,
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "record/list.html")]
+struct ListPage {
+    shell: Shell,
+    lines: Vec<Line>,
+    older: Option<ChangeId>,
+}
+
+struct Line {
+    when: String,
+    change: Change,
+}
+
+async fn list(State(app): State<App>, me: Me, Query(from): Query<From>) -> Result<ListPage> {
+    let changes = app.store.read().await?.record_before(from.before, PAGE).await?;
+    let older = (changes.len() as i64 == PAGE).then(|| changes.last().map(|line| line.id)).flatten();
+    let lines = changes
+        .into_iter()
+        .map(|change| Line { when: crate::units::dates::moment(change.at, &me.zone()), change })
+        .collect();
+    Ok(ListPage { shell: me.shell(), lines, older })
+}
+
+async fn table(State(app): State<App>, me: Me) -> Result<Response> {
+    let changes = app.store.read().await?.record_before(None, i64::MAX).await?;
+    let head = ["when", "who", "what", "which", "did", "particulars"];
+    let rows = changes.into_iter().map(|c| {
+        let when = crate::units::dates::stamp(c.at, &me.zone());
+        [when, c.who.unwrap_or_default(), c.noun.to_string(), c.noun_id, c.act, c.detail]
+    });
+    csv_file("record.csv", &head, rows)
+}

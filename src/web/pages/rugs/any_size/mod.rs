@@ -1,0 +1,356 @@
+//! A rug of any size, pieced together from rugs of the frames there are: the layout, what each panel needs, and planning
+//! the panels as rugs of one weaver. The search is `optimize`'s.
+pub(super) mod worked;
+
+use askama_web::WebTemplate;
+use axum::extract::State;
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+
+use super::choices::{Choices, choices, known_term, whose};
+use super::typed;
+use crate::drawing::panels as panel_picture;
+use crate::optimize::panels::sewing::{Alike, Sewing, alike};
+use crate::optimize::panels::{self, Layout, PanelsError, Size, Stitch, USUAL_EASE, Wanted, piece_together};
+use crate::planning::Plan;
+use crate::planning::cloth::Kind;
+use crate::planning::colour::NAMED;
+use crate::planning::frame::Frame;
+use crate::planning::frame::size_words;
+use crate::planning::spec::RugSpec;
+use crate::services::rug_input::RugInput;
+use crate::store::RugId;
+use crate::store::rugs::{FrameSize, RugBand, RugFields};
+use crate::units::quantity::Minutes;
+use crate::units::{Length, Mass, Units};
+use crate::web::http::form::LINE;
+use crate::web::http::state::one_at_a_time;
+use crate::web::{App, Asked, Form, Me, Posted, Result, Shell};
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "rugs/any_size.html")]
+struct AnySizePage {
+    shell: Shell,
+    /// What is wanted.
+    form: Form,
+    /// The rugs to be planned from it.
+    planning: Form,
+    kinds: Vec<(&'static str, &'static str)>,
+    colours: Vec<(&'static str, &'static str)>,
+    terms: Vec<(String, String)>,
+    weavers: Vec<(String, String)>,
+    found: Found,
+    frames: i64,
+    units: Units,
+}
+
+impl AnySizePage {
+    /// Where the numbers are worked out: the same question, on another page.
+    fn worked(&self, key: &str) -> String {
+        format!("/rugs/any-size/worked?{}#{key}", self.form.packed(&[]))
+    }
+}
+
+/// What came of looking.
+enum Found {
+    /// Nobody has asked yet, or not in a way that can be answered.
+    Unasked,
+    /// Nothing fits, in words.
+    Nothing(String),
+    /// A layout.
+    Laid(Box<Laid>),
+}
+
+/// A layout with all that follows from it.
+struct Laid {
+    layout: Layout,
+    picture: String,
+    sewing: Sewing,
+    groups: Vec<Group>,
+    total: Mass,
+    hours: String,
+}
+
+/// Panels that are woven alike.
+struct Group {
+    alike: Alike,
+    frame: String,
+    frames: i64,
+    narrower: bool,
+    plan: Plan,
+    /// What is kept when they are planned.
+    rug: (RugFields, Vec<RugBand>),
+}
+
+impl Group {
+    fn numbers(&self) -> String {
+        self.alike.numbers.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+    }
+
+    fn count(&self) -> usize {
+        self.alike.numbers.len()
+    }
+
+    /// How often each frame of that size has its turn when all of them are in use.
+    fn rounds(&self) -> usize {
+        self.count().div_ceil(usize::try_from(self.frames).unwrap_or(1).max(1))
+    }
+}
+
+impl Laid {
+    fn sides(&self, units: Units) -> String {
+        let Size { width, length } = self.layout.size;
+        format!("{} × {}", width.show(units), length.show(units))
+    }
+
+    /// What is proven of it, in words.
+    fn proven(&self) -> String {
+        let panels = self.layout.panels.len();
+        if !self.layout.proven {
+            return "There were too many layouts to look at all of them: a better one may exist.".into();
+        }
+        let joined = if panels <= 4 {
+            "With so few panels every layout is of that kind."
+        } else {
+            "Layouts in which no seam runs across were not looked at; they are awkward to sew."
+        };
+        format!(
+            "Proven: no rug of fewer panels comes near enough; none of {panels} comes nearer to the wanted size; and at this \
+             size none has less seam. Every layout was looked at in which some seam runs straight across the rug, and again \
+             across each part. {joined}"
+        )
+    }
+}
+
+/// The fields that say what is wanted; the form for planning carries them along.
+const WISHES: [&str; 7] = ["width", "length", "tolerance", "most", "narrower", "strip_width", "kind"];
+
+fn blank(units: Units) -> Form {
+    Form::blank(units)
+        .with("tolerance", Length::inches(1.0).exact(units))
+        .with("most", 12)
+        .with("strip_width", Length::inches(1.5).exact(units))
+        .with("kind", Kind::Percale.key())
+}
+
+/// What is wanted, and the cloth it is reckoned for.
+struct Wish {
+    wanted: Wanted,
+    strip: Length,
+    kind: Kind,
+}
+
+fn read(form: &mut Form) -> Option<Wish> {
+    let side = |form: &mut Form, name| form.length(name, Length::inches(4.0), Length::inches(480.0));
+    let (width, length) = (side(form, "width"), side(form, "length"));
+    let tolerance = form.length("tolerance", Length::ZERO, Length::inches(48.0));
+    let most = form.count("most", "The most panels", 1..=panels::MOST_PANELS as i64);
+    let strip = form.length("strip_width", Length::inches(0.25), Length::inches(6.0));
+    let kind = form.choice::<Kind>("kind", "the cloth");
+    let wanted = Wanted {
+        size: Size { width: width?, length: length? },
+        tolerance: tolerance?,
+        ease: USUAL_EASE,
+        most: usize::try_from(most?).ok()?,
+        narrower: form.ticked("narrower"),
+    };
+    Some(Wish { wanted, strip: strip?, kind: kind? })
+}
+
+/// Frames of one size, and the rug that they make.
+fn makes(size: &FrameSize) -> Size {
+    Size { width: size.width_nm, length: size.span_nm - RugSpec::ALLOWANCE }
+}
+
+/// The sizes that panels can be woven in. Frames that differ only in their nails weave the same size: the first stands for
+/// all of them.
+fn usable(sizes: &[FrameSize]) -> Vec<FrameSize> {
+    let mut usable: Vec<FrameSize> = Vec::new();
+    for size in sizes.iter().filter(|size| makes(size).length >= Frame::MIN_SIDE) {
+        match usable.iter_mut().find(|known| makes(known) == makes(size)) {
+            Some(known) => known.frames += size.frames,
+            None => usable.push(size.clone()),
+        }
+    }
+    usable
+}
+
+/// The best layout. Where panels may be narrower, few panels are tried first, since the shares of many make more layouts
+/// than can be looked at; and when even those are too many, the frames' own sizes still may fit.
+fn nearest(sizes: &[Size], wanted: &Wanted, units: Units) -> Result<Layout, PanelsError> {
+    if wanted.narrower {
+        for most in (1..wanted.most).step_by(2) {
+            match piece_together(sizes, &Wanted { most, ..*wanted }, units) {
+                Err(PanelsError::NoFit { proven: true, .. }) => {}
+                Err(PanelsError::NoFit { .. }) => break,
+                settled => return settled,
+            }
+        }
+    }
+    match piece_together(sizes, wanted, units) {
+        Err(refused @ PanelsError::NoFit { proven: false, .. }) => {
+            piece_together(sizes, &Wanted { narrower: false, ..*wanted }, units).or(Err(refused))
+        }
+        settled => settled,
+    }
+}
+
+async fn search(app: &App, form: &mut Form, choices: &Choices) -> Result<Found> {
+    let Some(wish) = read(form) else { return Ok(Found::Unasked) };
+    let (frames, units) = (usable(&choices.sizes), form.units());
+    if frames.is_empty() {
+        return Ok(Found::Nothing("There is no frame in use to weave panels on.".into()));
+    }
+    let (sizes, wanted) = (frames.iter().map(makes).collect::<Vec<_>>(), wish.wanted);
+    let found = one_at_a_time(&app.searching, {
+        let sizes = sizes.clone();
+        move || nearest(&sizes, &wanted, units)
+    })
+    .await?;
+    let layout = match found {
+        Ok(layout) => layout,
+        Err(PanelsError::NoFit { .. }) if !wanted.narrower => {
+            let why = found.map_or_else(|e| e.to_string(), |_| String::new());
+            return Ok(Found::Nothing(format!(
+                "{why} Panels may also be woven narrower than their frame: tick that."
+            )));
+        }
+        Err(refused @ PanelsError::NoFit { .. }) => return Ok(Found::Nothing(refused.to_string())),
+        Err(refused) => {
+            form.refuse("", refused);
+            return Ok(Found::Unasked);
+        }
+    };
+    let mut groups = Vec::new();
+    for alike in alike(&layout, &sizes, wanted.ease) {
+        match Group::of(alike, &frames, &wish, units) {
+            Ok(group) => groups.push(group),
+            Err(why) => {
+                form.refuse("", why);
+                return Ok(Found::Unasked);
+            }
+        }
+    }
+    let names: Vec<String> = sizes.iter().map(|s| format!("{} wide frame", s.width.show(units))).collect();
+    let times = |group: &Group| group.count() as f64;
+    let minutes = groups.iter().map(|group| group.work() * times(group));
+    Ok(Found::Laid(Box::new(Laid {
+        picture: panel_picture::svg(&layout, &names, units, "panels"),
+        sewing: Sewing::of(&layout),
+        total: groups.iter().map(|group| group.plan.cloth.total.take.scale(times(group))).sum(),
+        hours: minutes.sum::<Minutes>().show(),
+        layout,
+        groups,
+    })))
+}
+
+impl Group {
+    /// The panels as rugs, planned the way that the rug form would plan them.
+    fn of(alike: Alike, frames: &[FrameSize], wish: &Wish, units: Units) -> Result<Self, String> {
+        let size = &frames[alike.size];
+        let narrower = alike.woven.width < size.width_nm;
+        let mut form = typed::blank(units)
+            .with("name", "-")
+            .with("size", typed::size_word(size))
+            .with("strip_width", wish.strip.exact(units))
+            .with("warp_kind", wish.kind.key())
+            .with("weft_kind", wish.kind.key())
+            .with("band-1-height", alike.woven.length.exact(units))
+            .with("band-1-first", NAMED[0].key)
+            .with("band-1-other", NAMED[0].key);
+        if narrower {
+            form.set("woven_width", alike.woven.width.exact(units));
+        }
+        let first_error =
+            |form: &Form| form.errors().first().map_or_else(String::new, |(_, message)| message.clone());
+        let rug = typed::read(&mut form, frames).ok_or_else(|| first_error(&form))?;
+        let planned = RugInput::of(&rug.0, &rug.1, units).map_err(|e| e.to_string())?;
+        let plan = planned.plan(units).map_err(|e| e.to_string())?;
+        let frame = size_words(size.width_nm, size.span_nm, size.nails, units);
+        Ok(Self { frame, frames: size.frames, narrower, plan, rug, alike })
+    }
+}
+
+fn page(me: &Me, choices: &Choices, form: Form, planning: Form, found: Found) -> AnySizePage {
+    AnySizePage {
+        shell: me.shell(),
+        kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
+        colours: NAMED.iter().map(|named| (named.key, named.name)).collect(),
+        terms: choices.term_words(),
+        weavers: choices.weaver_words(),
+        frames: choices.sizes.iter().map(|size| size.frames).sum(),
+        units: me.units(),
+        form,
+        planning,
+        found,
+    }
+}
+
+pub(super) async fn look(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
+    let choices = choices(&app, &me).await?;
+    let asked = asked.form_of(&me);
+    let mut form = asked.clone().unwrap_or_else(|| blank(me.units()));
+    let found = if asked.is_some() { search(&app, &mut form, &choices).await? } else { Found::Unasked };
+    let mut planning = Form::blank(me.units()).with("first", NAMED[0].key).with("other", NAMED[0].key);
+    if let Some(term) = choices.terms.first() {
+        planning.set("term", term.id);
+    }
+    let status = if form.is_ok() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
+    Ok((status, page(&me, &choices, form, planning, found)).into_response())
+}
+
+/// What the planned rugs have in common: their name, term and colours.
+struct Common {
+    name: String,
+    term: Option<crate::store::TermId>,
+    band: [crate::store::rugs::Colour; 2],
+}
+
+fn read_common(form: &mut Form) -> Option<Common> {
+    // Room for ", panel 24 of 24".
+    let name = form.text("name", "The rug’s name", LINE - 20);
+    let term = form.optional("term", None, |form| form.choice("term", "a term").map(Some));
+    let band = ["first", "other"].map(|strand| {
+        let colour = typed::read_colour(form.value(strand));
+        if colour.is_none() {
+            form.refuse(strand, format!("Choose the {strand} strand’s colour."));
+        }
+        colour
+    });
+    let [first, other] = band;
+    Some(Common { name: name?, term: term?, band: [first?, other?] })
+}
+
+pub(super) async fn plan(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+    let choices = choices(&app, &me).await?;
+    let mut planning = posted.form_of(&me);
+    let mut form = Form::blank(me.units());
+    for name in WISHES {
+        form.set(name, planning.value(name));
+    }
+    let found = search(&app, &mut form, &choices).await?;
+    let weaver = whose(&mut planning, &me, &choices);
+    let known = known_term(&mut planning, &choices, None);
+    let common = read_common(&mut planning).filter(|_| known);
+    let (Found::Laid(laid), Some(weaver), Some(common)) = (&found, weaver, common) else {
+        let page = page(&me, &choices, form, planning, found);
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+    };
+    let to = if me.is_staff() { "/rugs?said=panels" } else { "/my?said=panels" };
+    let mut tx = app.write(&me).await?;
+    tx.once(planning.key, to).await?;
+    let all = laid.layout.panels.len();
+    for group in &laid.groups {
+        for number in &group.alike.numbers {
+            let (mut fields, mut bands) = group.rug.clone();
+            fields.name = format!("{}, panel {number} of {all}", common.name);
+            fields.term_id = common.term;
+            for band in &mut bands {
+                [band.first, band.other] = common.band.clone();
+            }
+            tx.add_rug(RugId::fresh(), weaver, &fields, &bands).await?;
+        }
+    }
+    tx.commit().await?;
+    Ok(Redirect::to(to).into_response())
+}

@@ -1,0 +1,87 @@
+//! How the numbers of a rug of panels were worked out: the sewing, then each kind of panel.
+use askama_web::WebTemplate;
+use axum::extract::State;
+use axum::response::{IntoResponse as _, Redirect, Response};
+
+use super::{Found, Group, Laid, choices, search};
+use crate::optimize::panels::explain::pieced;
+use crate::planning::workings::Working;
+use crate::units::quantity::Minutes;
+use crate::units::{Mass, Units};
+use crate::web::{App, Asked, Me, Result, Shell};
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "rugs/any_size_worked.html")]
+struct WorkedPage {
+    shell: Shell,
+    /// What was asked, to go back to it.
+    query: String,
+    workings: Vec<Working>,
+    units: Units,
+}
+
+/// What a group is called in the keys of its workings.
+pub(super) fn prefix(at: usize) -> String {
+    format!("kind{}", at + 1)
+}
+
+impl Laid {
+    fn workings(&self) -> Vec<Working> {
+        let mut all = pieced(&self.layout, &self.sewing);
+        let mut cloth = Working::new("pieced.cloth", "Cloth in all", self.total)
+            .by("each kind’s cloth to take · its panels", "the sum of the panels");
+        let minutes = self.groups.iter().map(|group| group.work() * group.count() as f64).sum::<Minutes>();
+        let mut work = Working::new("pieced.work", "Work in all", minutes)
+            .by("(preparing + weaving + finishing, expected) · panels of each kind", "the sum of the panels");
+        for (at, group) in self.groups.iter().enumerate() {
+            let key = |part: &str| format!("{}.{part}", prefix(at));
+            let (panels, times) = (group.numbers(), &group.plan.minutes);
+            let each: Mass = group.plan.cloth.total.take;
+            cloth = cloth.worked(format!("cloth of panel {panels}, each"), each, key("cloth.total"));
+            work = work.worked(
+                format!("weaving panel {panels}, each"),
+                times.weave.expected,
+                key("minutes.weave"),
+            );
+        }
+        all.extend([cloth, work]);
+        for (at, group) in self.groups.iter().enumerate() {
+            let named = |working: &Working| Working {
+                title: format!("Panel {}: {}", group.numbers(), working.title),
+                ..working.clone().under(&prefix(at))
+            };
+            all.extend(group.plan.workings.iter().map(named));
+        }
+        all
+    }
+}
+
+impl Group {
+    /// The work for one panel.
+    pub(super) fn work(&self) -> Minutes {
+        let times = &self.plan.minutes;
+        times.prepare.expected + times.weave.expected + times.finish.expected
+    }
+}
+
+pub(in crate::web::pages::rugs) async fn worked(
+    State(app): State<App>,
+    me: Me,
+    asked: Asked,
+) -> Result<Response> {
+    let Some(mut form) = asked.form_of(&me) else {
+        return Ok(Redirect::to("/rugs/any-size").into_response());
+    };
+    let query = form.packed(&[]);
+    let choices = choices(&app, &me).await?;
+    match search(&app, &mut form, &choices).await? {
+        Found::Laid(laid) => {
+            let (shell, units, workings) = (me.shell(), me.units(), laid.workings());
+            Ok(WorkedPage { shell, query, workings, units }.into_response())
+        }
+        // What is wrong is said where it was asked.
+        Found::Unasked | Found::Nothing(_) => {
+            Ok(Redirect::to(&format!("/rugs/any-size?{query}")).into_response())
+        }
+    }
+}

@@ -1,0 +1,136 @@
+//! Which bundles a rug's cloth is measured from, so that its weights are this cloth's and not the kind's.
+use askama_web::WebTemplate;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+
+use crate::planning::cloth::Kind;
+use crate::store::BundleId;
+use crate::store::cloth::bundles::{Bundle, ShelfFilter};
+use crate::store::rugs::Rug;
+use crate::store::rugs::cloth::Part;
+use crate::store::workroom::Workroom;
+use crate::units::{Areal, Units};
+use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "rugs/cloth.html")]
+struct ClothPage {
+    shell: Shell,
+    form: Form,
+    rug: Rug,
+    /// (value, words) of the bundles that may be chosen.
+    warp: Vec<(String, String)>,
+    weft: Vec<(String, String)>,
+    units: Units,
+}
+
+impl ClothPage {
+    /// What the kind usually weighs, from low to high.
+    fn usual(&self, kind: &Kind) -> String {
+        let [low, high] =
+            [kind.facts().low, kind.facts().high].map(|gsm| Areal::from_gsm(gsm).show(self.units));
+        format!("{low} to {high}")
+    }
+}
+
+/// The shelf's bundles of sheets that were counted, measured and weighed, with what they weigh per area.
+struct Measured {
+    bundles: Vec<Bundle>,
+    workroom: Workroom,
+}
+
+impl Measured {
+    async fn load(app: &App) -> Result<Self> {
+        let mut read = app.store.read().await?;
+        let workroom = read.workroom().await?.ok_or(Error::NotFound("workroom"))?;
+        // A used-up bundle may still be the one that the rug was cut from.
+        let filter = ShelfFilter { empty: true, ..ShelfFilter::default() };
+        Ok(Self { bundles: read.bundles(&filter, i64::MAX, 0).await?, workroom })
+    }
+
+    fn words(&self, bundle: &Bundle, units: Units) -> Option<String> {
+        let areal = bundle.weighed(&self.workroom)?.areal(units).ok()?;
+        Some(format!("{}, {}: {}", bundle.tag, bundle.colour_name, areal.show(units)))
+    }
+
+    fn choices(&self, kind: Kind, units: Units) -> Vec<(String, String)> {
+        let of_kind = self.bundles.iter().filter(|bundle| bundle.kind == kind);
+        of_kind.filter_map(|bundle| Some((bundle.id.to_string(), self.words(bundle, units)?))).collect()
+    }
+
+    /// The bundle that was chosen for a part; `Some(None)` for none.
+    #[allow(clippy::option_option, reason = "none is one answer, not understood another")]
+    fn read(&self, form: &mut Form, part: Part, kind: Kind) -> Option<Option<BundleId>> {
+        let name = part.word();
+        if form.is_empty(name) {
+            return Some(None);
+        }
+        let id = form.choice::<BundleId>(name, "a bundle")?;
+        let units = form.units();
+        let Some(bundle) = self.bundles.iter().find(|bundle| bundle.id == id) else {
+            form.refuse(name, "This bundle isn’t here. Choose another.");
+            return None;
+        };
+        if bundle.kind != kind {
+            let (is, wants) = (bundle.kind.facts().title, kind.facts().title);
+            form.refuse(name, format!("Bundle {} is {is}; the {name} of this rug is {wants}.", bundle.tag));
+            return None;
+        }
+        match bundle.weighed(&self.workroom).map(|weighed| weighed.areal(units)) {
+            Some(Ok(_)) => Some(Some(id)),
+            Some(Err(why)) => {
+                form.refuse(name, why);
+                None
+            }
+            None => {
+                let tag = bundle.tag;
+                form.refuse(name, format!("The sheets of bundle {tag} were not counted and measured."));
+                None
+            }
+        }
+    }
+}
+
+fn page(me: &Me, rug: Rug, measured: &Measured, form: Form) -> ClothPage {
+    let units = me.units();
+    ClothPage {
+        shell: me.shell(),
+        warp: measured.choices(rug.fields.warp_kind, units),
+        weft: measured.choices(rug.fields.weft_kind, units),
+        form,
+        rug,
+        units,
+    }
+}
+
+pub(super) async fn choose(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
+    let rug = super::load(&mut app.store.read().await?, &me, path).await?;
+    let mut form = Form::blank(me.units());
+    for cloth in &rug.measured {
+        form.set(cloth.part.word(), cloth.bundle_id);
+    }
+    Ok(page(&me, rug, &Measured::load(&app).await?, form).into_response())
+}
+
+pub(super) async fn save(
+    State(app): State<App>,
+    me: Me,
+    path: Path<String>,
+    posted: Posted,
+) -> Result<Response> {
+    let rug = super::load(&mut app.store.read().await?, &me, path).await?;
+    let measured = Measured::load(&app).await?;
+    let mut form = posted.form_of(&me);
+    let warp = measured.read(&mut form, Part::Warp, rug.fields.warp_kind);
+    let weft = measured.read(&mut form, Part::Weft, rug.fields.weft_kind);
+    let (Some(warp), Some(weft)) = (warp, weft) else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&me, rug, &measured, form)).into_response());
+    };
+    let to = format!("/rugs/{}?said=saved", rug.id);
+    let mut tx = app.write(&me).await?;
+    tx.once(form.key, &to).await?;
+    tx.set_rug_cloth(rug.id, warp, weft).await?;
+    tx.commit().await?;
+    Ok(Redirect::to(&to).into_response())
+}

@@ -1,0 +1,229 @@
+//! Planning a new rug, changing one, and saying how far it is.
+use askama_web::WebTemplate;
+use axum::extract::{Path, Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+
+use super::choices::{Choices, choices, known_term, whose};
+use super::compare;
+use super::preview::Preview;
+use super::typed;
+use crate::planning::cloth::Kind;
+use crate::planning::frame::size_words;
+use crate::store::rugs::{Rug, RugState};
+use crate::store::{self, Noun, PersonId, RugId};
+use crate::web::pages::sizes;
+use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+
+/// The choice of a size that no frame here has.
+const OTHER_SIZE: &str = "other";
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "rugs/edit.html")]
+struct EditPage {
+    shell: Shell,
+    form: Form,
+    /// The rug that is changed; `None` for a new one.
+    rug: Option<RugId>,
+    /// (value, words) of each choice.
+    sizes: Vec<(String, String)>,
+    terms: Vec<(String, String)>,
+    weavers: Vec<(String, String)>,
+    kinds: Vec<(&'static str, &'static str)>,
+    colours: Vec<(String, String)>,
+    bands: Vec<usize>,
+    back: String,
+    preview: Result<Preview, String>,
+    /// The variant that was set aside to compare with, where one was.
+    held: Option<Result<Preview, String>>,
+}
+
+fn band_wrong(form: &Form, n: &usize) -> bool {
+    ["height", "first", "other", "strip"].iter().any(|part| form.error(&format!("band-{n}-{part}")).is_some())
+}
+
+/// Whether the warp is wound otherwise than usual, or so typed that it can't be read.
+fn winding_open(form: &Form) -> bool {
+    let usual = [("doubled", ""), ("every", "1"), ("extra_wraps", "0"), ("left_out", "")];
+    usual.iter().any(|(name, usual)| {
+        !(form.is_empty(name) || form.value(name) == *usual) || form.error(name).is_some()
+    })
+}
+
+fn sample_open(form: &Form) -> bool {
+    ["sample_length", "sample_rows", "sample_mass"]
+        .iter()
+        .any(|name| !form.is_empty(name) || form.error(name).is_some())
+}
+
+fn page(me: &Me, choices: &Choices, form: Form, rug: Option<&Rug>) -> EditPage {
+    let units = me.units();
+    let mut form = form;
+    if choices.sizes.iter().all(|s| typed::size_word(s) != form.value("size")) {
+        form.set("size", OTHER_SIZE);
+    }
+    let sizes = choices.sizes.iter().map(|s| {
+        let frames = if s.frames == 1 { "1 frame".to_owned() } else { format!("{} frames", s.frames) };
+        let rows = sizes::rows_said(&s.nail_rows, units).map_or(String::new(), |rows| format!(", {rows}"));
+        let words = format!("{}{rows} ({frames})", size_words(s.width_nm, s.span_nm, s.nails, units));
+        (typed::size_word(s), words)
+    });
+    // Whose figures the preview takes: the rug's weaver's, the chosen one's, one's own.
+    let weaver = match rug {
+        Some(rug) => Some(rug.weaver_id),
+        None if me.is_staff() => form.value("weaver").parse().ok(),
+        None => Some(me.id()),
+    };
+    let measured = rug.map_or(&[][..], |rug| &rug.measured);
+    let rug = rug.map(|rug| rug.id);
+    EditPage {
+        shell: me.shell(),
+        rug,
+        sizes: sizes.chain([(OTHER_SIZE.to_owned(), "another size".to_owned())]).collect(),
+        terms: choices.term_words(),
+        weavers: choices.weaver_words(),
+        kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
+        colours: typed::colour_choices(&form),
+        bands: (1..=typed::rows(&form)).collect(),
+        preview: Preview::of(&form, choices, weaver, measured, "now"),
+        held: compare::held(&form).map(|held| Preview::of(&held, choices, weaver, measured, "held")),
+        back: rug.map_or("/".to_owned(), |id| format!("/rugs/{id}")),
+        form,
+    }
+}
+
+#[derive(serde::Deserialize)]
+pub(super) struct NewQuery {
+    weaver: Option<PersonId>,
+}
+
+pub(super) async fn new(State(app): State<App>, me: Me, Query(query): Query<NewQuery>) -> Result<Response> {
+    let choices = choices(&app, &me).await?;
+    let mut form = typed::blank(me.units());
+    if let Some(weaver) = query.weaver {
+        form.set("weaver", weaver);
+    }
+    if let Some(term) = choices.terms.first() {
+        form.set("term", term.id);
+    }
+    if let Some(s) = choices.sizes.first() {
+        form.set("size", typed::size_word(s));
+    }
+    Ok(page(&me, &choices, form, None).into_response())
+}
+
+/// "More bands", "See what it needs" and the comparing of variants give the page back as it was typed, and keep nothing.
+fn only_looks(form: &mut Form) -> bool {
+    compare::act(form) || form.ticked("more") || form.ticked("look")
+}
+
+pub(super) async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+    let choices = choices(&app, &me).await?;
+    let mut form = posted.form_of(&me);
+    if only_looks(&mut form) {
+        return Ok(page(&me, &choices, form, None).into_response());
+    }
+    let weaver = whose(&mut form, &me, &choices);
+    let known = known_term(&mut form, &choices, None);
+    let rug = typed::read(&mut form, &choices.sizes).filter(|_| known);
+    let (Some(weaver), Some((fields, bands))) = (weaver, rug) else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&me, &choices, form, None)).into_response());
+    };
+    let id = RugId::fresh();
+    let to = format!("/rugs/{id}?said=added");
+    let mut tx = app.write(&me).await?;
+    tx.once(form.key, &to).await?;
+    tx.add_rug(id, weaver, &fields, &bands).await?;
+    tx.commit().await?;
+    Ok(Redirect::to(&to).into_response())
+}
+
+pub(super) async fn edit(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
+    let rug = super::load(&mut app.store.read().await?, &me, path).await?;
+    let form = typed::fill(&rug.fields, &rug.bands, rug.revision, me.units());
+    Ok(page(&me, &choices(&app, &me).await?, form, Some(&rug)).into_response())
+}
+
+pub(super) async fn save(
+    State(app): State<App>,
+    me: Me,
+    path: Path<String>,
+    posted: Posted,
+) -> Result<Response> {
+    let rug = super::load(&mut app.store.read().await?, &me, path).await?;
+    let choices = choices(&app, &me).await?;
+    let mut form = posted.form_of(&me);
+    if only_looks(&mut form) {
+        return Ok(page(&me, &choices, form, Some(&rug)).into_response());
+    }
+    let known = known_term(&mut form, &choices, rug.fields.term_id);
+    let Some((fields, bands)) = typed::read(&mut form, &choices.sizes).filter(|_| known) else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&me, &choices, form, Some(&rug))).into_response());
+    };
+    let mut tx = app.write(&me).await?;
+    match tx.change_rug(rug.id, form.revision(), &fields, &bands).await {
+        Ok(()) => tx.commit().await?,
+        Err(store::Error::Stale) => {
+            drop(tx);
+            clash(&app, &me, &mut form, rug.id).await?;
+            return Ok((StatusCode::CONFLICT, page(&me, &choices, form, Some(&rug))).into_response());
+        }
+        Err(other) => return Err(other.into()),
+    }
+    Ok(Redirect::to(&format!("/rugs/{}?said=saved", rug.id)).into_response())
+}
+
+/// The fields of the form and what each is called, for telling what somebody else changed.
+const FIELDS: &[(&str, &str)] = &[
+    ("name", "The name"),
+    ("term", "The term"),
+    ("size", "The frame’s size"),
+    ("strip_width", "The strip width"),
+    ("warp_kind", "The warp’s cloth"),
+    ("weft_kind", "The weft’s cloth"),
+    ("fringe", "The fringe"),
+    ("backing", "The backing"),
+    ("strands", "What the strands do at the rod"),
+    ("unit_size", "The warp unit"),
+    ("rugs_before", "Rugs before"),
+    ("home_minutes", "Minutes at home"),
+    ("sample_length", "The sample’s length"),
+    ("sample_rows", "The sample’s rows"),
+    ("sample_mass", "The sample’s weight"),
+];
+
+async fn clash(app: &App, me: &Me, form: &mut Form, id: RugId) -> Result<()> {
+    let rug = app.store.read().await?.rug(id).await?.ok_or(super::WHAT)?;
+    let who = crate::web::pages::record::last_by(app, Noun::Rug, &id.to_string()).await?;
+    let now = typed::fill(&rug.fields, &rug.bands, rug.revision, me.units());
+    let mut fields: Vec<(String, String)> =
+        FIELDS.iter().map(|(name, label)| ((*name).to_owned(), (*label).to_owned())).collect();
+    for n in 1..=typed::MOST_BANDS {
+        let parts = [("height", "height"), ("first", "first strand"), ("other", "other strand")];
+        fields.extend(parts.map(|(part, words)| (format!("band-{n}-{part}"), format!("Band {n}’s {words}"))));
+    }
+    let now: Vec<(&str, &str, String)> = fields
+        .iter()
+        .map(|(name, label)| (name.as_str(), label.as_str(), now.value(name).to_owned()))
+        .collect();
+    form.clash(&who, rug.revision, &now);
+    Ok(())
+}
+
+pub(super) async fn set_state(
+    State(app): State<App>,
+    me: Me,
+    path: Path<String>,
+    posted: Posted,
+) -> Result<Redirect> {
+    let rug = super::load(&mut app.store.read().await?, &me, path).await?;
+    let form = posted.form_of(&me);
+    let state = form.value("state").parse::<RugState>();
+    let state = state.map_err(|_| Error::Unreadable("it doesn’t say how far the rug is"))?;
+    if rug.state != state {
+        let mut tx = app.write(&me).await?;
+        tx.set_rug_state(rug.id, state).await?;
+        tx.commit().await?;
+    }
+    Ok(Redirect::to(&format!("/rugs/{}?said=saved", rug.id)))
+}

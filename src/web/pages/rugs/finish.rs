@@ -1,0 +1,133 @@
+//! Saying that a rug is finished, and what it took: all of it may be left out, and each figure helps the next rugs.
+use askama_web::WebTemplate;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+
+use crate::planning::lasting::used;
+use crate::services::learning::entries;
+use crate::store::Read;
+use crate::store::rugs::results::ResultFields;
+use crate::store::rugs::{Rug, RugState};
+use crate::units::{Length, Mass, Units};
+use crate::web::{App, Form, Me, Posted, Result, Shell};
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "rugs/finish.html")]
+struct FinishPage {
+    shell: Shell,
+    form: Form,
+    rug: Rug,
+    /// Whether the log filled the form in.
+    by_the_log: bool,
+}
+
+impl FinishPage {
+    fn finished(&self) -> bool {
+        self.rug.state == RugState::Finished
+    }
+}
+
+pub(super) async fn form(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
+    let mut read = app.store.read().await?;
+    let rug = super::load(&mut read, &me, path).await?;
+    let said = read.rug_result(rug.id).await?;
+    let (told, by_the_log) = if let Some(said) = said {
+        (said, false)
+    } else {
+        let told = by_the_log(&mut read, &me, &rug).await?;
+        (told, !told.is_empty())
+    };
+    Ok(FinishPage { shell: me.shell(), form: fill(&told, &me), rug, by_the_log }.into_response())
+}
+
+/// What the log knows already.
+async fn by_the_log(read: &mut Read, me: &Me, rug: &Rug) -> Result<ResultFields> {
+    let (known, log) = super::known(read, rug, me.units()).await?;
+    let log = entries(&log, &known.planned.colours);
+    let progress = &known.standing.progress;
+    let minutes = |minutes: f64| Some(minutes.round() as i64).filter(|minutes| *minutes > 0);
+    Ok(ResultFields {
+        rows_woven: log.iter().rev().find_map(|entry| entry.rows).map(i64::from).filter(|rows| *rows > 0),
+        woven_nm: log.iter().rev().find_map(|entry| entry.woven).filter(|woven| *woven > Length::ZERO),
+        weft_mg: used(&known.plan, &log).map(|mass| as_a_scale_shows(mass, me.units())),
+        weave_minutes: minutes(progress.weaving.get()),
+        prepare_minutes: minutes(progress.prepared.get()),
+        warp_nm: None,
+    })
+}
+
+/// To a quarter of an ounce or a gram: what was subtracted was read off a kitchen scale.
+fn as_a_scale_shows(mass: Mass, units: Units) -> Mass {
+    match units {
+        Units::Inches => Mass::from_pounds((mass.pounds() * 64.0).round() / 64.0),
+        Units::Metric => Mass::from_grams(mass.grams().round()),
+    }
+}
+
+fn fill(f: &ResultFields, me: &Me) -> Form {
+    let units = me.units();
+    let count = |count: Option<i64>| count.map_or(String::new(), |count| count.to_string());
+    let length = |length: Option<Length>| length.map_or(String::new(), |length| length.exact(units));
+    Form::blank(units)
+        .with("rows", count(f.rows_woven))
+        .with("woven", length(f.woven_nm))
+        .with("weft", f.weft_mg.map_or(String::new(), |mass| mass.exact(units)))
+        .with("weave_minutes", count(f.weave_minutes))
+        .with("prepare_minutes", count(f.prepare_minutes))
+        .with("warp", length(f.warp_nm))
+}
+
+pub(super) async fn finish(
+    State(app): State<App>,
+    me: Me,
+    path: Path<String>,
+    posted: Posted,
+) -> Result<Response> {
+    let rug = super::load(&mut app.store.read().await?, &me, path).await?;
+    let mut form = posted.form_of(&me);
+    let Some(fields) = read(&mut form, &rug) else {
+        return Ok((
+            StatusCode::UNPROCESSABLE_ENTITY,
+            FinishPage { shell: me.shell(), form, rug, by_the_log: false },
+        )
+            .into_response());
+    };
+    let to = format!("/rugs/{}?said=finished", rug.id);
+    if fields.is_empty() && rug.state == RugState::Finished {
+        return Ok(Redirect::to(&to).into_response());
+    }
+    let mut tx = app.write(&me).await?;
+    tx.once(form.key, &to).await?;
+    tx.finish_rug(rug.id, &fields).await?;
+    tx.commit().await?;
+    Ok(Redirect::to(&to).into_response())
+}
+
+fn read(form: &mut Form, rug: &Rug) -> Option<ResultFields> {
+    let long = Length::inches(1.0);
+    let most = rug.fields.span_nm.scale(1.1);
+    let minutes = 1..=60_000;
+    let rows =
+        form.optional("rows", None, |form| form.count("rows", "The number of rows", 1..=3000).map(Some));
+    let woven = form.optional("woven", None, |form| form.length("woven", long, most).map(Some));
+    let (light, heavy) = (Mass::from_grams(10.0), Mass::from_grams(50_000.0));
+    let weft = form.optional("weft", None, |form| form.mass("weft", light, heavy).map(Some));
+    let weave = form.optional("weave_minutes", None, |form| {
+        form.count("weave_minutes", "The time of weaving", minutes.clone()).map(Some)
+    });
+    let prepare = form.optional("prepare_minutes", None, |form| {
+        form.count("prepare_minutes", "The time of preparing", minutes).map(Some)
+    });
+    let span = rug.fields.span_nm;
+    let warp = form.optional("warp", None, |form| form.length("warp", span, span * 2000).map(Some));
+    let fields = ResultFields {
+        rows_woven: rows?,
+        woven_nm: woven?,
+        weft_mg: weft?,
+        weave_minutes: weave?,
+        prepare_minutes: prepare?,
+        warp_nm: warp?,
+    };
+    form.is_ok().then_some(fields)
+}

@@ -1,0 +1,39 @@
+//! Lists of rugs: the class's, and a weaver's own.
+use askama_web::WebTemplate;
+use axum::extract::State;
+use axum::response::{IntoResponse as _, Redirect, Response};
+
+use crate::store::rugs::Rug;
+use crate::units::Units;
+use crate::web::{App, Me, Result, Shell};
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "rugs/list.html")]
+struct ListPage {
+    shell: Shell,
+    rugs: Vec<Rug>,
+    units: Units,
+}
+
+pub(super) async fn all(State(app): State<App>, me: Me) -> Result<Response> {
+    let rugs = app.store.read().await?.rugs(None, None).await?;
+    Ok(ListPage { shell: me.shell(), rugs, units: me.units() }.into_response())
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "rugs/mine.html")]
+struct MinePage {
+    shell: Shell,
+    rugs: Vec<Rug>,
+    units: Units,
+    name: String,
+}
+
+/// A weaver with one rug has come for that rug.
+pub(super) async fn mine(State(app): State<App>, me: Me) -> Result<Response> {
+    let rugs = app.store.read().await?.rugs(Some(me.id()), None).await?;
+    if let [rug] = rugs.as_slice() {
+        return Ok(Redirect::to(&format!("/rugs/{}", rug.id)).into_response());
+    }
+    Ok(MinePage { shell: me.shell(), rugs, units: me.units(), name: me.name().to_owned() }.into_response())
+}

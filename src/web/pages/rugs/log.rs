@@ -1,0 +1,155 @@
+//! The log of a rug under way: how far it is, how long it took, what is left; in a minute's break, on a phone.
+use askama_web::WebTemplate;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+
+use super::WHAT;
+use crate::store::rugs::log::{LogEntry, LogFields};
+use crate::store::rugs::{Colour, Rug, RugState};
+use crate::store::{LogId, RugId};
+use crate::units::{Length, Mass, Units};
+use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+
+/// Closer rows than threads have, and wider than a hand leaves: one of the two figures is a slip.
+const ROWS_PER_INCH: std::ops::RangeInclusive<f64> = 0.5..=30.0;
+/// No rug of the largest frame has as many.
+const MOST_ROWS: i64 = 3000;
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "rugs/log.html")]
+struct LogPage {
+    shell: Shell,
+    form: Form,
+    rug: RugId,
+    name: String,
+    colours: Vec<Field>,
+    last: Option<String>,
+}
+
+/// A colour's field of the form.
+struct Field {
+    name: String,
+    colour: Colour,
+}
+
+fn field(i: usize) -> String {
+    format!("left-{}", i + 1)
+}
+
+impl LogPage {
+    async fn of(app: &App, me: &Me, rug: &Rug, form: Form) -> Result<Self> {
+        let log = app.store.read().await?.rug_log(rug.id).await?;
+        let colours = rug.colours().into_iter().enumerate();
+        let colours = colours.map(|(i, colour)| Field { name: field(i), colour: colour.clone() }).collect();
+        Ok(Self {
+            shell: me.shell(),
+            form,
+            rug: rug.id,
+            name: rug.fields.name.clone(),
+            colours,
+            last: last_place(&log, me.units()),
+        })
+    }
+}
+
+/// What the last entry with a place said: `64 rows, 16 in`.
+fn last_place(log: &[LogEntry], units: Units) -> Option<String> {
+    let placed =
+        |entry: &&LogEntry| entry.counts() && (entry.fields.rows.is_some() || entry.fields.woven.is_some());
+    let last = log.iter().rev().find(placed)?;
+    let rows = last.fields.rows.map(|rows| format!("{rows} rows"));
+    let woven = last.fields.woven.map(|woven| woven.show(units));
+    Some([rows, woven].into_iter().flatten().collect::<Vec<_>>().join(", "))
+}
+
+pub(super) async fn new(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
+    let rug = super::load(&mut app.store.read().await?, &me, path).await?;
+    Ok(LogPage::of(&app, &me, &rug, Form::blank(me.units())).await?.into_response())
+}
+
+pub(super) async fn add(
+    State(app): State<App>,
+    me: Me,
+    path: Path<String>,
+    posted: Posted,
+) -> Result<Response> {
+    let rug = super::load(&mut app.store.read().await?, &me, path).await?;
+    let mut form = posted.form_of(&me);
+    if matches!(rug.state, RugState::Finished | RugState::GivenUp) {
+        form.refuse("", format!("This rug is {}. Say first that it is being woven again.", rug.state));
+    }
+    let Some(fields) = read(&mut form, &rug).filter(|_| form.is_ok()) else {
+        let page = LogPage::of(&app, &me, &rug, form).await?;
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+    };
+    let to = format!("/rugs/{}?said=logged#standing", rug.id);
+    let mut tx = app.write(&me).await?;
+    tx.once(form.key, &to).await?;
+    tx.log_rug(LogId::fresh(), rug.id, &fields).await?;
+    tx.commit().await?;
+    Ok(Redirect::to(&to).into_response())
+}
+
+fn read(form: &mut Form, rug: &Rug) -> Option<LogFields> {
+    let units = form.units();
+    let rows =
+        form.optional("rows", None, |form| form.count("rows", "The number of rows", 0..=MOST_ROWS).map(Some));
+    let woven =
+        form.optional("woven", None, |form| form.length("woven", Length::ZERO, rug.length()).map(Some));
+    let minutes =
+        form.optional("minutes", None, |form| form.count("minutes", "The time worked", 1..=1440).map(Some));
+    let mut left = Vec::new();
+    let mut whole = true;
+    for (i, colour) in rug.colours().into_iter().enumerate() {
+        let name = field(i);
+        // Nothing left weighs nothing in any unit.
+        if form.value(&name).trim() == "0" {
+            left.push((colour.clone(), Mass::ZERO));
+            continue;
+        }
+        let most = Mass::from_grams(20_000.0);
+        match form.optional(&name, None, |form| form.mass(&name, Mass::ZERO, most).map(Some)) {
+            Some(Some(mass)) => left.push((colour.clone(), mass)),
+            Some(None) => {}
+            None => whole = false,
+        }
+    }
+    let fields = LogFields { rows: rows?, woven: woven?, minutes: minutes?, left };
+    if let (Some(rows), Some(woven)) = (fields.rows, fields.woven) {
+        let per_inch = rows as f64 / woven.in_inches();
+        if (rows > 0 || woven > Length::ZERO) && !ROWS_PER_INCH.contains(&per_inch) {
+            let woven = woven.show(units);
+            form.refuse("rows", format!("{rows} rows in {woven} can’t be: one of the two is a slip."));
+            return None;
+        }
+    }
+    if whole && fields == LogFields::default() {
+        form.refuse("rows", "Give one figure at least: rows, length, minutes or a weight.");
+        return None;
+    }
+    whole.then_some(fields)
+}
+
+pub(super) async fn undo(
+    State(app): State<App>,
+    me: Me,
+    path: Path<String>,
+    posted: Posted,
+) -> Result<Redirect> {
+    let rug = super::load(&mut app.store.read().await?, &me, path).await?;
+    let form = posted.form_of(&me);
+    let entry: LogId =
+        form.value("entry").parse().map_err(|_| Error::Unreadable("it doesn’t say which entry to undo"))?;
+    let to = format!("/rugs/{}?said=log-undone#standing", rug.id);
+    let mut tx = app.write(&me).await?;
+    tx.once(form.key, &to).await?;
+    if tx.undo_log(LogId::fresh(), rug.id, entry).await? {
+        tx.commit().await?;
+        return Ok(Redirect::to(&to));
+    }
+    drop(tx);
+    // Undone by somebody else meanwhile, or never there.
+    let log = app.store.read().await?.rug_log(rug.id).await?;
+    if log.iter().any(|known| known.id == entry) { Ok(Redirect::to(&to)) } else { Err(WHAT) }
+}

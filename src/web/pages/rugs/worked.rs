@@ -1,0 +1,58 @@
+//! "How this was worked out": every number of a plan with its formula, what was put in, and where each input is from.
+use askama_web::WebTemplate;
+use axum::extract::{Path, State};
+use axum::response::{IntoResponse as _, Response};
+
+use crate::planning::explain::standing;
+use crate::planning::workings::{Origin, Working};
+use crate::services::rug_calendar::Calendar;
+use crate::services::rug_plan::RugPlan;
+use crate::store::rugs::{Colour, Rug};
+use crate::units::Units;
+use crate::web::{App, Me, Result, Shell};
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "rugs/worked.html")]
+struct WorkedPage {
+    shell: Shell,
+    rug: Rug,
+    /// In the order of their numbers.
+    colours: Vec<Colour>,
+    workings: Vec<Working>,
+    units: Units,
+}
+
+pub(super) async fn worked(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
+    let mut read = app.store.read().await?;
+    let rug = super::load(&mut read, &me, path).await?;
+    let meetings = super::meetings(&mut read, &rug).await?;
+    let units = me.units();
+    let (known, _) = super::known(&mut read, &rug, units).await?;
+    let calendar = Calendar::of(&rug, &known, &meetings, app.clock.now(), &me.zone(), units);
+    let RugPlan { planned, plan, standing: at } = known;
+    let stands = standing(&plan, &at.progress, &at.lasting, calendar.room);
+    let workings = plan.workings.into_iter().chain(stands).collect();
+    Ok(WorkedPage { shell: me.shell(), rug, colours: planned.colours, workings, units }.into_response())
+}
+
+/// Where an input is from, in words, with its range where it is in doubt.
+pub(super) fn from(origin: &Origin, units: Units) -> String {
+    match origin {
+        Origin::Chosen => "chosen".into(),
+        Origin::Logged => "from the rug’s log".into(),
+        Origin::Measured { low, high } => {
+            format!("measured here; eight in ten between {} and {}", low.show(units), high.show(units))
+        }
+        Origin::Learnt { evidence, low, high } => {
+            let (low, high) = (low.show(units), high.show(units));
+            format!("learnt from this class, {low} to {high} ({})", evidence.words())
+        }
+        Origin::Default { low, high, source } if low == high => {
+            format!("a default nobody measured; what it is off by is in the learnt pace ({source})")
+        }
+        Origin::Default { low, high, source } => {
+            format!("a default nobody measured, {} to {} ({source})", low.show(units), high.show(units))
+        }
+        Origin::Worked { .. } => "worked out".into(),
+    }
+}

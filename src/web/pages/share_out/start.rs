@@ -1,0 +1,179 @@
+//! Where a share-out begins: the rugs to pick from, what is promised already, and the share-outs so far.
+use askama_web::WebTemplate;
+use axum::extract::State;
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+
+use super::{App, Form, Me, Posted, Result, Shell};
+use crate::services::share_out::needs::{Question, Wanting, wanting};
+use crate::services::share_out::work;
+use crate::store::cloth::promises::Promise;
+use crate::store::cloth::share_outs::NewPromise;
+use crate::store::cloth::share_outs::{Limits, PartNeed, ShareOut};
+use crate::store::rugs::RugState;
+use crate::store::{RugId, ShareOutId};
+use crate::units::dates;
+use crate::units::{Mass, Units};
+
+/// Seconds that a share-out may be given, in words.
+const TIMES: [(&str, &str); 3] =
+    [("3", "3 seconds"), ("10", "10 seconds, for a large class"), ("60", "a minute, for the last per cent")];
+/// How far off a wanted colour cloth may be, by CIEDE2000, in words. Where one ends and the next begins is ours, by eye.
+const OFF: [(&str, &str); 4] = [
+    ("6", "very near only"),
+    ("12", "another shade at most"),
+    ("25", "clearly another at most"),
+    ("200", "any colour rather than none"),
+];
+/// How many earlier share-outs are listed.
+const EARLIER: i64 = 8;
+
+/// A rug to pick.
+struct Row {
+    id: RugId,
+    rug: String,
+    weaver: String,
+    state: String,
+    whole: Mass,
+    wanted: Mass,
+    promised: Mass,
+    broken: usize,
+    picked: bool,
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "share_out/start.html")]
+struct StartPage {
+    shell: Shell,
+    form: Form,
+    rows: Vec<Row>,
+    earlier: Vec<(ShareOut, String)>,
+    free: Mass,
+    to_pull: usize,
+    units: Units,
+}
+
+impl StartPage {
+    #[allow(clippy::unused_self, reason = "templates call methods of their page")]
+    fn times(&self) -> &'static [(&'static str, &'static str)] {
+        &TIMES
+    }
+
+    #[allow(clippy::unused_self, reason = "templates call methods of their page")]
+    fn off(&self) -> &'static [(&'static str, &'static str)] {
+        &OFF
+    }
+
+    fn wanted(&self) -> Mass {
+        self.rows.iter().map(|row| row.wanted).sum()
+    }
+
+    fn promised(&self) -> Mass {
+        self.rows.iter().map(|row| row.promised).sum()
+    }
+
+    fn broken(&self) -> usize {
+        self.rows.iter().map(|row| row.broken).sum()
+    }
+
+    async fn load(app: &App, me: &Me, form: Form, fresh: bool) -> Result<Self> {
+        let units = me.units();
+        let mut read = app.store.read().await?;
+        let standing = read.promises().await?;
+        let all = wanting(&mut read, &standing, units).await?;
+        let rows = all.into_iter().map(|one| row(one, &standing, &form, fresh)).collect();
+        let zone = me.zone();
+        let earlier = read.share_outs(EARLIER).await?.into_iter();
+        let offered = read.offered().await?;
+        let ready =
+            offered.iter().filter(|one| one.state == crate::store::cloth::bundles::BundleState::Ready);
+        Ok(Self {
+            shell: me.shell(),
+            form,
+            rows,
+            earlier: earlier.map(|one| (one.clone(), dates::moment(one.made_at, &zone))).collect(),
+            free: ready.map(|one| (one.balance_mg - one.promised_mg).max(Mass::ZERO)).sum(),
+            to_pull: standing.iter().filter(|promise| promise.is_open()).count(),
+            units,
+        })
+    }
+}
+
+fn row(one: Wanting, standing: &[Promise], form: &Form, fresh: bool) -> Row {
+    let rug = one.rug;
+    let own = || standing.iter().filter(|promise| promise.part.rug_id == rug.id);
+    let promised: Mass = own().filter(|promise| promise.is_open()).map(|promise| promise.promised_mg).sum();
+    let wanted: Mass = one.needs.iter().map(|need| need.wanted_mg).sum();
+    let broken = own().filter(|promise| promise.broken().is_some()).count();
+    let id = rug.id.to_string();
+    Row {
+        id: rug.id,
+        weaver: rug.weaver,
+        state: rug.state.to_string(),
+        // At first those that wait and lack something are picked; one on a frame may have had its cloth from elsewhere.
+        picked: if fresh {
+            (rug.state == RugState::Planned && promised.scale(1.02) < wanted) || broken > 0
+        } else {
+            form.values("rug").any(|picked| picked == id)
+        },
+        rug: rug.fields.name,
+        whole: one.whole,
+        wanted,
+        promised,
+        broken,
+    }
+}
+
+pub(super) async fn start(State(app): State<App>, me: Me) -> Result<Response> {
+    let form = Form::blank(me.units())
+        .with("most", 2)
+        .with("seconds", "3")
+        .with("most_off", "25")
+        .with("few", "yes");
+    Ok(StartPage::load(&app, &me, form, true).await?.into_response())
+}
+
+pub(super) async fn begin(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+    let mut form = posted.form_of(&me);
+    let most = form.count("most", "The number of bundles", 1..=6);
+    let seconds = form.count("seconds", "The time", 1..=60);
+    let most_off = form.count("most_off", "The difference in colour", 1..=200);
+    let rugs: Vec<RugId> = form.values("rug").filter_map(|id| id.parse().ok()).collect();
+    if rugs.is_empty() {
+        form.refuse("rugs", "Pick at least one rug.");
+    }
+    let (Some(most), Some(seconds), Some(most_off), true) = (most, seconds, most_off, form.is_ok()) else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, StartPage::load(&app, &me, form, false).await?)
+            .into_response());
+    };
+    let mut read = app.store.read().await?;
+    let standing = read.promises().await?;
+    let all = wanting(&mut read, &standing, me.units()).await?;
+    let needs = all.into_iter().filter(|one| rugs.contains(&one.rug.id)).flat_map(|one| one.needs).collect();
+    drop(read);
+    launch(&app, &me, &form, needs, &[], Limits { most, seconds, most_off }).await
+}
+
+/// Begins a share-out for these needs, keeping what is locked, and leads to its page.
+pub(super) async fn launch(
+    app: &App,
+    me: &Me,
+    form: &Form,
+    needs: Vec<PartNeed>,
+    locked: &[NewPromise],
+    limits: Limits,
+) -> Result<Response> {
+    let mut read = app.store.read().await?;
+    let (standing, offered) = (read.promises().await?, read.offered().await?);
+    drop(read);
+    let few = form.ticked("few");
+    let question = Question::of(&needs, &offered, &standing, locked, (limits, few));
+    let id = ShareOutId::fresh();
+    let to = format!("/share-out/{id}");
+    let mut tx = app.write(me).await?;
+    tx.once(form.key, &to).await?;
+    tx.begin_share_out(id, limits, &needs, locked).await?;
+    tx.commit().await?;
+    work::begin((app.store.clone(), app.clock.clone(), me.id()), id, question, limits.seconds);
+    Ok(Redirect::to(&to).into_response())
+}

@@ -1,0 +1,80 @@
+//! Which sheets to cut, and how: for a rug's warp, for one colour of its weft, or for any length from the shelf. The choice
+//! is `optimize`'s; what a sheet may be taken from is the shelf's.
+mod page;
+mod purpose;
+mod typed;
+
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Response};
+
+use super::rugs;
+use crate::optimize::sheets::{SheetsError, choose};
+use crate::store::cloth::bundles::{Bundle, BundleState, ShelfFilter};
+use crate::web::http::route::{Route, Who, get};
+use crate::web::http::state::one_at_a_time;
+use crate::web::{App, Asked, Form, Me, Result};
+use page::SheetsPage;
+use purpose::Purpose;
+
+/// The routes of this folder.
+pub fn routes() -> Vec<Route> {
+    vec![get("/rugs/{id}/sheets", Who::SignedIn, for_rug), get("/cloth/sheets", Who::Staff, for_shelf)]
+}
+
+/// The bundles that sheets may be taken from: washed, not strips already, and something left.
+async fn shelf(app: &App) -> Result<Vec<Bundle>> {
+    let filter = ShelfFilter { state: Some(BundleState::Ready), ..ShelfFilter::default() };
+    let mut bundles = app.store.read().await?.bundles(&filter, i64::MAX, 0).await?;
+    bundles.retain(|bundle| bundle.made_from.is_none());
+    Ok(bundles)
+}
+
+async fn for_rug(State(app): State<App>, me: Me, path: Path<String>, asked: Asked) -> Result<Response> {
+    let mut read = app.store.read().await?;
+    let rug = rugs::load(&mut read, &me, path).await?;
+    let asked = asked.form_of(&me);
+    let part = asked.as_ref().map_or("", |form| form.value("part")).to_owned();
+    let purpose = Purpose::of_rug(&mut read, &rug, &part, me.units()).await?;
+    drop(read);
+    answer(&app, &me, purpose, asked).await
+}
+
+async fn for_shelf(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
+    answer(&app, &me, Purpose::of_shelf(), asked.form_of(&me)).await
+}
+
+async fn answer(app: &App, me: &Me, purpose: Purpose, asked: Option<Form>) -> Result<Response> {
+    let (units, bundles) = (me.units(), shelf(app).await?);
+    let chosen = asked.as_ref().map_or("", |form| form.value("bundle")).to_owned();
+    let asked = asked.filter(|form| form.ticked("asked"));
+    let fresh = || {
+        let mut form = typed::blank(&purpose, units);
+        match bundles.iter().find(|bundle| bundle.id.to_string() == chosen) {
+            Some(bundle) => typed::put(&mut form, 1, bundle, bundle.sheets_left()),
+            None => typed::suggest(&mut form, &purpose, &bundles),
+        }
+        form
+    };
+    let looks = asked.is_some() || purpose.wanted.is_some();
+    let mut form = asked.unwrap_or_else(fresh);
+    // A rug for which the shelf has nothing measured is no mistake of whoever asks.
+    let looks = looks && !(purpose.wanted.is_some() && !form.ticked("asked") && typed::is_bare(&form));
+    let mut choice = None;
+    if looks && let Some(asked) = typed::read(&mut form, &purpose, &bundles) {
+        let (lots, wish) = (asked.lots.clone(), asked.wish.clone());
+        match one_at_a_time(&app.searching, move || choose(&lots, &wish)).await? {
+            Ok(chosen) => choice = Some((asked, chosen)),
+            Err(SheetsError::TooLittle { gives, wanted }) => {
+                let [gives, wanted] = [gives, wanted].map(|length| length.show_long(units));
+                let why = format!(
+                    "These sheets give at most {gives}, joins taken off; {wanted} is wanted. Add a sheet."
+                );
+                form.refuse("wanted", why);
+            }
+            Err(other) => form.refuse("", other),
+        }
+    }
+    let status = if form.is_ok() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
+    Ok((status, SheetsPage::of(me, purpose, form, &bundles, choice)).into_response())
+}

@@ -1,0 +1,179 @@
+//! Terms: their list, adding one with a row of meetings, changing its name. One term's page is in `meetings`.
+use askama_web::WebTemplate;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+use jiff::ToSpan as _;
+use jiff::civil;
+
+use super::meeting_times::{Times, refuse_skipped};
+use crate::store::terms::Term;
+use crate::store::{self, Noun, TermId};
+use crate::units::dates;
+use crate::web::http::form::{LINE, NOTE};
+use crate::web::http::route::{Route, Who, get, post};
+use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+
+/// The routes of this file.
+pub fn routes() -> Vec<Route> {
+    vec![
+        get("/terms", Who::Instructor, list),
+        get("/terms/new", Who::Instructor, new),
+        post("/terms", Who::Instructor, add),
+        get("/terms/{id}/edit", Who::Instructor, edit),
+        post("/terms/{id}", Who::Instructor, save),
+    ]
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "terms/list.html")]
+struct ListPage {
+    shell: Shell,
+    terms: Vec<TermLine>,
+}
+
+/// A term as its list shows it.
+struct TermLine {
+    term: Term,
+    stretch: Stretch,
+}
+
+/// How a term lies to the day.
+enum Stretch {
+    NoMeetings,
+    Ahead,
+    Running,
+    Over,
+}
+
+impl TermLine {
+    fn new(term: Term, today: civil::Date) -> Self {
+        let stretch = match (term.first_day, term.last_day) {
+            (Some(first), _) if today < first.0 => Stretch::Ahead,
+            (_, Some(last)) if last.0 < today => Stretch::Over,
+            (Some(_), Some(_)) => Stretch::Running,
+            _ => Stretch::NoMeetings,
+        };
+        Self { term, stretch }
+    }
+}
+
+async fn list(State(app): State<App>, me: Me) -> Result<ListPage> {
+    let today = me.today(&app);
+    let terms = app.store.read().await?.terms().await?;
+    let terms = terms.into_iter().map(|term| TermLine::new(term, today)).collect();
+    Ok(ListPage { shell: me.shell(), terms })
+}
+
+/// From when to when a term runs, in words; nothing without meetings.
+pub(in crate::web) fn from_to(term: &Term) -> Option<String> {
+    match (term.first_day?.0, term.last_day?.0) {
+        (first, last) if first == last => Some(dates::day(first)),
+        (first, last) => Some(format!("{} to {}", dates::day(first), dates::day(last))),
+    }
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "terms/new.html")]
+struct NewPage {
+    shell: Shell,
+    form: Form,
+}
+
+async fn new(me: Me) -> NewPage {
+    let form = Form::blank(me.units()).with("every", 1).with("count", 10).with("minutes", 150);
+    NewPage { shell: me.shell(), form }
+}
+
+/// A first day and others a whole number of weeks apart: a course's evenings.
+fn series(first: civil::Date, every: i64, count: i64) -> Vec<civil::Date> {
+    (0..count).filter_map(|n| first.checked_add((n * every).weeks()).ok()).collect()
+}
+
+async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+    let mut form = posted.form_of(&me);
+    let fields = read_fields(&mut form);
+    let times = Times::read(&mut form, "The first day");
+    let every = form.count("every", "The number of weeks", 1..=8);
+    let count = form.count("count", "The number of meetings", 1..=60);
+    let mut days = Vec::new();
+    if let (Some(times), Some(every), Some(count)) = (&times, every, count) {
+        days = series(times.day, every, count);
+        refuse_skipped(&mut form, &me.zone(), times.starts, &days);
+    }
+    let (Some((name, note)), Some(times), true) = (fields, times, form.is_ok()) else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage { shell: me.shell(), form }).into_response());
+    };
+    let id = TermId::fresh();
+    let to = format!("/terms/{id}?said=added");
+    let mut tx = app.write(&me).await?;
+    tx.once(form.key, &to).await?;
+    tx.add_term(id, &name, &note).await?;
+    for day in days {
+        tx.add_meeting(&times.meeting(id, day)).await?;
+    }
+    tx.commit().await?;
+    Ok(Redirect::to(&to).into_response())
+}
+
+fn read_fields(form: &mut Form) -> Option<(String, String)> {
+    let (name, note) = (form.text("name", "The name", LINE), form.optional_text("note", "The note", NOTE));
+    Some((name?, note?))
+}
+
+/// The id in a path, or "there is no such term".
+pub(in crate::web) fn term_id(text: &str) -> Result<TermId> {
+    text.parse().map_err(|_| Error::NotFound("term"))
+}
+
+pub(in crate::web) async fn load(app: &App, id: TermId) -> Result<Term> {
+    app.store.read().await?.term(id).await?.ok_or(Error::NotFound("term"))
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "terms/edit.html")]
+struct EditPage {
+    shell: Shell,
+    term: Term,
+    form: Form,
+}
+
+async fn edit(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<EditPage> {
+    let term = load(&app, term_id(&id)?).await?;
+    let form = Form::blank(me.units())
+        .with("name", &term.name)
+        .with("note", &term.note)
+        .with("revision", term.revision);
+    Ok(EditPage { shell: me.shell(), term, form })
+}
+
+/// Who changed a term's name or note last; enrolments stand in a term's record too, but they clash with nobody.
+async fn last_editor(app: &App, id: TermId) -> Result<String> {
+    let lines = app.store.read().await?.record_of(Noun::Term, &id.to_string()).await?;
+    let who = lines.into_iter().find(|line| line.act == "changed").and_then(|line| line.who);
+    Ok(who.unwrap_or_else(|| "somebody".into()))
+}
+
+async fn save(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Posted) -> Result<Response> {
+    let term = load(&app, term_id(&id)?).await?;
+    let id = term.id;
+    let mut form = posted.form_of(&me);
+    let again = |status, term, form| Ok((status, EditPage { shell: me.shell(), term, form }).into_response());
+    let Some((name, note)) = read_fields(&mut form) else {
+        return again(StatusCode::UNPROCESSABLE_ENTITY, term, form);
+    };
+    let mut tx = app.write(&me).await?;
+    match tx.change_term(id, form.revision(), &name, &note).await {
+        Ok(()) => tx.commit().await?,
+        Err(store::Error::Stale) => {
+            drop(tx);
+            let now = load(&app, id).await?;
+            let who = last_editor(&app, id).await?;
+            let fields = [("name", "The name", now.name.clone()), ("note", "The note", now.note.clone())];
+            form.clash(&who, now.revision, &fields);
+            return again(StatusCode::CONFLICT, now, form);
+        }
+        Err(other) => return Err(other.into()),
+    }
+    Ok(Redirect::to(&format!("/terms/{id}?said=saved")).into_response())
+}

@@ -1,0 +1,240 @@
+//! A timetable worked out: what it proposes, what that changes, who gets no turn and why, and what one more frame or meeting
+//! would bring.
+use crate::drawing::wall as wall_picture;
+use crate::drawing::wall::Turn;
+use crate::optimize::timetable::{Answer, Placed, Problem, USUAL_NODES, solve};
+use crate::services::timetable::{Board, Row, number};
+use crate::store::timetable::{NewPlace, Place};
+use crate::units::Units;
+use crate::units::dates;
+use crate::web::http::state::one_at_a_time;
+use crate::web::{App, Result};
+
+/// What was found.
+pub(super) struct Found {
+    pub answer: Answer,
+    /// What more would bring: in words, and how many more rugs get done.
+    pub more: Vec<(String, usize)>,
+}
+
+/// A line of the table: a rug and its turn.
+pub(super) struct Line {
+    pub rug: String,
+    pub rug_id: crate::store::RugId,
+    pub weaver: String,
+    pub frame: String,
+    pub from: String,
+    pub to: String,
+    /// What changes by it: `new`, `moved`, or nothing.
+    pub change: &'static str,
+    /// Where it was before.
+    pub before: String,
+    pub out: bool,
+    pub locked: bool,
+    /// Why it isn't done within the term, if so.
+    pub late: Option<String>,
+    /// As it is sent to be accepted.
+    pub word: String,
+}
+
+/// A rug without a turn.
+pub(super) struct Without {
+    pub rug: String,
+    pub rug_id: crate::store::RugId,
+    pub weaver: String,
+    pub why: String,
+    /// Where it was before; it loses that.
+    pub before: String,
+}
+
+/// Solves the board's question, and the same with one more of each.
+pub(super) async fn found(app: &App, board: &Board, units: Units) -> Result<Found> {
+    let problem = board.problem.clone();
+    let mut more: Vec<(String, Problem)> = Vec::new();
+    for (size, frames) in board.sizes(units) {
+        let mut with = problem.clone();
+        with.frames.push(crate::optimize::timetable::Frame::default());
+        let new = with.frames.len() - 1;
+        for rug in &mut with.rugs {
+            if frames.iter().any(|frame| rug.fits.contains(frame)) {
+                rug.fits.push(new);
+            }
+        }
+        // A frame brings its rods.
+        for pairs in with.rods.iter_mut().flatten() {
+            *pairs += 1;
+        }
+        more.push((format!("one more frame of {size}"), with));
+    }
+    let mut longer = problem.clone();
+    longer.meetings += 1;
+    for (rug, row) in longer.rugs.iter_mut().zip(&board.rows) {
+        rug.latest += 1;
+        if row.out.is_some() {
+            rug.meetings = row.meetings.min(longer.meetings);
+        }
+    }
+    more.push(("one more meeting at the end".to_owned(), longer));
+    one_at_a_time(&app.searching, move || {
+        let answer = solve(&problem, USUAL_NODES, &mut || true);
+        let done = |answer: &Answer| answer.placed.iter().flatten().count();
+        let by = done(&answer);
+        let more = more.into_iter().map(|(words, with)| {
+            let with = solve(&with, USUAL_NODES, &mut || true);
+            (words, done(&with).saturating_sub(by))
+        });
+        Found { more: more.collect(), answer }
+    })
+    .await
+}
+
+impl Found {
+    fn done(&self) -> usize {
+        self.answer.placed.iter().flatten().count()
+    }
+
+    /// How far this is the best, in plain words.
+    pub(super) fn near(&self, board: &Board) -> String {
+        let (done, all) = (self.done(), board.rows.len());
+        let rugs = if all == 1 { "rug" } else { "rugs" };
+        let best = format!("{done} of {all} {rugs} get their turn.");
+        if done == all {
+            return format!("{best} All of them.");
+        }
+        // Every rug counts for the base and a little more, so no more than this many can be placed.
+        let most = (self.answer.bound / board.base) as usize;
+        if self.answer.proven || self.answer.priority == self.answer.bound {
+            format!(
+                "{best} Proven: with these frames and meetings no timetable does better by priority and waiting order."
+            )
+        } else if most <= done {
+            format!("{best} No timetable has a turn for more of them.")
+        } else {
+            format!("{best} No timetable has a turn for more than {}.", most.min(all))
+        }
+    }
+
+    pub(super) fn lines(&self, board: &Board) -> Vec<Line> {
+        let rows = board.rows.iter().enumerate();
+        let mut lines: Vec<(usize, u32, Line)> = rows
+            .filter_map(|(at, row)| {
+                let placed = self.answer.placed[at]?;
+                Some((placed.frame, placed.from, line(board, at, row, placed)?))
+            })
+            .collect();
+        lines.sort_by_key(|(frame, from, _)| (*frame, *from));
+        lines.into_iter().map(|(_, _, line)| line).collect()
+    }
+
+    pub(super) fn without(&self, board: &Board) -> Vec<Without> {
+        let rows = board.rows.iter().enumerate().filter(|(at, _)| self.answer.placed[*at].is_none());
+        rows.map(|(at, row)| Without {
+            rug: row.rug.fields.name.clone(),
+            rug_id: row.rug.id,
+            weaver: row.rug.weaver.clone(),
+            why: why_not(board, at, row),
+            before: row.place.as_ref().map_or_else(String::new, |place| place_words(board, place)),
+        })
+        .collect()
+    }
+
+    pub(super) fn picture(&self, board: &Board) -> String {
+        let turns = self.answer.placed.iter().zip(&board.rows).filter_map(|(placed, row)| {
+            let placed = (*placed)?;
+            Some(Turn {
+                frame: placed.frame,
+                from: placed.from as usize - 1,
+                to: placed.to as usize - 1,
+                label: row.rug.weaver.clone(),
+                out: row.out.is_some(),
+                changed: row.out.is_none() && !change(board, row, placed).is_empty(),
+            })
+        });
+        picture(board, &turns.collect::<Vec<_>>())
+    }
+}
+
+/// Any turns of a board, drawn.
+pub(super) fn picture(board: &Board, turns: &[Turn]) -> String {
+    let (frames, meetings) = names(board);
+    wall_picture::svg(&frames, &meetings, turns, "wall")
+}
+
+/// What stands at the board's edges: the frames' tags and the meetings' days.
+pub(super) fn names(board: &Board) -> (Vec<String>, Vec<String>) {
+    let frames = board.frames.iter().map(|frame| frame.fields.tag.clone()).collect();
+    let meetings = board.meetings.iter().map(|meeting| dates::short_day(meeting.on_day.0)).collect();
+    (frames, meetings)
+}
+
+fn line(board: &Board, at: usize, row: &Row, placed: Placed) -> Option<Line> {
+    let kept: NewPlace = board.kept_as(at, placed)?;
+    let change = if row.out.is_some() && row.place.is_none() { "" } else { change(board, row, placed) };
+    let day = |number: u32| dates::short_day(board.meetings[number as usize - 1].on_day.0);
+    let left = board.meetings.len() as u32;
+    let late = (row.out.is_some() && row.meetings > left)
+        .then(|| format!("needs {} meetings, {left} are left", row.meetings));
+    Some(Line {
+        rug: row.rug.fields.name.clone(),
+        rug_id: row.rug.id,
+        weaver: row.rug.weaver.clone(),
+        frame: board.frames[placed.frame].fields.tag.clone(),
+        from: day(placed.from),
+        to: day(placed.to),
+        before: match (&row.place, change) {
+            (Some(place), "moved") => place_words(board, place),
+            _ => String::new(),
+        },
+        change,
+        out: row.out.is_some(),
+        locked: row.place.as_ref().is_some_and(|place| place.locked),
+        late,
+        word: format!("{} {} {} {}", kept.rug, kept.frame, kept.from, kept.to),
+    })
+}
+
+/// What a place changes for its weaver. One whose first meeting is over and who has the frame is where they were.
+fn change(board: &Board, row: &Row, placed: Placed) -> &'static str {
+    let Some(place) = &row.place else { return "new" };
+    let same_frame = board.frames[placed.frame].id == place.frame_id;
+    let from = number(&board.meetings, place.from_meeting);
+    let to = number(&board.meetings, place.to_meeting);
+    let begins = row.out.is_some() || from == Some(placed.from);
+    if same_frame && begins && to == Some(placed.to) { "" } else { "moved" }
+}
+
+/// A place in words: `S3, Wed 2 Dec to Wed 16 Dec`.
+fn place_words(board: &Board, place: &Place) -> String {
+    format!("{}, {}", place.frame_tag, days(board, place))
+}
+
+/// The days of a place: `Wed 2 Dec to Wed 16 Dec`; a day that is over or called off isn't named.
+pub(super) fn days(board: &Board, place: &Place) -> String {
+    let day = |id| {
+        let meeting = board.meetings.iter().find(|meeting| meeting.id == id);
+        meeting.map(|meeting| dates::short_day(meeting.on_day.0))
+    };
+    match (day(place.from_meeting), day(place.to_meeting)) {
+        (Some(from), Some(to)) => format!("{from} to {to}"),
+        (None, Some(to)) => format!("to {to}"),
+        (Some(from), None) => format!("from {from}"),
+        (None, None) => "over".to_owned(),
+    }
+}
+
+fn why_not(board: &Board, at: usize, row: &Row) -> String {
+    let rug = &board.problem.rugs[at];
+    let room = (rug.latest + 1).saturating_sub(rug.earliest);
+    if board.meetings.is_empty() {
+        "No meeting is ahead.".into()
+    } else if rug.fits.is_empty() {
+        "There is no frame of its size that can be used.".into()
+    } else if row.meetings > room {
+        let left = if rug.earliest > 1 { "are left from when it may begin" } else { "are left" };
+        format!("It needs {} meetings at the frame; {room} {left}.", row.meetings)
+    } else if rug.rods.is_some_and(|kind| board.problem.rods[kind].iter().all(|pairs| *pairs == 0)) {
+        "There are no straight rods long enough for it.".into()
+    } else {
+        "Others of its size come first, by priority and waiting order.".into()
+    }
+}

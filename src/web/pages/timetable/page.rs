@@ -1,0 +1,220 @@
+//! The timetable that holds, and one that is proposed.
+use askama_web::WebTemplate;
+use axum::extract::{Path, State};
+use axum::response::{IntoResponse as _, Response};
+use jiff::tz::TimeZone;
+
+use super::found::{Line, Without, days, found, names, picture};
+use super::read_options;
+use super::{App, Asked, Form, Me, Result, Shell, term_id};
+use crate::drawing::wall::Turn;
+use crate::services::timetable::{Board, Options, number};
+use crate::store::TermId;
+use crate::store::rugs::RugState;
+use crate::store::timetable::Place;
+use crate::units::Units;
+use crate::units::dates;
+
+/// A place that holds, as it is shown.
+struct Kept {
+    place: Place,
+    words: String,
+    /// What is wrong with it, if anything: then it should be worked out anew.
+    broken: Option<String>,
+    /// Whether the frame is with them now.
+    out: bool,
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "timetable/show.html")]
+struct ShowPage {
+    shell: Shell,
+    board: Board,
+    made: Option<String>,
+    picture: Option<String>,
+    places: Vec<Kept>,
+    /// Rugs that wait without a place.
+    without: Vec<(crate::store::RugId, String, String)>,
+    printed: String,
+    instructor: bool,
+}
+
+impl ShowPage {
+    fn broken(&self) -> usize {
+        self.places.iter().filter(|kept| kept.broken.is_some()).count()
+    }
+
+    fn to_tell(&self) -> impl Iterator<Item = &Kept> {
+        self.places.iter().filter(|kept| !kept.place.told && !kept.out && kept.broken.is_none())
+    }
+}
+
+/// Why a place can't be kept as it is.
+fn broken(board: &Board, place: &Place) -> Option<String> {
+    let row = board.rows.iter().find(|row| row.rug.id == place.rug_id);
+    let meeting = |id| number(&board.meetings, id);
+    let Some(row) = row else {
+        return (place.rug_state != RugState::Finished)
+            .then(|| format!("{} no longer weaves this rug in this term.", place.weaver));
+    };
+    if row.out.is_none() && !board.frames.iter().any(|frame| frame.id == place.frame_id) {
+        return Some(format!("Frame {} can’t be used.", place.frame_tag));
+    }
+    match row.out {
+        Some(frame) if board.frames[frame].id != place.frame_id => {
+            Some(format!("It is on frame {} instead.", board.frames[frame].fields.tag))
+        }
+        Some(_) => {
+            let left = meeting(place.to_meeting).unwrap_or(0);
+            // Nobody can have more meetings than there are.
+            let all = board.meetings.len() as u32;
+            (row.meetings > left && left < all).then(|| {
+                let needed = row.meetings;
+                format!("It needs {needed} more meetings; its turn has {left}.")
+            })
+        }
+        None if meeting(place.from_meeting).is_none() => {
+            Some("The meeting at which it should have begun is over or called off.".into())
+        }
+        None if meeting(place.to_meeting).is_none() => Some("Its last meeting is called off.".into()),
+        None => {
+            let begins = board.meetings.iter().find(|one| one.id == place.from_meeting)?;
+            let frame = board.frames.iter().find(|frame| frame.id == place.frame_id)?;
+            let (weaver, due) = (frame.weaver.as_ref()?, frame.due_on?);
+            (begins.on_day < due)
+                .then(|| format!("The frame is with {weaver} until {}.", dates::short_day(due.0)))
+        }
+    }
+}
+
+pub(super) async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Response> {
+    let id = term_id(&id)?;
+    let now = app.clock.now();
+    let board = Board::lay(&mut app.store.read().await?, me.local(), (id, now), Options::USUAL).await?;
+    let places: Vec<Kept> = board
+        .places
+        .iter()
+        .filter(|place| place.rug_state != RugState::Finished)
+        .map(|place| Kept {
+            words: days(&board, place),
+            broken: broken(&board, place),
+            out: board.rows.iter().any(|row| row.rug.id == place.rug_id && row.out.is_some()),
+            place: place.clone(),
+        })
+        .collect();
+    let turns: Vec<Turn> = places.iter().filter_map(|kept| turn(&board, &kept.place)).collect();
+    let without = board.rows.iter().filter(|row| row.place.is_none() && row.out.is_none());
+    let page = ShowPage {
+        shell: me.shell(),
+        made: board.kept.as_ref().map(|kept| {
+            let who = kept.who.as_deref().map_or_else(String::new, |who| format!(" by {who}"));
+            format!("Accepted {}{who}.", dates::moment(kept.made_at, &me.zone()))
+        }),
+        picture: (!turns.is_empty()).then(|| picture(&board, &turns)),
+        without: without
+            .map(|row| (row.rug.id, row.rug.fields.name.clone(), row.rug.weaver.clone()))
+            .collect(),
+        places,
+        printed: dates::day(me.today(&app)),
+        instructor: me.is_instructor(),
+        board,
+    };
+    Ok(page.into_response())
+}
+
+/// The turns that hold, for the wall: the term's name, the frames, the meetings, the turns, and which timetable it is.
+pub(in crate::web) struct Wall {
+    pub term: String,
+    pub frames: Vec<String>,
+    pub meetings: Vec<String>,
+    pub turns: Vec<Turn>,
+    pub revision: Option<i64>,
+}
+
+impl Wall {
+    pub(in crate::web) async fn load(app: &App, local: (TimeZone, Units), id: TermId) -> Result<Self> {
+        let mut read = app.store.read().await?;
+        let board = Board::lay(&mut read, local, (id, app.clock.now()), Options::USUAL).await?;
+        let ahead = board.places.iter().filter(|place| place.rug_state != RugState::Finished);
+        let turns = ahead.filter_map(|place| turn(&board, place)).collect();
+        let (frames, meetings) = names(&board);
+        let revision = board.kept.as_ref().map(|kept| kept.revision);
+        Ok(Self { term: board.term.name, frames, meetings, turns, revision })
+    }
+}
+
+/// A place that holds, as far as it lies ahead.
+fn turn(board: &Board, place: &Place) -> Option<Turn> {
+    let frame = board.frames.iter().position(|frame| frame.id == place.frame_id)?;
+    let to = number(&board.meetings, place.to_meeting)?;
+    let from = number(&board.meetings, place.from_meeting).unwrap_or(1);
+    let row = board.rows.iter().find(|row| row.rug.id == place.rug_id)?;
+    Some(Turn {
+        frame,
+        from: from.min(to) as usize - 1,
+        to: to as usize - 1,
+        label: place.weaver.clone(),
+        out: row.out == Some(frame),
+        changed: !place.told && row.out != Some(frame),
+    })
+}
+
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "timetable/new.html")]
+pub(super) struct NewPage {
+    shell: Shell,
+    form: Form,
+    id: TermId,
+    term: String,
+    revision: i64,
+    near: String,
+    picture: Option<String>,
+    lines: Vec<Line>,
+    without: Vec<Without>,
+    more: Vec<(String, usize)>,
+    meetings: usize,
+    rugs: usize,
+}
+
+impl NewPage {
+    fn changes(&self) -> impl Iterator<Item = &Line> {
+        self.lines.iter().filter(|line| !line.change.is_empty())
+    }
+
+    fn losing(&self) -> impl Iterator<Item = &Without> {
+        self.without.iter().filter(|one| !one.before.is_empty())
+    }
+
+    pub(super) async fn load(app: &App, me: &Me, id: TermId, form: Form) -> Result<Self> {
+        let options = read_options(&form);
+        let units: Units = me.units();
+        let board =
+            Board::lay(&mut app.store.read().await?, me.local(), (id, app.clock.now()), options).await?;
+        let found = found(app, &board, units).await?;
+        Ok(Self {
+            shell: me.shell(),
+            near: found.near(&board),
+            picture: (!board.meetings.is_empty() && !board.frames.is_empty()).then(|| found.picture(&board)),
+            lines: found.lines(&board),
+            without: found.without(&board),
+            meetings: board.meetings.len(),
+            rugs: board.rows.len(),
+            revision: board.kept.as_ref().map_or(0, |kept| kept.revision),
+            term: board.term.name,
+            more: found.more,
+            id,
+            form,
+        })
+    }
+}
+
+pub(super) async fn propose(
+    State(app): State<App>,
+    me: Me,
+    Path(id): Path<String>,
+    asked: Asked,
+) -> Result<Response> {
+    let form =
+        asked.form_of(&me).unwrap_or_else(|| Form::blank(me.units()).with("sure", "nine").with("gap", "0"));
+    Ok(NewPage::load(&app, &me, term_id(&id)?, form).await?.into_response())
+}
