@@ -78,45 +78,49 @@
   async function send() {
     const sent = [];
     while (read().length > 0) {
-      const [body, ...rest] = read();
+      const [body] = read();
       const answer = await fetch(form.action, { method: "POST", body: new URLSearchParams(body) });
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");
       const number = page.querySelector(".tag-number b");
       if (answer.ok && number) sent.push([`${number.textContent}: ${named(body)}`, answer.url]);
       else if (answer.status === 422) sent.push([`Not taken: ${named(body)}. ${page.querySelector(".error-summary li").textContent}`]);
       else throw new Error(`answered ${answer.status}`);
-      write(rest);
+      // Another window may have added to the list meanwhile: only this one is taken off.
+      write(read().filter((waiting) => waiting !== body));
     }
     show("All is sent. Write these numbers on the tapes:", "Sent from this device");
     for (const [text, href] of sent) line(text, href);
   }
 
-  let busy = false;
-  async function trySending() {
-    if (busy || read().length === 0) return;
-    busy = true;
+  // One thing at a time, in the order asked for: a press while something is being sent waits for its turn.
+  let last = Promise.resolve();
+  const inTurn = (job) => (last = last.then(job, job));
+
+  async function sendNow() {
+    if (read().length === 0) return;
     try {
       if (await reached()) await send();
       else show("The network is away. These wait on this device:");
     } catch {
       show("The workroom doesn’t take them yet. These wait on this device; sign in again if you are signed out.");
     }
-    busy = false;
   }
+  const trySending = () => inTurn(sendNow);
 
-  form.addEventListener("submit", async (event) => {
+  let pressed = false;
+  form.addEventListener("submit", (event) => {
     event.preventDefault();
-    if (busy) return;
-    busy = true;
-    // Weighed cloth keeps its order: what waits goes first.
-    const there = await reached();
-    busy = false;
-    if (there) {
-      if (read().length > 0) await trySending();
-      form.submit();
-    } else {
-      keep();
-    }
+    // A second press on the same form asks for nothing more.
+    if (pressed) return;
+    pressed = true;
+    inTurn(async () => {
+      const there = await reached();
+      // Weighed cloth keeps its order: what waits goes first.
+      if (there) await sendNow();
+      pressed = false;
+      if (there) form.submit();
+      else keep();
+    });
   });
   window.addEventListener("online", trySending);
   setInterval(trySending, 20000);

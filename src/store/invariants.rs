@@ -3,7 +3,7 @@ use super::Error;
 use super::tx::{Read, sql};
 
 /// The questions: what is broken, and the SQL that names each breaking row.
-const QUESTIONS: [(&str, &str); 19] = [
+const QUESTIONS: [(&str, &str); 20] = [
     (
         "a frame is out more than once",
         "SELECT f.tag FROM loan l JOIN frame f ON f.id = l.frame_id WHERE l.taken_back_at IS NULL
@@ -92,6 +92,11 @@ const QUESTIONS: [(&str, &str); 19] = [
         "a proposal's cloth is promised",
         "SELECT m.id FROM promise m JOIN share_out s ON s.id = m.share_out_id
          WHERE m.state = 'standing' AND s.state <> 'accepted'",
+    ),
+    (
+        "a rug's open promises come from more than one share-out",
+        "SELECT DISTINCT m.rug_id FROM promise m JOIN promise o ON o.rug_id = m.rug_id AND o.share_out_id > m.share_out_id
+         WHERE m.state = 'standing' AND o.state = 'standing' AND m.pull_key IS NULL AND o.pull_key IS NULL",
     ),
     (
         "two rugs have one frame at one time in a timetable",

@@ -98,6 +98,10 @@ fn every_source_is_printed() {
     }
     for entry in fs::read_dir(tests.join("vectors")).unwrap() {
         let path = entry.unwrap().path();
+        // What is kept of our own comes from nowhere else.
+        if path.is_dir() {
+            continue;
+        }
         let text = fs::read_to_string(&path).unwrap();
         // A data set that doesn't begin with its source could be anything.
         let head: Vec<&str> = text.lines().map_while(|line| line.strip_prefix("# ")).collect();

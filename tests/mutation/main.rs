@@ -82,6 +82,9 @@ enum Other {
     Faults {
         /// Only those with this in their name or file.
         only: Option<String>,
+        /// Of those that stand in one build with others, the first of every so many.
+        #[arg(long)]
+        every: Option<usize>,
         /// Tests at a time.
         #[arg(long, default_value_t = 2)]
         workers: usize,
@@ -90,8 +93,8 @@ enum Other {
 
 fn main() -> anyhow::Result<ExitCode> {
     let arguments = Arguments::parse();
-    if let Some(Other::Faults { only, workers }) = &arguments.other {
-        let all_well = faults::run(only.as_deref(), *workers)?;
+    if let Some(Other::Faults { only, every, workers }) = &arguments.other {
+        let all_well = faults::run(only.as_deref(), *every, *workers)?;
         return Ok(if all_well { ExitCode::SUCCESS } else { ExitCode::FAILURE });
     }
     let usual = if arguments.sample.is_some() { "sample" } else { "main" };

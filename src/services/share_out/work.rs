@@ -134,7 +134,7 @@ pub async fn share_out_at_once(
     tx.begin_share_out(id, limits, &needs, &[]).await?;
     let far = told(Progress { cost: answer.cost, bound: answer.bound }, 1.0);
     tx.finish_share_out(id, far, &question.promises(&answer)).await?;
-    if tx.accept_share_out(id).await?.is_err() {
+    if tx.accept_share_out(id, false).await?.is_err() {
         return Err(Error::Fault("the cloth went while it was shared out".into()));
     }
     tx.commit().await?;

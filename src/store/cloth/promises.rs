@@ -135,6 +135,8 @@ pub enum NotAccepted {
     StateIs(ShareOutState),
     /// Cloth of this bundle, by its tag, isn't there any more.
     Gone(i64),
+    /// A share-out begun after this one was accepted for one of its rugs.
+    Newer,
 }
 
 impl Read {
@@ -207,8 +209,13 @@ impl Read {
 
 impl Write {
     /// Accepts a proposal: its cloth is promised, and what its rugs were promised before and nobody pulled is released.
-    /// Refused when cloth it counted on isn't there any more.
-    pub async fn accept_share_out(&mut self, id: ShareOutId) -> Result<Result<(), NotAccepted>, Error> {
+    /// Refused when cloth it counted on isn't there any more; and, unless it is to replace them, when a newer share-out's promises
+    /// stand.
+    pub async fn accept_share_out(
+        &mut self,
+        id: ShareOutId,
+        over_newer: bool,
+    ) -> Result<Result<(), NotAccepted>, Error> {
         // The share-out first, so that nobody chooses other cloth for it meanwhile.
         let rows = sql!(
             exec self,
@@ -229,6 +236,18 @@ impl Write {
         )?;
         for (rug,) in rugs {
             self.lock_rug_cloth(rug).await?;
+        }
+        // Ids sort by time (UUID version 7).
+        let newer = sql!(
+            val bool, self,
+            "SELECT EXISTS (SELECT 1 FROM promise m WHERE m.state = 'standing' AND m.share_out_id > $1
+                 AND m.rug_id IN (SELECT n.rug_id FROM share_out_need n WHERE n.share_out_id = $1)
+                 AND NOT EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = m.pull_key
+                     AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)))",
+            id
+        )?;
+        if newer && !over_newer {
+            return Ok(Err(NotAccepted::Newer));
         }
         let bundles = sql!(
             all(BundleId,),

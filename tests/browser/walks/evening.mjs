@@ -79,13 +79,46 @@ export default async function weighInEvening(step, house) {
     assert.ok(slowest < 10_000, `the slowest took ${Math.round(slowest)} ms`);
   });
 
+  await step("a press while what waited is being sent has its turn, and what another window adds is kept", async () => {
+    await me.network(false);
+    if (!(await me.page.locator("[name=colour]:checked").count())) await choose(me, "colour");
+    await weigh(BUNDLES, { alone: true });
+    await me.page.locator("[data-wait-list] li").waitFor();
+    let go;
+    const held = new Promise((resolve) => { go = resolve; });
+    const isSent = (request) => request.method() === "POST" && request.resourceType() === "fetch";
+    await me.page.route("**/cloth/weigh-in", async (route) => {
+      if (isSent(route.request())) await held;
+      await route.continue();
+    });
+    const sending = me.page.waitForRequest(isSent, { timeout: 40_000 });
+    await me.network(true);
+    await sending;
+    await me.page.evaluate((weight) => {
+      const place = "weigh-ins that wait";
+      const waiting = JSON.parse(localStorage.getItem(place));
+      const other = new URLSearchParams(waiting[0]);
+      other.set("weight", weight);
+      other.set("key", crypto.randomUUID());
+      localStorage.setItem(place, JSON.stringify([...waiting, other.toString()]));
+    }, `${grams(BUNDLES + 1)} g`);
+    await tabTo(me, "[name=weight]");
+    await me.page.keyboard.type(`${grams(BUNDLES + 2)} g`);
+    const loaded = me.page.waitForEvent("load");
+    await me.page.keyboard.press("Enter");
+    go();
+    await loaded;
+    await me.page.unroute("**/cloth/weigh-in");
+    assert.equal(await me.page.evaluate(() => localStorage.getItem("weigh-ins that wait")), "[]");
+  });
+
   await step("none is lost and none doubled: each weight came in once", async () => {
     const after = await weights(instructor);
     for (const weight of came) {
       const at = after.indexOf(weight);
       if (at >= 0) after.splice(at, 1);
     }
-    const wanted = Array.from({ length: BUNDLES }, (_, n) => grams(n));
+    const wanted = Array.from({ length: BUNDLES + 3 }, (_, n) => grams(n));
     assert.deepEqual(after.sort((a, b) => a - b), wanted);
     await me.leave();
     await instructor.leave();

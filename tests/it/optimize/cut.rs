@@ -306,3 +306,35 @@ fn panels_are_the_fewest_then_the_nearest_and_a_search_that_gives_up_says_so() {
     }
     assert!(fits > 50 && none > 50 && given_up > 20, "{fits} fit, {none} don’t, {given_up} were given up");
 }
+
+/// Bars without waste, cut into pieces that share no measure: the search meets more ways to fill a bar than it keeps. What it
+/// then says can't be beaten mustn't be beaten by the bars that the pieces come from.
+#[test]
+fn bars_with_more_fillings_than_are_kept_prove_no_more_than_is_true() {
+    let mut dice = Dice(34);
+    for (bars, pieces) in [(4, 12), (5, 14), (6, 16)] {
+        let bar = 2_000_000_000_u32;
+        let mut cuts = Vec::new();
+        for _ in 0..bars {
+            let mut left = bar;
+            for more in (1..pieces).rev() {
+                let share = left / (more + 1);
+                let piece = dice.within(share / 10 * 7, share / 10 * 13);
+                cuts.push(piece);
+                left -= piece;
+            }
+            cuts.push(left);
+        }
+        let mm = |nanometres: u32| f64::from(nanometres) / 1e6;
+        let answer = solve_or_refuse(
+            "cutting",
+            &json!({
+                "stock": [{"id": 0, "length_mm": mm(bar)}],
+                "pieces": cuts.iter().map(|cut| json!({"length_mm": mm(*cut), "count": 1})).collect::<Vec<_>>(),
+                "steps": 4_000_000,
+            }),
+        )
+        .unwrap();
+        assert_eq!(answer["bound"], json!(bars), "{cuts:?}");
+    }
+}

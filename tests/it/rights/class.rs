@@ -194,7 +194,7 @@ async fn promise(world: &World, bundle: &str, rugs: &[(&str, &str)]) -> String {
     let mut tx = world.store().write(Actor { person: Some(who), at: noon() }).await.unwrap();
     tx.begin_share_out(id, Limits { most: 2, seconds: 1, most_off: 25 }, &needs, &[]).await.unwrap();
     tx.finish_share_out(id, Told { spent: 1_000, cost: 2_000, bound: 1_900 }, &found).await.unwrap();
-    tx.accept_share_out(id).await.unwrap().unwrap();
+    tx.accept_share_out(id, false).await.unwrap().unwrap();
     tx.commit().await.unwrap();
     id.to_string()
 }

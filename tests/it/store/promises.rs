@@ -1,7 +1,7 @@
 //! Share-outs and promises: what is promised never exceeds what is there, and what breaks is shown.
 use thrumhall::planning::Kind;
 use thrumhall::store::cloth::bundles::BundleState;
-use thrumhall::store::cloth::ledger::Refusal;
+use thrumhall::store::cloth::ledger::{Refusal, Weighing};
 use thrumhall::store::cloth::promises::{Broken, NotAccepted, Promise};
 use thrumhall::store::cloth::share_outs::NewPromise;
 use thrumhall::store::cloth::share_outs::{Limits, PartNeed, RugPart, ShareOutState, Told};
@@ -52,16 +52,54 @@ async fn propose(store: &Store, class: &Class, rug: RugId, mass: f64) -> ShareOu
 
 async fn accept(store: &Store, class: &Class, id: ShareOutId) -> Result<(), NotAccepted> {
     let mut tx = store.write(actor(class.who)).await.unwrap();
-    let done = tx.accept_share_out(id).await.unwrap();
+    let done = tx.accept_share_out(id, false).await.unwrap();
     if done.is_ok() {
         tx.commit().await.unwrap();
     }
     done
 }
 
+async fn accept_over_newer(store: &Store, class: &Class, id: ShareOutId) {
+    let mut tx = store.write(actor(class.who)).await.unwrap();
+    tx.accept_share_out(id, true).await.unwrap().unwrap();
+    tx.commit().await.unwrap();
+}
+
 async fn standing(store: &Store) -> Vec<Promise> {
     store.read().await.unwrap().promises().await.unwrap()
 }
+
+on_both!(an_older_proposal_replaces_a_newer_one_only_when_it_is_said_so, |store| async move {
+    let class = class(&store).await;
+    let mut ids = Vec::new();
+    for (rug, mass) in [(0, 200.0), (0, 250.0), (1, 100.0), (0, 300.0)] {
+        ids.push(propose(&store, &class, class.rugs[rug], mass).await);
+    }
+    accept(&store, &class, ids[1]).await.unwrap();
+    assert_eq!(accept(&store, &class, ids[0]).await, Err(NotAccepted::Newer));
+    accept(&store, &class, ids[2]).await.unwrap();
+    let masses = async || {
+        let mut all: Vec<f64> = standing(&store).await.iter().map(|one| one.promised_mg.grams()).collect();
+        all.sort_by(f64::total_cmp);
+        all
+    };
+    assert_eq!(masses().await, [100.0, 250.0], "what was refused changed nothing");
+    accept_over_newer(&store, &class, ids[0]).await;
+    assert_eq!(masses().await, [100.0, 200.0]);
+    accept(&store, &class, ids[3]).await.unwrap();
+    assert_eq!(masses().await, [100.0, 300.0], "a newer one replaces without a word");
+    // What was pulled isn't taken away by an older one, so nothing is in its way.
+    let again = propose(&store, &class, class.rugs[1], 50.0).await;
+    let latest = propose(&store, &class, class.rugs[1], 60.0).await;
+    accept(&store, &class, latest).await.unwrap();
+    let promise =
+        standing(&store).await.into_iter().find(|one| one.promised_mg == Mass::from_grams(60.0)).unwrap().id;
+    let weighing = Weighing { typed: "60 g".into(), gross: Mass::from_grams(60.0), tare: Mass::ZERO };
+    let mut tx = store.write(actor(class.who)).await.unwrap();
+    tx.pull_promise(promise, RequestKey::fresh(), &weighing).await.unwrap().unwrap();
+    tx.commit().await.unwrap();
+    accept(&store, &class, again).await.unwrap();
+});
 
 on_both!(more_than_there_is_is_never_promised, |store| async move {
     let class = class(&store).await;

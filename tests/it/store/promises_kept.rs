@@ -85,7 +85,7 @@ async fn propose(store: &Store, class: &Class, wants: &[(RugId, usize, f64)]) ->
 
 async fn accept(store: &Store, class: &Class, id: ShareOutId) {
     let mut tx = store.write(actor(class.me)).await.unwrap();
-    tx.accept_share_out(id).await.unwrap().unwrap();
+    tx.accept_share_out(id, false).await.unwrap().unwrap();
     tx.commit().await.unwrap();
 }
 

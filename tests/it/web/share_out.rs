@@ -175,6 +175,20 @@ async fn proposal(browser: &mut Browser, rug: RugId) -> (String, Page) {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn an_older_proposal_takes_a_newer_ones_place_only_on_purpose() {
+    let (_world, _, mut ines, rug, _) = world().await;
+    let (older, _) = proposal(&mut ines, rug).await;
+    let (newer, page) = proposal(&mut ines, rug).await;
+    assert!(page.all("[name=over_newer]").is_empty(), "nothing to ask yet");
+    ines.post(&format!("{newer}/accept"), &[]).await.is(303);
+    let page = ines.post(&format!("{older}/accept"), &[]).await.is(409);
+    page.only_error_at("over_newer");
+    ines.get("/pull").await.is(200);
+    let to = ines.post(&format!("{older}/accept"), &[("over_newer", "yes")]).await;
+    assert_eq!(to.to(), format!("{older}?said=accepted"));
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn a_part_is_chosen_by_hand_within_what_is_free() {
     let (_world, _, mut browser, rug, mut weaver) = world().await;
     let (to, page) = proposal(&mut browser, rug).await;

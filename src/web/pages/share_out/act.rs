@@ -45,7 +45,7 @@ pub(super) async fn accept(
     let to = format!("/share-out/{id}?said=accepted");
     let mut tx = app.write(&me).await?;
     tx.once(form.key, &to).await?;
-    let refused = match tx.accept_share_out(id).await? {
+    let refused = match tx.accept_share_out(id, form.ticked("over_newer")).await? {
         Ok(()) => {
             tx.commit().await?;
             return Ok(Redirect::to(&to).into_response());
@@ -53,15 +53,20 @@ pub(super) async fn accept(
         Err(refused) => refused,
     };
     drop(tx);
-    form.refuse(
-        "",
-        match refused {
-            NotAccepted::StateIs(state) => format!("This share-out is {state} by now. Nothing was changed."),
-            NotAccepted::Gone(tag) => format!(
+    let (field, why) = match refused {
+        NotAccepted::StateIs(state) => ("", format!("This share-out is {state} by now. Nothing was changed.")),
+        NotAccepted::Gone(tag) => (
+            "",
+            format!(
                 "Bundle {tag} no longer holds what was counted on, or isn’t washed and ready. Nothing was promised: share out again."
             ),
-        },
-    );
+        ),
+        NotAccepted::Newer => (
+            "over_newer",
+            "A newer share-out was accepted for one of these rugs. To put this older one in its place, tick this.".to_owned(),
+        ),
+    };
+    form.refuse(field, why);
     let page = ResultPage::load(&app, &me, id, form).await?;
     Ok((StatusCode::CONFLICT, page).into_response())
 }

@@ -173,7 +173,7 @@ fn with(state: &mut State, who: Option<usize>, bundle: usize, what: &What) -> Op
         }
         What::Count(typed) => {
             weighing = Some(form.weigh(["count_weight", "count_tare"], *typed, true));
-            ("count", "counted", "count_weight")
+            ("count", "corrected", "count_weight")
         }
         What::Scrap(None) => {
             form.fields.push(("scrap_all", "yes".into()));
@@ -262,7 +262,7 @@ fn weighed(
         "pulled" if ready && taken => ("pulled", -net),
         "put-back" if ready && net <= it.out() => ("put back", net),
         "scrapped" if taken => ("scrap", -net),
-        "counted" if net != balance => ("count", net - balance),
+        "corrected" if net != balance => ("count", net - balance),
         _ => return Err(422),
     };
     enter(state, who, bundle, why, change, weighing);

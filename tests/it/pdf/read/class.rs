@@ -142,7 +142,7 @@ impl Class {
         let mut tx = self.world.store().write(Actor { person: Some(self.me), at }).await.unwrap();
         tx.begin_share_out(id, limits, &needs, &[]).await.unwrap();
         tx.finish_share_out(id, Told { spent: 10, cost: 10, bound: 10 }, &promises).await.unwrap();
-        tx.accept_share_out(id).await.unwrap().unwrap();
+        tx.accept_share_out(id, false).await.unwrap().unwrap();
         tx.commit().await.unwrap();
     }
 

@@ -136,6 +136,13 @@ fn promises() -> Vec<Fault> {
                     WHERE b.note = 'promised' AND m.state = 'standing'";
         all.push(fault(PROPOSAL, "of a share-out that nobody accepted", &[&statement], rows));
     }
+    all.push(fault(
+        "a rug's open promises come from more than one share-out",
+        "one that was replaced stands again",
+        &["UPDATE promise SET state = 'standing' WHERE state = 'released'"],
+        "SELECT DISTINCT m.rug_id FROM promise m JOIN bundle b ON b.id = m.bundle_id
+         WHERE b.note = 'promised too' AND m.state = 'standing'",
+    ));
     all
 }
 
