@@ -3,7 +3,7 @@
 use super::finish;
 use super::pace::practice;
 use super::pattern::{Band, Pattern, Run, Twining};
-use super::settings::{At, Basis, Dial};
+use super::settings::{At, Parameter, Provenance};
 use super::spec::Rug;
 use super::{warp, weft};
 use crate::units::quantity::Minutes;
@@ -89,11 +89,11 @@ impl Needs {
         let spec = &rug.spec;
         let units = weft::units(rug.path.strands(), spec.unit_size);
         let rows_per_inch = rows_per_inch(rug, at);
-        let join = at.length(Dial::Join);
+        let join = at.length(Parameter::Join);
 
-        let path = rug.path.length(spec.frame.span().scale(at.number(Dial::SpanError)), &wrap(at));
-        let warp = path.scale(1.0 / (1.0 + at.number(Dial::Give)));
-        let strip = at.length(Dial::SheetStrip);
+        let path = rug.path.length(spec.frame.span().scale(at.number(Parameter::SpanError)), &wrap(at));
+        let warp = path.scale(1.0 / (1.0 + at.number(Parameter::Give)));
+        let strip = at.length(Parameter::SheetStrip);
         let warp_joins = counting.up((warp - join).ratio(strip - join)).max(1.0) - 1.0;
         let warp_cut = warp + join.scale(warp_joins);
 
@@ -106,38 +106,45 @@ impl Needs {
         let fringe_strips = if spec.fringe.is_some() { rug.path.nails() } else { 0 };
         let one = spec
             .fringe
-            .map_or(Length::ZERO, |fringe| finish::fringe_strip(fringe, at.length(Dial::FringeKnot)));
+            .map_or(Length::ZERO, |fringe| finish::fringe_strip(fringe, at.length(Parameter::FringeKnot)));
         let fringe = one * i64::from(fringe_strips);
         let sheet_strips = |length: Length| counting.up(length.ratio(strip));
         let strips = warp_joins + 1.0 + sheet_strips(weft_cut) + sheet_strips(fringe);
 
-        let (warp_areal, weft_areal) = (at.areal(Dial::WarpAreal), at.areal(Dial::WeftAreal));
+        let (warp_areal, weft_areal) = (at.areal(Parameter::WarpAreal), at.areal(Parameter::WeftAreal));
         let weft_mass = sorts.iter().map(|sort| sort.mass).sum();
         let backing_edge =
             spec.backing.map_or(Length::ZERO, |margin| finish::backing_edge(rug.length, rug.width, margin));
-        let thread =
-            finish::slip_stitch_thread(backing_edge, at.number(Dial::ThreadRatio), THREAD_PIECE, THREAD_TAIL);
+        let thread = finish::slip_stitch_thread(
+            backing_edge,
+            at.number(Parameter::ThreadRatio),
+            THREAD_PIECE,
+            THREAD_TAIL,
+        );
 
         let seconds = |dial, times: f64| Minutes::seconds(at.number(dial) * times);
         let twists = rows * f64::from(units);
-        let slow_rows = (at.length(Dial::SlowEnd).in_inches() * rows_per_inch).min(rows);
-        let practised =
-            practice(spec.rugs_before + 1, at.number(Dial::Practice)) * at.number(Dial::WeavingPace);
-        let preparing = at.number(Dial::PreparingPace);
-        let slow = seconds(Dial::Twist, slow_rows * f64::from(units) * (at.number(Dial::SlowFactor) - 1.0))
-            * practised;
-        let steady =
-            seconds(Dial::Twist, twists) + seconds(Dial::Turn, rows) + seconds(Dial::JoinAtFrame, weft_joins);
+        let slow_rows = (at.length(Parameter::SlowEnd).in_inches() * rows_per_inch).min(rows);
+        let practised = practice(spec.rugs_before + 1, at.number(Parameter::Practice))
+            * at.number(Parameter::WeavingPace);
+        let preparing = at.number(Parameter::PreparingPace);
+        let slow = seconds(
+            Parameter::Twist,
+            slow_rows * f64::from(units) * (at.number(Parameter::SlowFactor) - 1.0),
+        ) * practised;
+        let steady = seconds(Parameter::Twist, twists)
+            + seconds(Parameter::Turn, rows)
+            + seconds(Parameter::JoinAtFrame, weft_joins);
         let time = Times {
-            cut: seconds(Dial::CutStrip, strips) * preparing,
-            ball: (seconds(Dial::JoinAtTable, warp_joins) + seconds(Dial::WindYard, warp.yards()))
+            cut: seconds(Parameter::CutStrip, strips) * preparing,
+            ball: (seconds(Parameter::JoinAtTable, warp_joins) + seconds(Parameter::WindYard, warp.yards()))
                 * preparing,
-            wind_on: seconds(Dial::WindNail, f64::from(rug.path.nails())) * preparing,
+            wind_on: seconds(Parameter::WindNail, f64::from(rug.path.nails())) * preparing,
             weave: steady * practised + slow,
             slow,
-            take_off: seconds(Dial::TakeOff, 1.0),
-            fringe: seconds(Dial::FringeStrand, f64::from(fringe_strips)),
-            backing: seconds(Dial::StitchInch, backing_edge.in_inches()),
+            take_off: seconds(Parameter::TakeOff, 1.0),
+            fringe: seconds(Parameter::FringeStrand, f64::from(fringe_strips)),
+            backing: seconds(Parameter::StitchInch, backing_edge.in_inches()),
         };
         Self {
             units,
@@ -180,16 +187,17 @@ impl Needs {
 
 pub(crate) fn wrap(at: &At) -> warp::Wrap {
     warp::Wrap {
-        nail_diameter: at.length(Dial::NailDiameter),
-        strip_thickness: at.length(Dial::StripThickness),
-        tail: at.length(Dial::Tail),
+        nail_diameter: at.length(Parameter::NailDiameter),
+        strip_thickness: at.length(Parameter::StripThickness),
+        tail: at.length(Parameter::Tail),
     }
 }
 
 /// Joins in a run of one colour: every piece but the strand's very first is joined on.
 pub(crate) fn joins(run: &Run, strand: Length, at: &At) -> u32 {
     let length = strand * i64::from(run.rows);
-    let pieces = weft::pieces(length, at.length(Dial::WeftPiece), at.length(Dial::Join)).ceil() as u32;
+    let pieces =
+        weft::pieces(length, at.length(Parameter::WeftPiece), at.length(Parameter::Join)).ceil() as u32;
     if run.opens { pieces.saturating_sub(1) } else { pieces }
 }
 
@@ -201,7 +209,7 @@ pub(crate) fn pattern(rug: &Rug, rows_per_inch: f64, units: u32) -> Pattern {
 
 /// The weft by width of strip; the rug's own is the first, and always there.
 fn sorts(rug: &Rug, at: &At, rows_per_inch: f64, units: u32, counting: Counting) -> Vec<Sort> {
-    let (join, own) = (at.length(Dial::Join), rug.spec.strip_width);
+    let (join, own) = (at.length(Parameter::Join), rug.spec.strip_width);
     let mut widths = vec![None];
     for strip in rug.bands.iter().filter_map(|band| band.strip) {
         if !widths.contains(&Some(strip)) {
@@ -225,11 +233,11 @@ fn sorts(rug: &Rug, at: &At, rows_per_inch: f64, units: u32, counting: Counting)
         let weft = strand.scale(2.0 * rows);
         let joins = match counting {
             Counting::Whole => of_sort().map(|run| f64::from(joins(run, strand, at))).sum(),
-            Counting::Smooth => weft::pieces(weft, at.length(Dial::WeftPiece), join),
+            Counting::Smooth => weft::pieces(weft, at.length(Parameter::WeftPiece), join),
         };
         let cut = weft + join.scale(joins);
-        let mass = if at.basis(Dial::GramsPerRow) == Basis::Default {
-            at.areal(Dial::WeftAreal).mass_of(cut, strip.unwrap_or(own))
+        let mass = if at.basis(Parameter::GramsPerRow) == Provenance::Default {
+            at.areal(Parameter::WeftAreal).mass_of(cut, strip.unwrap_or(own))
         } else {
             // The weight of a row of the rug's own strips; one of other strips differs as its width and its length do.
             let as_own = grams_per_row(at).scale(rows);
@@ -241,28 +249,31 @@ fn sorts(rug: &Rug, at: &At, rows_per_inch: f64, units: u32, counting: Counting)
 }
 
 fn rows_per_inch(rug: &Rug, at: &At) -> f64 {
-    let rows = at.number(Dial::RowsPerInch);
-    match at.basis(Dial::RowsPerInch) {
-        Basis::Default => weft::rows_per_inch(rows, rug.spec.strip_width, at.areal(Dial::WeftAreal)),
-        _ => rows * at.number(Dial::Packing),
+    let rows = at.number(Parameter::RowsPerInch);
+    match at.basis(Parameter::RowsPerInch) {
+        Provenance::Default => {
+            weft::rows_per_inch(rows, rug.spec.strip_width, at.areal(Parameter::WeftAreal))
+        }
+        _ => rows * at.number(Parameter::Packing),
     }
 }
 
 /// The take-up of strips of that width: as measured or learnt; else the default, which is known for the reference strip in
 /// units of two strands, times what geometry says that these differ, but no further than the default's own range.
 fn take_up(rug: &Rug, at: &At, strip: Length) -> f64 {
-    let take_up = at.number(Dial::TakeUp);
-    if at.basis(Dial::TakeUp) != Basis::Default {
+    let take_up = at.number(Parameter::TakeUp);
+    if at.basis(Parameter::TakeUp) != Provenance::Default {
         return take_up;
     }
     let (least, most) = take_up_reach();
-    let areal = at.areal(Dial::WeftAreal);
-    take_up * geometry_against_default(rug, areal, at.length(Dial::StripThickness), strip).clamp(least, most)
+    let areal = at.areal(Parameter::WeftAreal);
+    take_up
+        * geometry_against_default(rug, areal, at.length(Parameter::StripThickness), strip).clamp(least, most)
 }
 
 /// How far from the default its own range goes, as factors.
 fn take_up_reach() -> (f64, f64) {
-    let standard = Dial::TakeUp.standard();
+    let standard = Parameter::TakeUp.standard();
     let value = standard.value.number();
     (standard.low.number() / value, standard.high.number() / value)
 }
@@ -276,26 +287,29 @@ fn geometry_against_default(rug: &Rug, areal: Areal, warp: Length, strip: Length
 /// Whether geometry gives the rug's own strips a take-up beyond the default's range.
 pub(crate) fn take_up_unsure(rug: &Rug) -> bool {
     let at = rug.settings.at();
-    let (areal, warp) = (at.areal(Dial::WeftAreal), at.length(Dial::StripThickness));
+    let (areal, warp) = (at.areal(Parameter::WeftAreal), at.length(Parameter::StripThickness));
     let (least, most) = take_up_reach();
     !(least..=most).contains(&geometry_against_default(rug, areal, warp, rug.spec.strip_width))
 }
 
 /// The weight of a row that was measured or learnt; closer rows are lighter.
 fn grams_per_row(at: &At) -> Mass {
-    at.mass(Dial::GramsPerRow).scale(1.0 / at.number(Dial::Packing))
+    at.mass(Parameter::GramsPerRow).scale(1.0 / at.number(Parameter::Packing))
 }
 
 /// One strand, one row, of the rug's own strips or of others: from the width and the take-up; or, where both a row and its
 /// cloth were weighed, from the weight, which knows better.
 fn strand(rug: &Rug, at: &At, rows_per_inch: f64, strip: Option<Length>) -> Length {
     let own = rug.spec.strip_width;
-    let by_width = |strip| weft::strand_per_row(rug.width, take_up(rug, at, strip), at.length(Dial::RodTurn));
+    let by_width =
+        |strip| weft::strand_per_row(rug.width, take_up(rug, at, strip), at.length(Parameter::RodTurn));
     let nominal = by_width(strip.unwrap_or(own));
-    let weighed = [Dial::GramsPerRow, Dial::WeftAreal].iter().all(|&dial| at.basis(dial) != Basis::Default);
-    let (piece, join) = (at.length(Dial::WeftPiece), at.length(Dial::Join));
+    let weighed = [Parameter::GramsPerRow, Parameter::WeftAreal]
+        .iter()
+        .all(|&dial| at.basis(dial) != Provenance::Default);
+    let (piece, join) = (at.length(Parameter::WeftPiece), at.length(Parameter::Join));
     if weighed && rows_per_inch > 0.0 {
-        let cut = at.areal(Dial::WeftAreal).strip_length(grams_per_row(at), own);
+        let cut = at.areal(Parameter::WeftAreal).strip_length(grams_per_row(at), own);
         if let Some(cut) = cut {
             let weighed = cut.scale(0.5 * (piece - join).ratio(piece));
             return weighed.scale(nominal.ratio(by_width(own)));

@@ -6,7 +6,7 @@ use super::steps::Step;
 use super::uncertainty::estimate::Range;
 use super::warp::Wrap;
 use super::warp::path::WarpPath;
-use super::workings::Working;
+use super::workings::Derivation;
 use crate::units::quantity::Minutes;
 use crate::units::{Length, Mass};
 use serde::Serialize;
@@ -173,7 +173,7 @@ pub struct Plan {
     /// Things to say beside it.
     pub notices: Vec<Notice>,
     /// How every number was worked out.
-    pub workings: Vec<Working>,
+    pub workings: Vec<Derivation>,
 }
 
 /// The rods of a frame with that span.

@@ -5,7 +5,7 @@ use super::needs::{self, Counting, Needs, Sort, joins, pattern, wrap};
 use super::notices::Notice;
 use super::pattern::{ColourId, Pattern};
 use super::plan::{ClothPlan, ColourNeed, FinishPlan, Plan, TimePlan, WarpPlan, WeftPlan, rod_plan};
-use super::settings::{At, Basis, Dial};
+use super::settings::{At, Parameter, Provenance};
 use super::spec::{Rug, RugSpec, SpecError};
 use super::steps::steps;
 use super::uncertainty::estimate::{Range, Spread};
@@ -102,7 +102,7 @@ spreads! {
 
 fn warp_plan(rug: &Rug, at: &At, needs: &Needs, spread: Spread, units: Units) -> Result<WarpPlan, SpecError> {
     let length = Range::length(needs.warp, spread);
-    let (strip, join) = (at.length(Dial::SheetStrip), at.length(Dial::Join));
+    let (strip, join) = (at.length(Parameter::SheetStrip), at.length(Parameter::Join));
     let too_short = || SpecError::StripTooShort { strip: strip.show(units), join: join.show(units) };
     let Joined { strips, joins, left_over } = warp::joined(length.take, strip, join).ok_or_else(too_short)?;
     Ok(WarpPlan {
@@ -131,7 +131,7 @@ fn weft_plan(rug: &Rug, at: &At, needs: &Needs, pattern: &Pattern, spreads: &Spr
         own().next()?;
         let worked = sort.strand * own().map(|run| i64::from(run.rows)).sum();
         let joins: u32 = own().map(|run| joins(run, sort.strand, at)).sum();
-        let whole = worked + at.length(Dial::Join) * i64::from(joins);
+        let whole = worked + at.length(Parameter::Join) * i64::from(joins);
         let mass = sort.mass.scale(if sort.cut > Length::ZERO { whole.ratio(sort.cut) } else { 0.0 });
         let strip = sort.strip.unwrap_or(rug.spec.strip_width);
         Some(ColourNeed {
@@ -173,7 +173,7 @@ fn notices(rug: &Rug, plan: &Plan) -> Vec<Notice> {
         WarpFit::Unfit(why) => Some(Notice::WarpUnfit(why)),
     };
     let idle = rug.path.idle.len() as u32;
-    let guessed = rug.settings.get(Dial::TakeUp).basis == Basis::Default;
+    let guessed = rug.settings.get(Parameter::TakeUp).basis == Provenance::Default;
     let others = [
         (idle > 0, Notice::NailsIdle(idle)),
         (plan.pattern.joint().is_some_and(|joint| !joint.matches), Notice::HalvesDiffer),

@@ -4,7 +4,7 @@ use super::needs::{Counting, Needs};
 use super::pace::Pace;
 use super::pattern::ColourId;
 use super::plan::Plan;
-use super::settings::{At, Dial, Sample, Setting};
+use super::settings::{At, Estimate, Parameter, Sample};
 use super::spec::{Rug, RugSpec, SpecError};
 use super::steps::{Step, StepKind};
 use super::uncertainty::chance::{NINTH_DECILE, NORMAL_POINTS, normal_below, place_of};
@@ -44,8 +44,8 @@ pub fn measured_by(spec: &RugSpec, log: &[Entry], units: Units) -> RugSpec {
     // The sample's weight of a row is still the only one that was weighed.
     if let Some(Sample { rows, mass: Some(mass), .. }) = before {
         let row = mass.scale(1.0 / f64::from(rows.max(1)));
-        measured.known.retain(|(dial, _)| *dial != Dial::GramsPerRow);
-        measured.known.push((Dial::GramsPerRow, Setting::measured_grams_per_row(row)));
+        measured.known.retain(|(dial, _)| *dial != Parameter::GramsPerRow);
+        measured.known.push((Parameter::GramsPerRow, Estimate::measured_grams_per_row(row)));
     }
     if measured.check(units).is_ok() { measured } else { spec.clone() }
 }
@@ -282,7 +282,7 @@ impl Effort {
     fn of(rug: &Rug, plan: &Plan) -> Self {
         let at = rug.settings.at();
         let needs = Needs::of(rug, &at, Counting::Whole);
-        let slow_rows = (at.length(Dial::SlowEnd).in_inches() * needs.rows_per_inch).min(needs.rows);
+        let slow_rows = (at.length(Parameter::SlowEnd).in_inches() * needs.rows_per_inch).min(needs.rows);
         let twists = plan.weft.twists as f64;
         let slow =
             if needs.time.weave.get() > 0.0 { needs.time.slow.get() / needs.time.weave.get() } else { 0.0 };

@@ -32,7 +32,7 @@ impl Evidence {
 /// Where a value is from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Basis {
+pub enum Provenance {
     /// Measured on this frame, cloth or sample.
     Measured,
     /// Learnt from so many of this class's finished rugs.
@@ -43,7 +43,7 @@ pub enum Basis {
 
 /// A value that one case in ten lies under `low` and one over `high`.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Setting {
+pub struct Estimate {
     /// The value that counts.
     pub value: Quantity,
     /// One case in ten lies under it.
@@ -51,7 +51,7 @@ pub struct Setting {
     /// One case in ten lies over it.
     pub high: Quantity,
     /// Where it is from.
-    pub basis: Basis,
+    pub basis: Provenance,
 }
 
 macro_rules! dials {
@@ -59,9 +59,9 @@ macro_rules! dials {
         /// A doubtful input.
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
         #[serde(rename_all = "snake_case")]
-        pub enum Dial { $(#[doc = $name] $dial),* }
+        pub enum Parameter { $(#[doc = $name] $dial),* }
 
-        impl Dial {
+        impl Parameter {
             /// Every dial.
             pub const ALL: &'static [Self] = &[$(Self::$dial),*];
 
@@ -76,18 +76,18 @@ macro_rules! dials {
             }
 
             /// The default with its range.
-            pub(crate) fn standard(self) -> Setting {
+            pub(crate) fn standard(self) -> Estimate {
                 match self { $(Self::$dial => standard($kind, [$low, $value, $high])),* }
             }
         }
     };
 }
 
-impl Dial {
+impl Parameter {
     /// What a measured or learnt value may be: a tenth of the default's low to ten times its high; factors from zero; give,
     /// of which one strip in ten has none, as far below as above: a strip wound slack takes more than the path.
     pub fn bounds(self) -> (Quantity, Quantity) {
-        let Setting { low, high, .. } = self.standard();
+        let Estimate { low, high, .. } = self.standard();
         match (low, high) {
             (Quantity::Ratio(0.0), Quantity::Ratio(high)) => {
                 (Quantity::Ratio(-10.0 * high), Quantity::Ratio((high * 10.0).max(1.0)))
@@ -108,8 +108,8 @@ const SECONDS: Make = Quantity::Seconds;
 const PER_INCH: Make = Quantity::PerInch;
 const GRAMS: Make = |v| Quantity::Mass(Mass::from_grams(v));
 
-fn standard(make: Make, [low, value, high]: [f64; 3]) -> Setting {
-    Setting { value: make(value), low: make(low), high: make(high), basis: Basis::Default }
+fn standard(make: Make, [low, value, high]: [f64; 3]) -> Estimate {
+    Estimate { value: make(value), low: make(low), high: make(high), basis: Provenance::Default }
 }
 
 const PRACTICE: &str = "common practice, no source";
@@ -177,27 +177,27 @@ pub struct BadSetting {
 /// All dials of one plan.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Settings {
-    values: Vec<Setting>,
+    values: Vec<Estimate>,
 }
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { values: Dial::ALL.iter().map(|dial| dial.standard()).collect() }
+        Self { values: Parameter::ALL.iter().map(|dial| dial.standard()).collect() }
     }
 }
 
 impl Settings {
     /// The setting of a dial.
-    pub fn get(&self, dial: Dial) -> &Setting {
+    pub fn get(&self, dial: Parameter) -> &Estimate {
         &self.values[dial as usize]
     }
 
     /// Replaces a default by what was measured, learnt or is known of the cloth.
     ///
     /// # Errors
-    /// [`BadSetting`] for a value outside its own range, of another kind, no number, or beyond [`Dial::bounds`].
-    pub fn set(&mut self, dial: Dial, setting: Setting, units: Units) -> Result<(), BadSetting> {
-        let Setting { value, low, high, .. } = setting;
+    /// [`BadSetting`] for a value outside its own range, of another kind, no number, or beyond [`Parameter::bounds`].
+    pub fn set(&mut self, dial: Parameter, setting: Estimate, units: Units) -> Result<(), BadSetting> {
+        let Estimate { value, low, high, .. } = setting;
         let standard = dial.standard();
         let kinds = [value, low, high].iter().all(|q| q.same_kind(standard.value));
         let numbers = [low.number(), value.number(), high.number()];
@@ -218,9 +218,9 @@ impl Settings {
     }
 
     /// Each doubtful dial, with the settings with it alone at its low and at its high.
-    pub fn ends(&self) -> impl Iterator<Item = (Dial, At<'_>, At<'_>)> {
-        let doubtful = |dial: &&Dial| self.get(**dial).low.number() < self.get(**dial).high.number();
-        Dial::ALL.iter().filter(doubtful).map(|&dial| {
+    pub fn ends(&self) -> impl Iterator<Item = (Parameter, At<'_>, At<'_>)> {
+        let doubtful = |dial: &&Parameter| self.get(**dial).low.number() < self.get(**dial).high.number();
+        Parameter::ALL.iter().filter(doubtful).map(|&dial| {
             let at = |value| At { settings: self, moved: Some((dial, value)) };
             (dial, at(self.get(dial).low), at(self.get(dial).high))
         })
@@ -231,11 +231,11 @@ impl Settings {
 #[derive(Debug, Clone, Copy)]
 pub struct At<'a> {
     settings: &'a Settings,
-    moved: Option<(Dial, Quantity)>,
+    moved: Option<(Parameter, Quantity)>,
 }
 
 impl At<'_> {
-    fn value(&self, dial: Dial) -> Quantity {
+    fn value(&self, dial: Parameter) -> Quantity {
         match self.moved {
             Some((moved, value)) if moved == dial => value,
             _ => self.settings.get(dial).value,
@@ -243,27 +243,27 @@ impl At<'_> {
     }
 
     /// Where the dial's value is from.
-    pub fn basis(&self, dial: Dial) -> Basis {
+    pub fn basis(&self, dial: Parameter) -> Provenance {
         self.settings.get(dial).basis
     }
 
     /// The dial as a length; zero for a dial of another kind.
-    pub fn length(&self, dial: Dial) -> Length {
+    pub fn length(&self, dial: Parameter) -> Length {
         if let Quantity::Length(length) = self.value(dial) { length } else { Length::ZERO }
     }
 
     /// The dial as a mass; zero for a dial of another kind.
-    pub fn mass(&self, dial: Dial) -> Mass {
+    pub fn mass(&self, dial: Parameter) -> Mass {
         if let Quantity::Mass(mass) = self.value(dial) { mass } else { Mass::ZERO }
     }
 
     /// The dial as mass per area; zero for a dial of another kind.
-    pub fn areal(&self, dial: Dial) -> Areal {
+    pub fn areal(&self, dial: Parameter) -> Areal {
         if let Quantity::Areal(areal) = self.value(dial) { areal } else { Areal::from_gsm(0.0) }
     }
 
     /// The dial's plain number: seconds, factor or rows per inch.
-    pub fn number(&self, dial: Dial) -> f64 {
+    pub fn number(&self, dial: Parameter) -> f64 {
         self.value(dial).number()
     }
 }
@@ -298,31 +298,31 @@ impl Sample {
         let doubt = ruler.hypot(Self::STRETCH);
         // A row miscounted makes the rows more and each of them lighter: the weight of the rug doesn't hang on it.
         let alone = if self.mass.is_some() { doubt } else { doubt.hypot(count) };
-        settings.set(Dial::RowsPerInch, measured(PER_INCH, rows / inches, alone), units)?;
+        settings.set(Parameter::RowsPerInch, measured(PER_INCH, rows / inches, alone), units)?;
         settings.set(
-            Dial::Packing,
+            Parameter::Packing,
             measured(RATIO, 1.0, if self.mass.is_some() { count } else { 0.0 }),
             units,
         )?;
         if let Some(mass) = self.mass {
             let doubt = (Self::SCALE_GRAMS / mass.grams()).hypot(Self::STRETCH);
-            settings.set(Dial::GramsPerRow, measured(GRAMS, mass.grams() / rows, doubt), units)?;
+            settings.set(Parameter::GramsPerRow, measured(GRAMS, mass.grams() / rows, doubt), units)?;
         }
         Ok(())
     }
 }
 
-fn measured(make: Make, value: f64, doubt: f64) -> Setting {
+fn measured(make: Make, value: f64, doubt: f64) -> Estimate {
     // NaN and infinity pass through to `Settings::set`, which refuses them.
     if !(value.is_finite() && value > 0.0 && value < 1e6 && doubt < 10.0) {
         let none = make(0.0);
-        return Setting { value: none, low: none, high: none, basis: Basis::Measured };
+        return Estimate { value: none, low: none, high: none, basis: Provenance::Measured };
     }
     let [low, high] = [value * (-doubt).exp(), value * doubt.exp()].map(make);
-    Setting { value: make(value), low, high, basis: Basis::Measured }
+    Estimate { value: make(value), low, high, basis: Provenance::Measured }
 }
 
-impl Setting {
+impl Estimate {
     /// Low, typical and high g/m² of a kind of cloth that nobody weighed.
     pub fn default_areal(gsm: [f64; 3]) -> Self {
         standard(GSM, gsm)

@@ -2,7 +2,7 @@
 use super::cloth::Kind;
 use super::frame::Frame;
 use super::pattern::{AtRod, Band, WovenFrom};
-use super::settings::{BadSetting, Basis, Dial, Sample, Setting, Settings};
+use super::settings::{BadSetting, Estimate, Parameter, Provenance, Sample, Settings};
 use super::warp::nail_rows::{NailRows, RowsError};
 use super::warp::path::WarpPath;
 use super::warp::winding::{Middle, Winding, WindingError};
@@ -44,7 +44,7 @@ pub struct RugSpec {
     /// Rugs that the weaver has finished before.
     pub rugs_before: u32,
     /// Values measured or learnt, which replace defaults.
-    pub known: Vec<(Dial, Setting)>,
+    pub known: Vec<(Parameter, Estimate)>,
     /// A woven sample, which replaces rows per inch and the weight of a row.
     pub sample: Option<Sample>,
 }
@@ -206,8 +206,8 @@ impl RugSpec {
             sample.woven.within(Length::inches(0.5), length, units).map_err(SpecError::Sample)?;
         }
         let settings = self.settings(units)?;
-        let join = settings.at().length(Dial::Join);
-        for dial in [Dial::SheetStrip, Dial::WeftPiece] {
+        let join = settings.at().length(Parameter::Join);
+        for dial in [Parameter::SheetStrip, Parameter::WeftPiece] {
             let strip = settings.at().length(dial);
             if strip <= join * 2 {
                 return Err(SpecError::StripTooShort { strip: strip.show(units), join: join.show(units) });
@@ -230,20 +230,24 @@ impl RugSpec {
 
     fn settings(&self, units: Units) -> Result<Settings, SpecError> {
         let mut settings = Settings::default();
-        for (dial, kind) in [(Dial::WarpAreal, self.warp_kind), (Dial::WeftAreal, self.weft_kind)] {
+        for (dial, kind) in [(Parameter::WarpAreal, self.warp_kind), (Parameter::WeftAreal, self.weft_kind)] {
             let facts = kind.facts();
-            settings.set(dial, Setting::default_areal([facts.low, facts.typical, facts.high]), units)?;
+            settings.set(dial, Estimate::default_areal([facts.low, facts.typical, facts.high]), units)?;
         }
         let stretch = self.warp_kind.facts().stretch;
-        settings.set(Dial::Give, Setting::default_ratio([0.0, stretch, 2.0 * stretch]), units)?;
+        settings.set(Parameter::Give, Estimate::default_ratio([0.0, stretch, 2.0 * stretch]), units)?;
         if let Some(diameter) = self.frame.nail_diameter() {
             let value = Quantity::Length(diameter);
-            let sure = Setting { value, low: value, high: value, basis: Basis::Measured };
-            settings.set(Dial::NailDiameter, sure, units)?;
+            let sure = Estimate { value, low: value, high: value, basis: Provenance::Measured };
+            settings.set(Parameter::NailDiameter, sure, units)?;
         }
         // Tapes are read to 1/8 in.
         let eighth = Length::inches(0.125).ratio(self.frame.span());
-        settings.set(Dial::SpanError, Setting::default_ratio([1.0 - eighth, 1.0, 1.0 + eighth]), units)?;
+        settings.set(
+            Parameter::SpanError,
+            Estimate::default_ratio([1.0 - eighth, 1.0, 1.0 + eighth]),
+            units,
+        )?;
         for (dial, setting) in &self.known {
             settings.set(*dial, *setting, units)?;
         }

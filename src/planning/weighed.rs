@@ -1,6 +1,6 @@
 //! The areal mass of sheets that were counted, measured and weighed, with the doubt that the scale, the tape and the sheets
 //! themselves leave. What a kind of cloth usually weighs is in `cloth`.
-use super::settings::{Basis, Setting};
+use super::settings::{Estimate, Provenance};
 use crate::units::quantity::Quantity;
 use crate::units::{Areal, Length, Mass, Units};
 use serde::{Deserialize, Serialize};
@@ -112,9 +112,9 @@ impl Weighed {
 
 impl WeighedAreal {
     /// The areal mass as an input of a plan, measured here.
-    pub fn setting(&self) -> Setting {
+    pub fn setting(&self) -> Estimate {
         let [value, low, high] = [self.areal, self.low, self.high].map(Quantity::Areal);
-        Setting { value, low, high, basis: Basis::Measured }
+        Estimate { value, low, high, basis: Provenance::Measured }
     }
 
     /// The value and its range in words: `128 g/m² (125 to 131)`.

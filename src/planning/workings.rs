@@ -1,5 +1,5 @@
 //! "How this was worked out": for one number, its formula, what was put in and where that is from.
-use super::settings::{Basis, Dial, Evidence, Setting, Settings};
+use super::settings::{Estimate, Evidence, Parameter, Provenance, Settings};
 use super::uncertainty::estimate::Range;
 use crate::units::quantity::Quantity;
 use serde::Serialize;
@@ -57,7 +57,7 @@ pub struct Input {
 
 /// How one number was worked out.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Working {
+pub struct Derivation {
     /// A name that doesn't change, such as `weft.length`.
     pub key: String,
     /// The number's name on screens.
@@ -74,7 +74,7 @@ pub struct Working {
     pub source: &'static str,
 }
 
-impl Working {
+impl Derivation {
     /// A working without inputs yet.
     pub fn new(key: impl Into<String>, title: impl Into<String>, result: impl Into<Quantity>) -> Self {
         let (key, title, result) = (key.into(), title.into(), result.into());
@@ -127,9 +127,9 @@ impl Working {
 
     /// With doubtful inputs, and where each is from.
     #[must_use]
-    pub fn dials(self, settings: &Settings, dials: &[Dial]) -> Self {
+    pub fn dials(self, settings: &Settings, dials: &[Parameter]) -> Self {
         // A factor that does nothing isn't worth a line.
-        let idle = |setting: &Setting| {
+        let idle = |setting: &Estimate| {
             let one = Quantity::Ratio(1.0);
             setting.value == one && setting.low == one && setting.high == one
         };
@@ -137,9 +137,9 @@ impl Working {
             let setting = settings.get(dial);
             let (low, high) = (setting.low, setting.high);
             let origin = match setting.basis {
-                Basis::Measured => Origin::Measured { low, high },
-                Basis::Learnt(evidence) => Origin::Learnt { evidence, low, high },
-                Basis::Default => Origin::Default { low, high, source: dial.source() },
+                Provenance::Measured => Origin::Measured { low, high },
+                Provenance::Learnt(evidence) => Origin::Learnt { evidence, low, high },
+                Provenance::Default => Origin::Default { low, high, source: dial.source() },
             };
             working.input(dial.name(), setting.value, origin)
         })

@@ -11,7 +11,7 @@ use crate::units::quantity::Minutes;
 
 use super::rug_input::RugInput;
 
-/// What finished rugs teach, loaded once for a page.
+/// What finished rugs apply_learned, loaded once for a page.
 pub struct Learning(Class);
 
 impl Learning {
@@ -25,7 +25,7 @@ impl Learning {
     }
 
     /// Gives a rug that is planned for this weaver the class's figures.
-    pub fn teach(&self, planned: &mut RugInput, weaver: PersonId, units: Units) {
+    pub fn apply_learned(&self, planned: &mut RugInput, weaver: PersonId, units: Units) {
         let learnt = self.0.settings(&planned.spec, &weaver.to_string(), units);
         planned.spec.known.extend(learnt);
     }

@@ -3,7 +3,7 @@ use crate::drawing::rug_face::{Ink, Picture, Swatch};
 use crate::optimize::panels::sewing::BACKING_MARGIN;
 use crate::planning::colour::Hex;
 use crate::planning::pattern::Face;
-use crate::planning::settings::{Dial, Sample, Setting};
+use crate::planning::settings::{Estimate, Parameter, Sample};
 use crate::planning::spec::RugSpec;
 use crate::planning::{AtRod, Band, ColourId, Frame, FrameError, FrameSizes, Plan, SpecError};
 use crate::services::{Error, Result};
@@ -98,10 +98,10 @@ impl RugInput {
 
 /// The areal masses that were measured for a rug, as inputs of its plan. Sheets that tell nothing are passed over: the
 /// kind's range stands.
-pub fn measured(f: &RugFields, cloth: &[MeasuredCloth], units: Units) -> Vec<(Dial, Setting)> {
+pub fn measured(f: &RugFields, cloth: &[MeasuredCloth], units: Units) -> Vec<(Parameter, Estimate)> {
     let part = |part| match part {
-        Part::Warp => (Dial::WarpAreal, f.warp_kind),
-        Part::Weft => (Dial::WeftAreal, f.weft_kind),
+        Part::Warp => (Parameter::WarpAreal, f.warp_kind),
+        Part::Weft => (Parameter::WeftAreal, f.weft_kind),
     };
     // A rug whose cloth was changed to another kind since is no longer cut from that bundle.
     let told = cloth.iter().filter(|cloth| cloth.kind == part(cloth.part).1);

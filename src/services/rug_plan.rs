@@ -31,7 +31,7 @@ pub struct RugStatus {
 pub fn plan_of(rug: &Rug, learning: &Learning, log: &[LogEntry], units: Units) -> Result<RugPlan> {
     let fault = |e: CantPlan| Error::Fault(format!("rug {} can't be planned: {e}", rug.id));
     let mut planned = RugInput::of(&rug.fields, &rug.bands, units).map_err(|e| fault(e.into()))?;
-    learning.teach(&mut planned, rug.weaver_id, units);
+    learning.apply_learned(&mut planned, rug.weaver_id, units);
     planned.spec.known.extend(measured(&rug.fields, &rug.measured, units));
     let entries = entries(log, &planned.colours);
     planned.spec = measured_by(&planned.spec, &entries, units);

@@ -50,7 +50,7 @@ pub struct Row {
 }
 
 /// Everything on one table.
-pub struct Board {
+pub struct TimetableData {
     pub term: Term,
     /// Those that take place and aren't over, in order.
     pub meetings: Vec<Meeting>,
@@ -68,8 +68,8 @@ pub struct Board {
 
 const WHAT: Error = Error::NotFound("term");
 
-impl Board {
-    pub async fn lay(
+impl TimetableData {
+    pub async fn load(
         read: &mut Read,
         (zone, units): (TimeZone, Units),
         (id, now): (TermId, Timestamp),

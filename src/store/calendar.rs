@@ -4,7 +4,7 @@ use sqlx::FromRow;
 
 use super::columns::{Day, Instant, TimeOfDay};
 use super::entry::Visitor;
-use super::tx::{Noun, Read, Write, sql};
+use super::tx::{EntityKind, Read, Write, sql};
 use super::{Error, LoanId, MeetingId, PersonId, TermId};
 
 /// A meeting as a feed shows it.
@@ -120,6 +120,6 @@ impl Write {
             "INSERT INTO calendar_link (token_hash, person_id, made_at) VALUES ($1, $2, $3)",
             token_hash.to_owned(), person, at
         )?;
-        self.record(Noun::Person, person, "calendar link replaced", json!({})).await
+        self.record(EntityKind::Person, person, "calendar link replaced", json!({})).await
     }
 }

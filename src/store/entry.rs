@@ -6,7 +6,7 @@ use sqlx::FromRow;
 
 use super::columns::Instant;
 use super::people::{Role, name_key};
-use super::tx::{Noun, Read, Write, sql};
+use super::tx::{EntityKind, Read, Write, sql};
 use super::{Error, PersonId};
 use crate::units::Units;
 
@@ -112,7 +112,7 @@ impl Write {
     /// Puts a new setup link in place of any earlier one.
     pub async fn set_setup_link(&mut self, token_hash: &str) -> Result<(), Error> {
         let at = self.now();
-        self.housekeeping();
+        self.skip_audit();
         sql!(
             exec self,
             "INSERT INTO setup_link (id, token_hash, made_at) VALUES ('setup', $1, $2)
@@ -141,7 +141,7 @@ impl Write {
         )?;
         // Whoever came in by the old link is shown out with it.
         sql!(exec self, "DELETE FROM session WHERE person_id = $1", person)?;
-        self.record(Noun::Person, person, "link replaced", json!({})).await
+        self.record(EntityKind::Person, person, "link replaced", json!({})).await
     }
 
     /// Opens a session of `lasts` for a person, and clears away those that ran out.
@@ -159,12 +159,12 @@ impl Write {
             "INSERT INTO session (token_hash, person_id, made_at, expires_at) VALUES ($1, $2, $3, $4)",
             token_hash.to_owned(), person, at, ends
         )?;
-        self.record(Noun::Person, person, "signed in", json!({})).await
+        self.record(EntityKind::Person, person, "signed in", json!({})).await
     }
 
     /// Ends a session.
     pub async fn end_session(&mut self, token_hash: &str) -> Result<(), Error> {
-        self.housekeeping();
+        self.skip_audit();
         sql!(exec self, "DELETE FROM session WHERE token_hash = $1", token_hash.to_owned())?;
         Ok(())
     }
@@ -172,7 +172,7 @@ impl Write {
     /// Counts a failed sign-in; counting starts over when the last count began before `since`.
     pub async fn count_failure(&mut self, who: &str, since: Timestamp) -> Result<(), Error> {
         let at = self.now();
-        self.housekeeping();
+        self.skip_audit();
         sql!(
             exec self,
             "INSERT INTO attempt (who, failures, first_at) VALUES ($1, 1, $2)
@@ -197,6 +197,6 @@ impl Write {
             "UPDATE person SET passphrase_hash = $1, revision = revision + 1 WHERE id = $2", hash, person
         )?;
         sql!(exec self, "DELETE FROM session WHERE person_id = $1", person)?;
-        self.record(Noun::Person, person, "passphrase set", json!({})).await
+        self.record(EntityKind::Person, person, "passphrase set", json!({})).await
     }
 }

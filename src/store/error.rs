@@ -25,7 +25,7 @@ pub enum Error {
 
 impl Error {
     /// Whether the named constraint is what refused it.
-    pub fn broke(&self, constraint: &str) -> bool {
+    pub fn violates(&self, constraint: &str) -> bool {
         matches!(self, Self::Broken(v) if v.name == constraint)
     }
 }

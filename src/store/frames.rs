@@ -4,7 +4,7 @@ use sqlx::FromRow;
 
 use super::columns::{Day, words};
 use super::people::name_key;
-use super::tx::{Noun, Read, Write, fresh, sql};
+use super::tx::{EntityKind, Read, Write, fresh, sql};
 use super::{Error, FrameId, LoanId, PersonId};
 use crate::planning::warp::nail_rows::NailRows;
 use crate::units::{Length, Units};
@@ -91,7 +91,7 @@ fn in_order(frame: &Frame) -> String {
 }
 
 /// A frame's fields as the record keeps them, each in words.
-fn particulars(f: &FrameFields) -> Value {
+fn audit_snapshot(f: &FrameFields) -> Value {
     let length = |length: Length| length.exact(Units::Inches);
     json!({
         "tag": f.tag,
@@ -141,7 +141,7 @@ impl Write {
             id, f.tag.clone(), name_key(&f.tag), f.span_nm, f.width_nm, f.nails, f.pitch_nm, f.nail_rows.clone(),
             f.condition, f.note.clone(), at
         )?;
-        self.record(Noun::Frame, id, "added", particulars(f)).await
+        self.record(EntityKind::Frame, id, "added", audit_snapshot(f)).await
     }
 
     /// Changes what is said of a frame, if nobody else did since `revision`.
@@ -155,7 +155,7 @@ impl Write {
             f.nail_rows.clone(), f.condition, f.note.clone()
         )?;
         fresh(rows)?;
-        self.record(Noun::Frame, id, "changed", particulars(f)).await
+        self.record(EntityKind::Frame, id, "changed", audit_snapshot(f)).await
     }
 
     /// Takes a frame out of use; `false` while it is out with somebody, and then the change is not to be kept.
@@ -169,14 +169,14 @@ impl Write {
         if out > 0 {
             return Ok(false);
         }
-        self.record(Noun::Frame, id, "retired", json!({})).await?;
+        self.record(EntityKind::Frame, id, "retired", json!({})).await?;
         Ok(true)
     }
 
     /// Puts a retired frame back into use.
     pub async fn restore_frame(&mut self, id: FrameId, revision: i64) -> Result<(), Error> {
         self.set_retired(id, revision, false).await?;
-        self.record(Noun::Frame, id, "put back into use", json!({})).await
+        self.record(EntityKind::Frame, id, "put back into use", json!({})).await
     }
 
     async fn set_retired(&mut self, id: FrameId, revision: i64, retired: bool) -> Result<(), Error> {

@@ -7,7 +7,7 @@ use sqlx::FromRow;
 use super::columns::{Day, Instant};
 use super::frames::Condition;
 use super::rugs::RugState;
-use super::tx::{Noun, Read, Write, fresh, sql};
+use super::tx::{EntityKind, Read, Write, fresh, sql};
 use super::{Error, FrameId, LoanId, PersonId, RodId, RugId};
 use crate::units::Length;
 
@@ -256,19 +256,19 @@ impl Write {
         match made {
             Ok(0) => return Err(self.holder(frame).await?),
             Ok(_) => {}
-            Err(e) if e.broke("u_loan__rug_id") => return Err(Refused::RugOnFrame),
+            Err(e) if e.violates("u_loan__rug_id") => return Err(Refused::RugOnFrame),
             Err(e) => return Err(e.into()),
         }
         if let Some((rod, count)) = rods {
             match sql!(exec self, "UPDATE rod SET out_now = out_now + $2 WHERE id = $1", rod, count) {
-                Err(e) if e.broke("ck_rod__counts") => return Err(Refused::RodsShort),
+                Err(e) if e.violates("ck_rod__counts") => return Err(Refused::RodsShort),
                 done => done?,
             };
         }
         self.set_rug_state(rug, RugState::Weaving).await?;
         let detail = json!({ "frame": frame.to_string(), "rug": rug.to_string(), "rods": count.unwrap_or(0),
             "due": due_on.0.to_string() });
-        Ok(self.record(Noun::Loan, id, "handed out", detail).await?)
+        Ok(self.record(EntityKind::Loan, id, "handed out", detail).await?)
     }
 
     async fn holder(&mut self, frame: FrameId) -> Result<Refused, Error> {
@@ -289,7 +289,7 @@ impl Write {
         )?;
         fresh(rows)?;
         self.record(
-            Noun::Loan,
+            EntityKind::Loan,
             id,
             "due day moved",
             json!({ "due": to.0.to_string(), "was": was.0.to_string() }),
@@ -334,13 +334,13 @@ impl Write {
             )?;
             if how.rods_bent + how.rods_missing > 0 {
                 let detail = json!({ "bent": how.rods_bent, "missing": how.rods_missing });
-                self.record(Noun::Rod, rod, "taken back", detail).await?;
+                self.record(EntityKind::Rod, rod, "taken back", detail).await?;
             }
         }
         let condition = how.condition.word();
-        self.record(Noun::Frame, frame, "taken back", json!({ "condition": condition })).await?;
+        self.record(EntityKind::Frame, frame, "taken back", json!({ "condition": condition })).await?;
         let detail = json!({ "frame": frame.to_string(), "condition": condition, "rods": rods,
             "bent": how.rods_bent, "missing": how.rods_missing });
-        self.record(Noun::Loan, id, "taken back", detail).await
+        self.record(EntityKind::Loan, id, "taken back", detail).await
     }
 }

@@ -34,7 +34,7 @@ pub use columns::{Day, Instant, TimeOfDay, UnknownWord, units_word, woven_from, 
 pub use error::{Error, Rule, Violation};
 pub use ids::*;
 pub use invariants::questions;
-pub use tx::{Actor, Noun, Read, Write};
+pub use tx::{Actor, EntityKind, Read, Write};
 
 /// The embedded migrations, one set for both databases.
 pub static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!();
@@ -43,7 +43,7 @@ pub static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!();
 #[derive(Clone, Debug)]
 pub enum Store {
     /// One file, owned by this program.
-    Lite(SqlitePool),
+    Sqlite(SqlitePool),
     /// A server that several copies of the program may share.
     Pg(PgPool),
 }
@@ -106,12 +106,12 @@ impl Store {
             .connect_with(options)
             .await
             .map_err(|source| OpenError::Connect { place: file.display().to_string(), source })?;
-        Ok(Self::Lite(pool))
+        Ok(Self::Sqlite(pool))
     }
 
     async fn migrate(&self) -> Result<(), OpenError> {
         match self {
-            Self::Lite(pool) => MIGRATIONS.run(pool).await,
+            Self::Sqlite(pool) => MIGRATIONS.run(pool).await,
             Self::Pg(pool) => MIGRATIONS.run(pool).await,
         }
         .map_err(OpenError::Migrate)
@@ -127,7 +127,7 @@ impl Store {
     /// Finishes what is going on and closes every connection.
     pub async fn close(&self) {
         match self {
-            Self::Lite(pool) => pool.close().await,
+            Self::Sqlite(pool) => pool.close().await,
             Self::Pg(pool) => pool.close().await,
         }
     }

@@ -3,7 +3,7 @@ use serde_json::json;
 use sqlx::FromRow;
 
 use super::columns::{Instant, words};
-use super::tx::{Noun, Read, Write, fresh, sql};
+use super::tx::{EntityKind, Read, Write, fresh, sql};
 use super::{Error, PersonId};
 use crate::units::Units;
 
@@ -101,7 +101,8 @@ impl Write {
             id, fields.name.clone(), name_key(&fields.name), role, fields.contact.clone(), fields.units,
             passphrase_hash, at
         )?;
-        self.record(Noun::Person, id, "added", json!({ "name": fields.name, "role": role.word() })).await
+        self.record(EntityKind::Person, id, "added", json!({ "name": fields.name, "role": role.word() }))
+            .await
     }
 
     /// Changes what is said of a person, if nobody else did since `revision`.
@@ -118,7 +119,7 @@ impl Write {
             fields.name.clone(), name_key(&fields.name), fields.contact.clone(), fields.units, id, revision
         )?;
         fresh(rows)?;
-        self.record(Noun::Person, id, "changed", json!({ "name": fields.name })).await
+        self.record(EntityKind::Person, id, "changed", json!({ "name": fields.name })).await
     }
 
     /// Notes that a person left: their links and sessions stop working, their record stays.
@@ -146,6 +147,6 @@ impl Write {
         fresh(rows)?;
         sql!(exec self, "UPDATE entry_link SET replaced_at = $1 WHERE person_id = $2 AND replaced_at IS NULL", at, id)?;
         sql!(exec self, "DELETE FROM session WHERE person_id = $1", id)?;
-        self.record(Noun::Person, id, "left", json!({})).await
+        self.record(EntityKind::Person, id, "left", json!({})).await
     }
 }

@@ -2,7 +2,7 @@
 use sqlx::FromRow;
 
 use super::columns::Instant;
-use super::tx::{Noun, Read, sql};
+use super::tx::{EntityKind, Read, sql};
 use super::{ChangeId, Error};
 
 /// One line of the record.
@@ -15,7 +15,7 @@ pub struct Change {
     /// Who; `None` is the program itself.
     pub who: Option<String>,
     /// What kind of thing.
-    pub noun: Noun,
+    pub noun: EntityKind,
     /// Which one.
     pub noun_id: String,
     /// What was done.
@@ -42,7 +42,7 @@ impl Read {
     }
 
     /// The lines about one thing, newest first: its history, and who changed it last.
-    pub async fn record_of(&mut self, noun: Noun, id: &str) -> Result<Vec<Change>, Error> {
+    pub async fn record_of(&mut self, noun: EntityKind, id: &str) -> Result<Vec<Change>, Error> {
         sql!(
             all Change, self,
             "SELECT c.id, c.at, p.name AS who, c.noun, c.noun_id, c.act, c.detail

@@ -3,7 +3,7 @@ use serde_json::json;
 use sqlx::FromRow;
 
 use super::columns::words;
-use super::tx::{Noun, Read, Write, fresh, sql};
+use super::tx::{EntityKind, Read, Write, fresh, sql};
 use super::{Error, RodId};
 use crate::units::{Length, Units};
 
@@ -115,7 +115,7 @@ impl Write {
             id, length, diameter, owned, at
         )?;
         let size = rod_size(length, diameter, Units::Inches);
-        self.record(Noun::Rod, id, "added", json!({ "size": size, "rods": owned })).await
+        self.record(EntityKind::Rod, id, "added", json!({ "size": size, "rods": owned })).await
     }
 
     /// Corrects a size that was written down wrongly, if nobody else did since `revision`.
@@ -132,8 +132,13 @@ impl Write {
             id, revision, length, diameter
         )?;
         fresh(rows)?;
-        self.record(Noun::Rod, id, "changed", json!({ "size": rod_size(length, diameter, Units::Inches) }))
-            .await
+        self.record(
+            EntityKind::Rod,
+            id,
+            "changed",
+            json!({ "size": rod_size(length, diameter, Units::Inches) }),
+        )
+        .await
     }
 
     /// Counts what happened to some rods. More than there are breaks `ck_rod__counts`.
@@ -145,6 +150,6 @@ impl Write {
             id, owned * rods, bent * rods
         )?;
         fresh(touched)?;
-        self.record(Noun::Rod, id, act.word(), json!({ "rods": rods })).await
+        self.record(EntityKind::Rod, id, act.word(), json!({ "rods": rods })).await
     }
 }

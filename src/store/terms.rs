@@ -5,7 +5,7 @@ use serde_json::json;
 use sqlx::FromRow;
 
 use super::columns::{Day, Instant, TimeOfDay};
-use super::tx::{Noun, Read, Write, fresh, sql};
+use super::tx::{EntityKind, Read, Write, fresh, sql};
 use super::{Error, MeetingId, PersonId, TermId};
 use crate::units::dates;
 
@@ -152,7 +152,7 @@ impl Write {
             "INSERT INTO term (id, name, note, made_at) VALUES ($1, $2, $3, $4)",
             id, name.to_owned(), note.to_owned(), at
         )?;
-        self.record(Noun::Term, id, "added", json!({ "name": name })).await
+        self.record(EntityKind::Term, id, "added", json!({ "name": name })).await
     }
 
     /// Changes a term's name and note, if nobody else did since `revision`.
@@ -169,7 +169,7 @@ impl Write {
             id, revision, name.to_owned(), note.to_owned()
         )?;
         fresh(rows)?;
-        self.record(Noun::Term, id, "changed", json!({ "name": name })).await
+        self.record(EntityKind::Term, id, "changed", json!({ "name": name })).await
     }
 
     /// Closes a term, or opens it again. Nothing happens, and nothing is recorded, when it is so already.
@@ -182,9 +182,10 @@ impl Write {
             id, at, closed
         )?;
         if rows == 1 {
-            self.record(Noun::Term, id, if closed { "closed" } else { "opened again" }, json!({})).await?;
+            self.record(EntityKind::Term, id, if closed { "closed" } else { "opened again" }, json!({}))
+                .await?;
         } else {
-            self.housekeeping();
+            self.skip_audit();
         }
         Ok(())
     }
@@ -199,7 +200,7 @@ impl Write {
             m.id, m.term_id, m.on_day, m.starts_at, m.minutes, m.called_off, at
         )?;
         let detail = json!({ "day": m.on_day.0.to_string(), "minutes": m.minutes });
-        self.record(Noun::Meeting, m.id, "added", detail).await
+        self.record(EntityKind::Meeting, m.id, "added", detail).await
     }
 
     /// Calls a meeting off, or on again, and gives its revision; nothing when it was so already.
@@ -212,10 +213,15 @@ impl Write {
             id, off, at
         )?;
         if changed.is_some() {
-            self.record(Noun::Meeting, id, if off { "called off" } else { "called on again" }, json!({}))
-                .await?;
+            self.record(
+                EntityKind::Meeting,
+                id,
+                if off { "called off" } else { "called on again" },
+                json!({}),
+            )
+            .await?;
         } else {
-            self.housekeeping();
+            self.skip_audit();
         }
         Ok(changed.map(|(revision,)| revision))
     }
@@ -231,9 +237,9 @@ impl Write {
             term, person, at
         )?;
         if rows == 1 {
-            self.record(Noun::Term, term, "enrolled", json!({ "person": person.to_string() })).await?;
+            self.record(EntityKind::Term, term, "enrolled", json!({ "person": person.to_string() })).await?;
         } else {
-            self.housekeeping();
+            self.skip_audit();
         }
         Ok(())
     }
@@ -245,6 +251,6 @@ impl Write {
             "DELETE FROM enrolment WHERE term_id = $1 AND person_id = $2", term, person
         )?;
         fresh(rows)?;
-        self.record(Noun::Term, term, "withdrawn", json!({ "person": person.to_string() })).await
+        self.record(EntityKind::Term, term, "withdrawn", json!({ "person": person.to_string() })).await
     }
 }

@@ -8,20 +8,20 @@ use super::{ChangeId, Error, PersonId, RequestKey, Store};
 
 /// A transaction on whichever database is behind.
 pub(crate) enum Tx {
-    Lite(Transaction<'static, Sqlite>),
+    Sqlite(Transaction<'static, Sqlite>),
     Pg(Transaction<'static, Postgres>),
 }
 
 /// A borrowed connection, for the two arms of [`sql!`].
 pub(crate) enum Conn<'a> {
-    Lite(&'a mut SqliteConnection),
+    Sqlite(&'a mut SqliteConnection),
     Pg(&'a mut PgConnection),
 }
 
 impl Tx {
     pub(crate) fn conn(&mut self) -> Conn<'_> {
         match self {
-            Self::Lite(tx) => Conn::Lite(tx),
+            Self::Sqlite(tx) => Conn::Sqlite(tx),
             Self::Pg(tx) => Conn::Pg(tx),
         }
     }
@@ -32,7 +32,7 @@ impl Tx {
 macro_rules! sql {
     (@ $tx:expr, |$c:ident, $D:ident| $e:expr) => {
         match $tx.tx.conn() {
-            $crate::store::tx::Conn::Lite($c) => { type $D = sqlx::Sqlite; $e }
+            $crate::store::tx::Conn::Sqlite($c) => { type $D = sqlx::Sqlite; $e }
             $crate::store::tx::Conn::Pg($c) => { type $D = sqlx::Postgres; $e }
         }
     };
@@ -82,7 +82,7 @@ pub struct Actor {
 
 words! {
     /// What a line of the record is about.
-    Noun {
+    EntityKind {
         /// The workroom's own settings.
         Workroom = "workroom",
         /// A person.
@@ -114,7 +114,7 @@ impl Store {
     /// Opens a steady view.
     pub async fn read(&self) -> Result<Read, Error> {
         let tx = match self {
-            Self::Lite(pool) => Tx::Lite(pool.begin().await?),
+            Self::Sqlite(pool) => Tx::Sqlite(pool.begin().await?),
             Self::Pg(pool) => {
                 Tx::Pg(pool.begin_with("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY").await?)
             }
@@ -126,7 +126,7 @@ impl Store {
     /// fails under two writers.
     pub async fn write(&self, actor: Actor) -> Result<Write, Error> {
         let tx = match self {
-            Self::Lite(pool) => Tx::Lite(pool.begin_with("BEGIN IMMEDIATE").await?),
+            Self::Sqlite(pool) => Tx::Sqlite(pool.begin_with("BEGIN IMMEDIATE").await?),
             Self::Pg(pool) => Tx::Pg(pool.begin().await?),
         };
         Ok(Write { tx, actor, recorded: false })
@@ -148,7 +148,7 @@ impl Write {
             return Err(Error::Unrecorded);
         }
         match self.tx {
-            Tx::Lite(tx) => tx.commit().await?,
+            Tx::Sqlite(tx) => tx.commit().await?,
             Tx::Pg(tx) => tx.commit().await?,
         }
         Ok(())
@@ -157,7 +157,7 @@ impl Write {
     /// Writes a line of the record: who (this change's actor) did what to which thing.
     pub(crate) async fn record(
         &mut self,
-        noun: Noun,
+        noun: EntityKind,
         id: impl ToString,
         act: &'static str,
         detail: Value,
@@ -178,7 +178,7 @@ impl Write {
     }
 
     /// For what the record need not hold: sessions that ran out, counted sign-in attempts.
-    pub(crate) fn housekeeping(&mut self) {
+    pub(crate) fn skip_audit(&mut self) {
         self.recorded = true;
     }
 
@@ -186,7 +186,7 @@ impl Write {
     ///
     /// # Errors
     /// [`Error::Repeated`] with the first outcome when the key was used before: then nothing more is to be done.
-    pub async fn once(&mut self, key: RequestKey, outcome: &str) -> Result<(), Error> {
+    pub async fn idempotent(&mut self, key: RequestKey, outcome: &str) -> Result<(), Error> {
         // The insert waits for a racing twin to finish, so whoever comes second sees the first one's outcome.
         let fresh = sql!(
             exec self,

@@ -5,7 +5,7 @@ use sqlx::FromRow;
 
 use super::Error;
 use super::columns::units_word;
-use super::tx::{Noun, Read, Write, fresh, sql};
+use super::tx::{EntityKind, Read, Write, fresh, sql};
 use crate::units::{Length, Mass, Units};
 
 /// The workroom.
@@ -53,7 +53,7 @@ impl Write {
             "INSERT INTO workroom (id, name, time_zone, units, made_at) VALUES ('workroom', $1, $2, $3, $4)",
             name.to_owned(), time_zone.to_owned(), units, at
         )?;
-        self.record(Noun::Workroom, "workroom", "set up", json!({ "name": name })).await
+        self.record(EntityKind::Workroom, "workroom", "set up", json!({ "name": name })).await
     }
 
     /// Changes the settings, if nobody else did since `revision`.
@@ -67,7 +67,7 @@ impl Write {
         )?;
         fresh(rows)?;
         self.record(
-            Noun::Workroom,
+            EntityKind::Workroom,
             "workroom",
             "changed",
             json!({

@@ -7,11 +7,11 @@ mod pages;
 
 use axum::Router;
 
-pub use http::caller::{Me, Perhaps};
 pub use http::error::{Error, Result};
-pub use http::form::{Asked, Filled, Form, Posted};
+pub use http::form::{Filled, Form, FormData, QueryData};
 pub use http::page::Shell;
 pub use http::route;
+pub use http::session::{CurrentUser, MaybeUser};
 pub use http::state::{App, Config};
 pub use pages::{papers, table};
 

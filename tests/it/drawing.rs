@@ -110,6 +110,10 @@ fn warp_paths() {
             Winding::default(),
         ),
     ];
+    let cases = cases.into_iter().chain([
+        ("many", nails(60.0, 16.0, 180), NailRows::Facing, Winding::default()),
+        ("few", nails(12.0, 14.0, 10), NailRows::Facing, Winding::default()),
+    ]);
     for (name, frame, rows, winding) in cases {
         let spec = RugSpec { rows: rows.clone(), winding, ..RugSpec::plain(frame) };
         let planned = plan(&spec);

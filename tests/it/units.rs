@@ -55,6 +55,26 @@ fn areal_mass_is_mass_over_area() {
 }
 
 #[test]
+fn a_side_or_a_mass_of_nothing_has_no_areal_mass() {
+    let (mass, side) = (Mass::from_grams(100.0), Length::millimetres(500.0));
+    assert!(Areal::measured(mass, side, side).is_some());
+    for (mass, length, width) in [
+        (Mass::ZERO, side, side),
+        (mass, Length::ZERO, side),
+        (mass, side, Length::ZERO),
+        (mass, side, -side),
+    ] {
+        assert_eq!(Areal::measured(mass, length, width), None);
+    }
+    // Gauze: half a gram to the metre of strip.
+    let strip = Areal::from_gsm(25.0).strip_length(Mass::from_grams(3.0), Length::millimetres(20.0));
+    assert_eq!(strip, Some(Length::millimetres(6_000.0)));
+    assert_eq!(Areal::from_gsm(25.0).strip_length(mass, Length::ZERO), None);
+    let shown = thrumhall::units::Quantity::Ratio(0.123_45).show(Inches);
+    assert_eq!(shown, "0.123");
+}
+
+#[test]
 fn every_common_way_of_writing_a_length_is_read() {
     let half = 38_100_000;
     for text in

@@ -1,6 +1,6 @@
 //! The flags of `reckon` read into a rug.
 use super::{AtRodArg, BadInput, FrameArgs, FromArg, OneRug, RugArgs};
-use crate::planning::settings::{Dial, Sample, Setting};
+use crate::planning::settings::{Estimate, Parameter, Sample};
 use crate::planning::warp::nail_rows::NailRows;
 use crate::planning::warp::winding::{Nail, Winding};
 use crate::planning::warp::{self, BallOfStrips};
@@ -75,9 +75,9 @@ pub(in crate::cli) fn asked(args: &OneRug) -> Result<Asked, BadInput> {
     Ok(Asked { plan, colours, ball })
 }
 
-fn known(rug: &RugArgs) -> Vec<(Dial, Setting)> {
-    let measured = [(Dial::WarpAreal, rug.warp_gsm), (Dial::WeftAreal, rug.weft_gsm)];
-    let setting = |gsm| Setting::measured_areal(Areal::from_gsm(gsm));
+fn known(rug: &RugArgs) -> Vec<(Parameter, Estimate)> {
+    let measured = [(Parameter::WarpAreal, rug.warp_gsm), (Parameter::WeftAreal, rug.weft_gsm)];
+    let setting = |gsm| Estimate::measured_areal(Areal::from_gsm(gsm));
     measured.into_iter().filter_map(|(dial, gsm)| Some((dial, setting(gsm?)))).collect()
 }
 

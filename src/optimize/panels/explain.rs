@@ -3,14 +3,14 @@ use crate::optimize::panels::sewing::{BACKING_MARGIN, Sewing};
 use crate::optimize::panels::{Layout, Stitch};
 use crate::planning::explain::{GEOMETRY, PRACTICE, count};
 use crate::planning::needs::{THREAD_PIECE, THREAD_TAIL};
-use crate::planning::settings::{Dial, Settings};
-use crate::planning::workings::Working;
+use crate::planning::settings::{Parameter, Settings};
+use crate::planning::workings::Derivation;
 
 /// A working for each number of a layout's sewing and backing.
-pub fn pieced(layout: &Layout, sewing: &Sewing) -> Vec<Working> {
+pub fn pieced(layout: &Layout, sewing: &Sewing) -> Vec<Derivation> {
     let seams = layout.panels.len().saturating_sub(1);
     let whip = |key: &str, title: &str, result, stitch: Stitch| {
-        Working::new(key, title, result)
+        Derivation::new(key, title, result)
             .by(
                 "seam · √(s² + (2 · thickness + 4 · bite)²) / s + tail for each seam: a helix of pitch s round both edges",
                 "geometry; pitch, thickness and bite are reasoned estimates",
@@ -23,21 +23,21 @@ pub fn pieced(layout: &Layout, sewing: &Sewing) -> Vec<Working> {
             .chosen("tail, both ends of a seam", stitch.tail)
     };
     let size = layout.size;
-    let seam = Working::new("pieced.seam", "Seams", sewing.seam)
+    let seam = Derivation::new("pieced.seam", "Seams", sewing.seam)
         .by("the lengths of all edges at which two panels meet", GEOMETRY)
         .chosen("panels", count(layout.panels.len() as f64));
     let edge = (sewing.backing.width + sewing.backing.length) * 2;
-    let backing = Working::new("pieced.backing", "Edge of the backing", edge)
+    let backing = Derivation::new("pieced.backing", "Edge of the backing", edge)
         .by("2 · (width − 2 · margin + length − 2 · margin)", GEOMETRY)
         .chosen("width", size.width)
         .chosen("length", size.length)
         .chosen("margin", BACKING_MARGIN);
-    let thread = Working::new("pieced.backing_thread", "Thread for the backing", sewing.backing_thread)
+    let thread = Derivation::new("pieced.backing_thread", "Thread for the backing", sewing.backing_thread)
         .by("edge · ratio + a tail for each thread", PRACTICE)
         .worked("edge", edge, "pieced.backing")
         .chosen("length of a thread", THREAD_PIECE)
         .chosen("tail", THREAD_TAIL)
-        .dials(&Settings::default(), &[Dial::ThreadRatio]);
+        .dials(&Settings::default(), &[Parameter::ThreadRatio]);
     let mut all = vec![seam];
     if seams > 0 {
         all.push(whip("pieced.strip", "Seam strip", sewing.strip, Stitch::STRIP));

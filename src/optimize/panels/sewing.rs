@@ -3,7 +3,7 @@
 use super::{Layout, Panel, Size, Stitch};
 use crate::planning::finish::{backing_edge, slip_stitch_thread};
 use crate::planning::needs::{THREAD_PIECE, THREAD_TAIL};
-use crate::planning::settings::{Dial, Settings};
+use crate::planning::settings::{Parameter, Settings};
 use crate::units::Length;
 
 /// How far a backing stays inside a rug's edge, 1 in. Common practice, no source.
@@ -30,7 +30,7 @@ impl Sewing {
         let Size { width, length } = layout.size;
         let inner = |side: Length| (side - BACKING_MARGIN * 2).max(Length::ZERO);
         let edge = backing_edge(length, width, BACKING_MARGIN);
-        let ratio = Settings::default().at().number(Dial::ThreadRatio);
+        let ratio = Settings::default().at().number(Parameter::ThreadRatio);
         Self {
             seam: layout.seam,
             strip: layout.sewing(Stitch::STRIP),

@@ -10,7 +10,7 @@ mod search;
 pub use job::{Bundle, Job, JobError, MOST_CELLS, MOST_GRAMS, Need, Weights};
 pub use problem::{Problem, Take, Want};
 
-use price::Climb;
+use price::DualAscent;
 use search::Search;
 
 /// How far the work is.
@@ -56,18 +56,18 @@ const SAME: f64 = 1e-9;
 /// the best so far is given. The same problem, seed and answers of `watch` give the same share-out.
 pub fn solve(problem: &Problem, seed: u64, watch: &mut dyn FnMut(Progress) -> f64) -> Answer {
     let mut search = Search::new(problem, &vec![0.0; problem.bundles.len()], seed);
-    let mut climb = Climb::new(problem);
+    let mut ascent = DualAscent::new(problem);
     let safe = |bound: f64| bound - SAME * bound.abs().max(1.0);
     loop {
-        climb.rise(search.cost);
-        let spent = watch(Progress { cost: search.cost, bound: safe(climb.bound) });
-        if climb.is_done() || spent >= BOUND_SHARE || is_proven(search.cost, climb.bound) {
+        ascent.step(search.cost);
+        let spent = watch(Progress { cost: search.cost, bound: safe(ascent.bound) });
+        if ascent.is_done() || spent >= BOUND_SHARE || is_proven(search.cost, ascent.bound) {
             break;
         }
     }
-    search.lean(&climb.prices);
-    while !is_proven(search.cost, climb.bound) {
-        let spent = watch(Progress { cost: search.cost, bound: safe(climb.bound) });
+    search.perturb(&ascent.prices);
+    while !is_proven(search.cost, ascent.bound) {
+        let spent = watch(Progress { cost: search.cost, bound: safe(ascent.bound) });
         if spent >= 1.0 {
             break;
         }
@@ -77,7 +77,7 @@ pub fn solve(problem: &Problem, seed: u64, watch: &mut dyn FnMut(Progress) -> f6
     }
     let takes = search.into_best();
     let cost = problem.cost(&takes);
-    let bound = if is_proven(cost, climb.bound) { cost } else { safe(climb.bound) };
+    let bound = if is_proven(cost, ascent.bound) { cost } else { safe(ascent.bound) };
     Answer { takes, cost, bound: bound.clamp(0.0, cost) }
 }
 

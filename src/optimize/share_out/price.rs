@@ -2,7 +2,7 @@
 //!
 //! Whoever takes a gram pays its cost and its price. With any prices, what all needs pay when each picks alone, less
 //! what all grams would bring, is no more than any share-out costs (Lagrange's relaxation of the bundles' weights; Held,
-//! Wolfe, Crowder, Math. Programming 6 (1974) 62–88, from memory). Prices climb along the overdrawn grams.
+//! Wolfe, Crowder, Math. Programming 6 (1974) 62–88, from memory). Prices ascent along the overdrawn grams.
 use super::pick::{Ask, Offer, Picker, relaxed};
 use super::problem::Problem;
 
@@ -102,9 +102,9 @@ pub(super) fn ask(problem: &Problem, need: usize) -> Ask {
     }
 }
 
-/// The climb of the prices, a round at a time.
+/// The ascent of the prices, a round at a time.
 #[derive(Debug)]
-pub(super) struct Climb<'p> {
+pub(super) struct DualAscent<'p> {
     market: Market<'p>,
     at: Vec<f64>,
     way: Vec<f64>,
@@ -124,7 +124,7 @@ const PATIENCE: u32 = 12;
 /// Steps smaller than this no longer gain.
 const SMALLEST: f64 = 1e-3;
 
-impl<'p> Climb<'p> {
+impl<'p> DualAscent<'p> {
     pub(super) fn new(problem: &'p Problem) -> Self {
         let none = vec![0.0; problem.bundles.len()];
         Self {
@@ -146,11 +146,11 @@ impl<'p> Climb<'p> {
     }
 
     /// One round towards `target`, a cost that is known to be reached.
-    pub(super) fn rise(&mut self, target: f64) {
+    pub(super) fn step(&mut self, target: f64) {
         self.market.round(&self.at, &mut self.picker, &mut self.sorted, &mut self.round);
         let bound = self.round.bound;
         if bound > self.bound {
-            // A gain of almost nothing isn't one, or the climb would never end.
+            // A gain of almost nothing isn't one, or the ascent would never end.
             if bound > self.bound + 1e-5 * bound.abs().max(1.0) {
                 self.idle = 0;
             }

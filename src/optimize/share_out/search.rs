@@ -62,7 +62,7 @@ impl<'p> Search<'p> {
             best: vec![Vec::new(); needs],
             cost: f64::INFINITY,
         };
-        search.lean(prices);
+        search.perturb(prices);
         for need in problem.needs() {
             search.picker.pick(&search.offers[need][0], search.asks[need]);
             search.alone.push(search.picker.cost);
@@ -81,7 +81,7 @@ impl<'p> Search<'p> {
     }
 
     /// Uses these prices from now on.
-    pub(super) fn lean(&mut self, prices: &[f64]) {
+    pub(super) fn perturb(&mut self, prices: &[f64]) {
         self.offers = (self.problem.needs())
             .map(|need| {
                 LEANINGS.map(|leaning| {

@@ -9,9 +9,9 @@ use super::needs::{self, Needs};
 use super::pattern::BandRows;
 use super::plan::Plan;
 use super::rods as rod;
-use super::settings::{Basis, Dial};
+use super::settings::{Parameter, Provenance};
 use super::spec::{Rug, RugSpec};
-use super::workings::Working;
+use super::workings::Derivation;
 use crate::units::quantity::Quantity::{self, Count, PerInch};
 pub use standing::standing;
 
@@ -26,7 +26,7 @@ pub(crate) fn count(value: impl Into<f64>) -> Quantity {
     Count(value.into())
 }
 
-pub(crate) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Working> {
+pub(crate) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Derivation> {
     let mut all = size(rug);
     all.extend(warp::workings(rug, plan));
     all.extend(weft::workings(rug, needs, plan));
@@ -39,18 +39,18 @@ pub(crate) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Working> {
     all
 }
 
-fn size(rug: &Rug) -> Vec<Working> {
+fn size(rug: &Rug) -> Vec<Derivation> {
     let frame = &rug.spec.frame;
-    let length = Working::new("size.length", "Woven length", rug.length);
-    let width =
-        Working::new("size.width", "Woven width", rug.width).by("as chosen, or the frame's width", GEOMETRY);
+    let length = Derivation::new("size.length", "Woven length", rug.length);
+    let width = Derivation::new("size.width", "Woven width", rug.width)
+        .by("as chosen, or the frame's width", GEOMETRY);
     let length = if rug.spec.length.is_some() || !rug.spec.bands.is_empty() {
         length.by("as chosen: the bands' heights together", COUNTING).chosen("woven length", rug.length)
     } else {
         let allowance = RugSpec::ALLOWANCE;
         length.by("span − allowance", PRACTICE).chosen("span", frame.span()).chosen("allowance", allowance)
     };
-    let pitch = Working::new("frame.pitch", "Pitch", frame.pitch());
+    let pitch = Derivation::new("frame.pitch", "Pitch", frame.pitch());
     let pitch = if frame.pitch_measured() {
         pitch.by("as measured on the frame", GEOMETRY).chosen("pitch", frame.pitch())
     } else {
@@ -61,11 +61,11 @@ fn size(rug: &Rug) -> Vec<Working> {
     vec![length, width.chosen("width", rug.width), pitch]
 }
 
-fn bands(plan: &Plan) -> Vec<Working> {
+fn bands(plan: &Plan) -> Vec<Derivation> {
     let of = |(i, band): (usize, &BandRows)| {
         let number = i + 1;
         let rows =
-            Working::new(format!("band.{i}.rows"), format!("Rows of band {number}"), count(band.rows()));
+            Derivation::new(format!("band.{i}.rows"), format!("Rows of band {number}"), count(band.rows()));
         let rows = match band.strip {
             None => rows.by("end · rows to the inch − start · rows to the inch, each rounded", COUNTING),
             Some(strip) => rows
@@ -81,7 +81,7 @@ fn bands(plan: &Plan) -> Vec<Working> {
             "weft.rows_per_inch",
         );
         [
-            Working::new(format!("band.{i}.end"), format!("End of band {number}"), band.end)
+            Derivation::new(format!("band.{i}.end"), format!("End of band {number}"), band.end)
                 .by("start + height", COUNTING)
                 .chosen("start", band.start)
                 .chosen("height", band.end - band.start),
@@ -91,20 +91,20 @@ fn bands(plan: &Plan) -> Vec<Working> {
     plan.pattern.bands.iter().enumerate().flat_map(of).collect()
 }
 
-fn cloth(rug: &Rug, plan: &Plan) -> Vec<Working> {
+fn cloth(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
     let (cloth, settings, strip) = (&plan.cloth, &rug.settings, rug.spec.strip_width);
-    let weft = Working::new("cloth.weft", "Weft cloth", cloth.weft.expected).over(cloth.weft);
-    let weft = if settings.get(Dial::GramsPerRow).basis == Basis::Default {
+    let weft = Derivation::new("cloth.weft", "Weft cloth", cloth.weft.expected).over(cloth.weft);
+    let weft = if settings.get(Parameter::GramsPerRow).basis == Provenance::Default {
         weft.by("strip to cut · strip width · g/m², for each width of strip", MASS)
             .worked("weft strip to cut", plan.weft.cut.expected, "weft.cut")
             .chosen("strip width", strip)
-            .dials(settings, &[Dial::WeftAreal])
+            .dials(settings, &[Parameter::WeftAreal])
     } else {
         weft.by("rows · weight of a row / closer rows", "weighed, here or in the class")
             .worked("rows", count(plan.weft.rows), "weft.rows")
-            .dials(settings, &[Dial::GramsPerRow, Dial::Packing])
+            .dials(settings, &[Parameter::GramsPerRow, Parameter::Packing])
     };
-    let total = Working::new("cloth.total", "All cloth", cloth.total.expected)
+    let total = Derivation::new("cloth.total", "All cloth", cloth.total.expected)
         .by("warp + weft + fringe where there is one, as cut strip", MASS)
         .over(cloth.total)
         .worked("warp cloth", cloth.warp.expected, "cloth.warp")
@@ -114,36 +114,36 @@ fn cloth(rug: &Rug, plan: &Plan) -> Vec<Working> {
         None => total,
     };
     vec![
-        Working::new("cloth.warp", "Warp cloth", cloth.warp.expected)
+        Derivation::new("cloth.warp", "Warp cloth", cloth.warp.expected)
             .by("(ball + joins · join) · strip width · g/m²", MASS)
             .over(cloth.warp)
             .worked("warp ball", plan.warp.length.expected, "warp.length")
             .chosen("strip width", strip)
-            .dials(settings, &[Dial::WarpAreal, Dial::Join, Dial::SheetStrip]),
+            .dials(settings, &[Parameter::WarpAreal, Parameter::Join, Parameter::SheetStrip]),
         weft,
         total,
     ]
 }
 
-fn rods(rug: &Rug, plan: &Plan) -> Vec<Working> {
+fn rods(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
     let (rods, span) = (&plan.rods, rug.spec.frame.span());
     let mut all = vec![
-        Working::new("rods.least", "Shortest rod", rods.least)
+        Derivation::new("rods.least", "Shortest rod", rods.least)
             .by("span + 2 · overhang", PRACTICE)
             .chosen("span", span)
             .chosen("overhang", rod::OVERHANG),
-        Working::new("rods.tie_every", "Tie the rods at least every", rods.tie_every)
+        Derivation::new("rods.tie_every", "Tie the rods at least every", rods.tie_every)
             .by("(384·E·I·bow / 5q)^¼, I = πd⁴/64, E = 200 GPa, q = 9 N/m", ROARK)
             .chosen("rod diameter", rods.diameter)
             .chosen("bow allowed", rod::STRAIGHT),
-        Working::new("rods.ties", "Ties on each rod", count(rods.ties))
+        Derivation::new("rods.ties", "Ties on each rod", count(rods.ties))
             .by("span / distance between ties, rounded up, less one", COUNTING)
             .chosen("span", span)
             .worked("distance", rods.tie_every, "rods.tie_every"),
     ];
     if let Some((bar, bars)) = rods.stock {
         all.push(
-            Working::new("rods.bars", "Bars to buy", count(bars))
+            Derivation::new("rods.bars", "Bars to buy", count(bars))
                 .by("the stock length with the least waste for two rods", PRACTICE)
                 .worked("shortest rod", rods.least, "rods.least")
                 .chosen("bar", bar),
@@ -152,42 +152,42 @@ fn rods(rug: &Rug, plan: &Plan) -> Vec<Working> {
     all
 }
 
-fn finish(rug: &Rug, plan: &Plan) -> Vec<Working> {
+fn finish(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
     let (finish, settings) = (&plan.finish, &rug.settings);
     let mut all = Vec::new();
     if let Some(fringe) = rug.spec.fringe {
         all.extend([
-            Working::new("finish.fringe_strips", "Fringe strips", count(finish.fringe_strips))
+            Derivation::new("finish.fringe_strips", "Fringe strips", count(finish.fringe_strips))
                 .by("one at each nail's loop, both ends", PRACTICE)
                 .chosen("nails taken of both rows", count(plan.warp.way.nails())),
-            Working::new("finish.fringe", "Strip for the fringe", finish.fringe.expected)
+            Derivation::new("finish.fringe", "Strip for the fringe", finish.fringe.expected)
                 .by("strips · (2 · fringe + knot)", GEOMETRY)
                 .over(finish.fringe)
                 .worked("fringe strips", count(finish.fringe_strips), "finish.fringe_strips")
                 .chosen("fringe", fringe)
-                .dials(settings, &[Dial::FringeKnot]),
-            Working::new("cloth.fringe", "Fringe cloth", plan.cloth.fringe.expected)
+                .dials(settings, &[Parameter::FringeKnot]),
+            Derivation::new("cloth.fringe", "Fringe cloth", plan.cloth.fringe.expected)
                 .by("fringe strip · strip width · g/m²", MASS)
                 .over(plan.cloth.fringe)
                 .worked("fringe strip", finish.fringe.expected, "finish.fringe")
                 .chosen("strip width", rug.spec.strip_width)
-                .dials(settings, &[Dial::WeftAreal]),
+                .dials(settings, &[Parameter::WeftAreal]),
         ]);
     }
     if let Some(margin) = rug.spec.backing {
         all.extend([
-            Working::new("finish.backing_edge", "Edge of the backing", finish.backing_edge)
+            Derivation::new("finish.backing_edge", "Edge of the backing", finish.backing_edge)
                 .by("2 · (length − 2 · margin + width − 2 · margin)", GEOMETRY)
                 .worked("length", rug.length, "size.length")
                 .worked("width", rug.width, "size.width")
                 .chosen("margin", margin),
-            Working::new("finish.thread", "Thread for the backing", finish.thread.expected)
+            Derivation::new("finish.thread", "Thread for the backing", finish.thread.expected)
                 .by("edge · ratio + a tail for each thread", PRACTICE)
                 .over(finish.thread)
                 .worked("edge", finish.backing_edge, "finish.backing_edge")
                 .chosen("length of a thread", needs::THREAD_PIECE)
                 .chosen("tail", needs::THREAD_TAIL)
-                .dials(settings, &[Dial::ThreadRatio]),
+                .dials(settings, &[Parameter::ThreadRatio]),
         ]);
     }
     all

@@ -4,7 +4,7 @@ use super::{SUM, count};
 use crate::planning::lasting::Lasting;
 use crate::planning::plan::Plan;
 use crate::planning::progress::Progress;
-use crate::planning::workings::Working;
+use crate::planning::workings::Derivation;
 use crate::units::quantity::Minutes;
 use crate::units::quantity::Quantity::{Count, Ratio};
 
@@ -18,17 +18,17 @@ pub fn standing(
     progress: &Progress,
     lasting: &[Lasting],
     room: Option<Minutes>,
-) -> Vec<Working> {
+) -> Vec<Derivation> {
     let mut all = time(plan, progress);
     all.extend(room.map(|room| chance(progress, room)));
     all.extend(lasting.iter().flat_map(|told| colour(plan, told)));
     all
 }
 
-fn time(plan: &Plan, progress: &Progress) -> Vec<Working> {
+fn time(plan: &Plan, progress: &Progress) -> Vec<Derivation> {
     let to_go = progress.rows_in_all.saturating_sub(progress.rows);
     let (twists, minutes) = progress.timed;
-    let prior = Working::new("progress.prior", "Pace before the log, twists a minute", Count(progress.prior.twists_per_minute()))
+    let prior = Derivation::new("progress.prior", "Pace before the log, twists a minute", Count(progress.prior.twists_per_minute()))
     .by(
         "spells believed / the time they are worth, so that half of such weavers take the plan’s time, and as much \
          longer or shorter as its range says",
@@ -36,7 +36,7 @@ fn time(plan: &Plan, progress: &Progress) -> Vec<Working> {
     )
     .worked("twists", Count(plan.weft.twists as f64), "weft.twists")
     .worked("weaving", plan.minutes.weave.expected, "minutes.weave");
-    let pace = Working::new(
+    let pace = Derivation::new(
         "progress.pace",
         "Pace, twists a minute",
         Count(progress.pace.twists_per_minute()),
@@ -49,7 +49,7 @@ fn time(plan: &Plan, progress: &Progress) -> Vec<Working> {
     .worked("the time it is worth", progress.prior.worth(), "progress.prior")
     .logged("twists logged with their time", Count(twists))
     .logged("time logged with its rows", minutes);
-    let left = Working::new("progress.twists", "Twists to go", Count(progress.work.twists))
+    let left = Derivation::new("progress.twists", "Twists to go", Count(progress.work.twists))
         .by(
             "rows to go · twists a row; a slow last row counts for more and the others for less, by the time they take, so \
              that all rows together are the twists in all",
@@ -59,7 +59,7 @@ fn time(plan: &Plan, progress: &Progress) -> Vec<Working> {
         .worked("rows in all", count(progress.rows_in_all), "weft.rows")
         .worked("twists in all", Count(plan.weft.twists as f64), "weft.twists")
         .worked("weaving, the slow end included", plan.minutes.weave.expected, "minutes.weave");
-    let weave = Working::new("progress.weave_left", "Weaving to go", progress.weave_left.expected)
+    let weave = Derivation::new("progress.weave_left", "Weaving to go", progress.weave_left.expected)
         .by(
             "the time in which half of such weavers make the twists to go; low is for one in ten, take for nine in \
              ten. The time for r spells at a gamma pace is a beta-prime amount, averaged over the doubt of the twists",
@@ -70,7 +70,7 @@ fn time(plan: &Plan, progress: &Progress) -> Vec<Working> {
         .worked("their doubt, as a part of them", Ratio(progress.work.doubt), "progress.twists")
         .worked("pace", Count(progress.pace.twists_per_minute()), "progress.pace")
         .worked("rows to go", count(to_go), "progress.twists");
-    let other = Working::new("progress.other_left", "Other work to go", progress.other_left.expected)
+    let other = Derivation::new("progress.other_left", "Other work to go", progress.other_left.expected)
         .over(progress.other_left)
         .worked("finishing", plan.minutes.finish.expected, "minutes.finish");
     let other = if progress.began {
@@ -84,8 +84,8 @@ fn time(plan: &Plan, progress: &Progress) -> Vec<Working> {
     vec![prior, pace, left, weave, other]
 }
 
-fn chance(progress: &Progress, room: Minutes) -> Working {
-    Working::new("progress.chance", "Chance to be done by the last meeting", Ratio(progress.chance(room)))
+fn chance(progress: &Progress, room: Minutes) -> Derivation {
+    Derivation::new("progress.chance", "Chance to be done by the last meeting", Ratio(progress.chance(room)))
         .by(
             "the part of such weavers whose weaving and other work together take no longer than the time left; the \
              other work is spread as its range says",
@@ -96,10 +96,10 @@ fn chance(progress: &Progress, room: Minutes) -> Working {
         .worked("other work to go", progress.other_left.expected, "progress.other_left")
 }
 
-fn colour(plan: &Plan, told: &Lasting) -> Vec<Working> {
+fn colour(plan: &Plan, told: &Lasting) -> Vec<Derivation> {
     let name = u32::from(told.colour) + 1;
     let key = |what: &str| format!("lasting.{name}.{what}");
-    let strand = Working::new(key("strand"), format!("Colour {name}: one strand in one row"), told.strand)
+    let strand = Derivation::new(key("strand"), format!("Colour {name}: one strand in one row"), told.strand)
         .by(
             "the plan’s weft weight over all strands of all rows, moved towards what weighed rests show: by 0 where \
              none do, by 1 where they leave no doubt",
@@ -107,14 +107,14 @@ fn colour(plan: &Plan, told: &Lasting) -> Vec<Working> {
         )
         .worked("weft weight", plan.cloth.weft.expected, "cloth.weft")
         .logged("moved by", Ratio(told.told));
-    let needed = Working::new(key("needed"), format!("Colour {name}: still needed"), told.needed.expected)
+    let needed = Derivation::new(key("needed"), format!("Colour {name}: still needed"), told.needed.expected)
         .by("strands to come, summed over their rows, by weight · one strand in one row", BELIEF)
         .over(told.needed)
         .logged("weighed at row", count(told.at_row))
         .worked("strands to come", Count(told.strands_to_come), "weft.rows")
         .worked("one strand in one row", told.strand, key("strand"));
     let chance =
-        Working::new(key("chance"), format!("Colour {name}: chance that it lasts"), Ratio(told.chance))
+        Derivation::new(key("chance"), format!("Colour {name}: chance that it lasts"), Ratio(told.chance))
             .by(
                 "the part of such rugs whose rest of this colour weighs at least what is still needed",
                 BELIEF,

@@ -2,21 +2,21 @@
 use super::{COUNTING, SUM, count};
 use crate::planning::needs::Needs;
 use crate::planning::plan::Plan;
-use crate::planning::settings::Dial;
+use crate::planning::settings::Parameter;
 use crate::planning::spec::Rug;
 use crate::planning::steps::{Step, StepKind};
-use crate::planning::workings::Working;
+use crate::planning::workings::Derivation;
 use crate::units::quantity::Quantity::{Count, PerInch};
 
-pub(super) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Working> {
-    use Dial::{JoinAtFrame, Practice, SlowEnd, SlowFactor, Turn, Twist, WeavingPace};
+pub(super) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Derivation> {
+    use Parameter::{JoinAtFrame, Practice, SlowEnd, SlowFactor, Turn, Twist, WeavingPace};
     let (time, settings) = (&plan.minutes, &rug.settings);
-    let strips = Working::new("strips", "Strips to cut", Count(needs.strips))
+    let strips = Derivation::new("strips", "Strips to cut", Count(needs.strips))
         .by("warp strips for the expected ball + (weft to cut + fringe) / strip, rounded up", COUNTING)
         .worked("warp ball", plan.warp.length.expected, "warp.length")
         .worked("weft strip to cut", plan.weft.cut.expected, "weft.cut")
-        .dials(settings, &[Dial::SheetStrip, Dial::Join]);
-    let weave = Working::new("minutes.weave", "Weaving", time.weave.expected)
+        .dials(settings, &[Parameter::SheetStrip, Parameter::Join]);
+    let weave = Derivation::new("minutes.weave", "Weaving", time.weave.expected)
         .by(
             "((twists + slow rows · units · (times as slow − 1)) · s + rows · turn + joins · join) · practice · pace, \
              slow rows = last stretch · rows to the inch, practice = (rugs before + 1)^log₂(rate)",
@@ -32,12 +32,12 @@ pub(super) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Working> {
         .dials(settings, &[Twist, Turn, JoinAtFrame, SlowEnd, SlowFactor, Practice, WeavingPace]);
     let mut all = vec![strips, weave];
     let (mut prepare, mut finish) = (
-        Working::new("minutes.prepare", "Preparing", time.prepare.expected).over(time.prepare),
-        Working::new("minutes.finish", "Finishing", time.finish.expected).over(time.finish),
+        Derivation::new("minutes.prepare", "Preparing", time.prepare.expected).over(time.prepare),
+        Derivation::new("minutes.finish", "Finishing", time.finish.expected).over(time.finish),
     );
     for step in &plan.steps {
         let working = step_working(rug, needs, plan, step);
-        let part = |sum: Working| sum.worked(working.title.clone(), step.minutes, working.key.clone());
+        let part = |sum: Derivation| sum.worked(working.title.clone(), step.minutes, working.key.clone());
         match step.kind {
             StepKind::CutStrips | StepKind::JoinWarp | StepKind::WindOn => prepare = part(prepare),
             StepKind::TakeOff | StepKind::Fringe | StepKind::Backing => finish = part(finish),
@@ -50,23 +50,23 @@ pub(super) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Working> {
     all
 }
 
-fn step_working(rug: &Rug, needs: &Needs, plan: &Plan, step: &Step) -> Working {
+fn step_working(rug: &Rug, needs: &Needs, plan: &Plan, step: &Step) -> Derivation {
     let settings = &rug.settings;
     let timed =
-        |title: &str, formula| Working::new(step.kind.working_key(), title, step.minutes).by(formula, SUM);
+        |title: &str, formula| Derivation::new(step.kind.working_key(), title, step.minutes).by(formula, SUM);
     match step.kind {
         StepKind::CutStrips => timed("Cutting strips", "strips · time for one · pace")
             .worked("strips", Count(needs.strips), "strips")
-            .dials(settings, &[Dial::CutStrip, Dial::PreparingPace]),
+            .dials(settings, &[Parameter::CutStrip, Parameter::PreparingPace]),
         StepKind::JoinWarp => {
             timed("Joining the warp, winding the ball", "(joins · join + yards · winding) · pace")
                 .chosen("warp joins, for the expected ball", Count(needs.warp_joins))
                 .worked("warp ball", plan.warp.length.expected, "warp.length")
-                .dials(settings, &[Dial::JoinAtTable, Dial::WindYard, Dial::PreparingPace])
+                .dials(settings, &[Parameter::JoinAtTable, Parameter::WindYard, Parameter::PreparingPace])
         }
         StepKind::WindOn => timed("Winding on", "nails taken of both rows · time for a nail · pace")
             .chosen("nails taken of both rows", count(plan.warp.way.nails()))
-            .dials(settings, &[Dial::WindNail, Dial::PreparingPace]),
+            .dials(settings, &[Parameter::WindNail, Parameter::PreparingPace]),
         StepKind::Weave { band, from_row, to_row } => {
             let rows = to_row - from_row;
             let mut working = timed(
@@ -85,14 +85,14 @@ fn step_working(rug: &Rug, needs: &Needs, plan: &Plan, step: &Step) -> Working {
             };
             working
                 .worked("all rows", count(plan.weft.rows), "weft.rows")
-                .dials(settings, &[Dial::SlowEnd, Dial::SlowFactor])
+                .dials(settings, &[Parameter::SlowEnd, Parameter::SlowFactor])
         }
-        StepKind::TakeOff => timed("Taking off", "time for one rug").dials(settings, &[Dial::TakeOff]),
+        StepKind::TakeOff => timed("Taking off", "time for one rug").dials(settings, &[Parameter::TakeOff]),
         StepKind::Fringe => timed("Tying in the fringe", "strips · time for one")
             .worked("fringe strips", count(plan.finish.fringe_strips), "finish.fringe_strips")
-            .dials(settings, &[Dial::FringeStrand]),
+            .dials(settings, &[Parameter::FringeStrand]),
         StepKind::Backing => timed("Stitching the backing", "edge · time for an inch")
             .worked("backing edge", plan.finish.backing_edge, "finish.backing_edge")
-            .dials(settings, &[Dial::StitchInch]),
+            .dials(settings, &[Parameter::StitchInch]),
     }
 }

@@ -1,20 +1,20 @@
 //! How the warp's numbers came about.
 use super::{COUNTING, GEOMETRY, PRACTICE, count};
 use crate::planning::plan::Plan;
-use crate::planning::settings::Dial;
+use crate::planning::settings::Parameter;
 use crate::planning::spec::Rug;
-use crate::planning::workings::Working;
+use crate::planning::workings::Derivation;
 
-pub(super) fn workings(rug: &Rug, plan: &Plan) -> Vec<Working> {
+pub(super) fn workings(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
     let (warp, frame, settings) = (&plan.warp, &rug.spec.frame, &rug.settings);
     let spliced = |key: &str, title: &str, formula, result| {
-        Working::new(key, title, result)
+        Derivation::new(key, title, result)
             .by(formula, GEOMETRY)
             .worked("ball to take", warp.length.take, "warp.length")
-            .dials(settings, &[Dial::SheetStrip, Dial::Join])
+            .dials(settings, &[Parameter::SheetStrip, Parameter::Join])
     };
     let usual = warp.way.evenly.filter(|_| !warp.way.doubled && warp.way.extra_wraps == 0);
-    let nails = Working::new("warp.nails", "Nails per end in use", count(warp.nails));
+    let nails = Derivation::new("warp.nails", "Nails per end in use", count(warp.nails));
     let nails = if usual.is_some() && rug.spec.winding.every == 1 {
         nails
             .by("rug width / pitch + 1, at most the frame's nails", COUNTING)
@@ -32,7 +32,7 @@ pub(super) fn workings(rug: &Rug, plan: &Plan) -> Vec<Working> {
             .chosen("nails of the longer row that stay empty", count(warp.way.idle.len() as u32))
     };
     let nails = nails.chosen("nails per end of the frame", count(frame.nails()));
-    let strands = Working::new("warp.strands", "Warp strands", count(warp.strands));
+    let strands = Derivation::new("warp.strands", "Warp strands", count(warp.strands));
     let strands = match usual {
         Some(_) => strands.by("2 · nails − 1, tied at opposite corners", COUNTING).worked(
             "nails per end",
@@ -46,7 +46,7 @@ pub(super) fn workings(rug: &Rug, plan: &Plan) -> Vec<Working> {
             )
             .chosen("nails taken of both rows", count(warp.way.nails())),
     };
-    let path = Working::new("warp.path", "Warp path", warp.path);
+    let path = Derivation::new("warp.path", "Warp path", warp.path);
     let path = match usual {
         Some(_) => path.by(
             "Σ√(D² − 4ρ²) + (S − 1)·π·ρ + 2·tail, D = span and √(span² + pitch²) in turn, ρ = (nail + strip)/2",
@@ -61,26 +61,32 @@ pub(super) fn workings(rug: &Rug, plan: &Plan) -> Vec<Working> {
     .chosen("span", frame.span())
     .worked("pitch", frame.pitch(), "frame.pitch")
     .worked("strands S", count(warp.strands), "warp.strands")
-    .dials(settings, &[Dial::NailDiameter, Dial::StripThickness, Dial::Tail]);
+    .dials(settings, &[Parameter::NailDiameter, Parameter::StripThickness, Parameter::Tail]);
     vec![
         nails,
         strands,
-        Working::new("warp.units", "Warp units", count(warp.units))
+        Derivation::new("warp.units", "Warp units", count(warp.units))
             .by("strands / strands in a unit, rounded up", COUNTING)
             .worked("strands", count(warp.strands), "warp.strands")
             .chosen("strands in a unit", count(rug.spec.unit_size)),
         path,
-        Working::new("warp.rule_of_thumb", "Rule of thumb for the warp", warp.rule_of_thumb)
+        Derivation::new("warp.rule_of_thumb", "Rule of thumb for the warp", warp.rule_of_thumb)
             .by("nails taken of both rows · span, twice where the warp is doubled", PRACTICE)
             .chosen("nails taken of both rows", count(warp.way.nails()))
             .chosen("span", frame.span()),
-        Working::new("warp.length", "Warp ball", warp.length.expected)
+        Derivation::new("warp.length", "Warp ball", warp.length.expected)
             .by("path / (1 + give)", GEOMETRY)
             .over(warp.length)
             .worked("path", warp.path, "warp.path")
             .dials(
                 settings,
-                &[Dial::Give, Dial::SpanError, Dial::NailDiameter, Dial::StripThickness, Dial::Tail],
+                &[
+                    Parameter::Give,
+                    Parameter::SpanError,
+                    Parameter::NailDiameter,
+                    Parameter::StripThickness,
+                    Parameter::Tail,
+                ],
             ),
         spliced(
             "warp.strips",

@@ -2,43 +2,47 @@
 use super::{COUNTING, GEOMETRY, MASS, count};
 use crate::planning::needs::Needs;
 use crate::planning::plan::{ColourNeed, Plan};
-use crate::planning::settings::{Basis, Dial};
+use crate::planning::settings::{Parameter, Provenance};
 use crate::planning::spec::Rug;
 use crate::planning::uncertainty::estimate::Range;
-use crate::planning::workings::Working;
+use crate::planning::workings::Derivation;
 use crate::units::quantity::Quantity::{self, Count, PerInch};
 
-pub(super) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Working> {
+pub(super) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Derivation> {
     let (weft, settings) = (&plan.weft, &rug.settings);
-    let rows = Working::new("weft.rows_per_inch", "Rows to the inch", PerInch(needs.rows_per_inch));
-    let rows = if settings.get(Dial::RowsPerInch).basis == Basis::Default {
+    let rows = Derivation::new("weft.rows_per_inch", "Rows to the inch", PerInch(needs.rows_per_inch));
+    let rows = if settings.get(Parameter::RowsPerInch).basis == Provenance::Default {
         rows.by(
             "rows of the reference · √(1½ in · 130 g/m² / (strip width · g/m²))",
             "a strip packs as a round bundle; reasoned",
         )
         .chosen("strip width", rug.spec.strip_width)
-        .dials(settings, &[Dial::RowsPerInch, Dial::WeftAreal])
+        .dials(settings, &[Parameter::RowsPerInch, Parameter::WeftAreal])
     } else {
         rows.by("as measured or learnt, by closer or wider rows", COUNTING)
-            .dials(settings, &[Dial::RowsPerInch, Dial::Packing])
+            .dials(settings, &[Parameter::RowsPerInch, Parameter::Packing])
     };
-    let weighed =
-        [Dial::GramsPerRow, Dial::WeftAreal].iter().all(|&d| settings.get(d).basis != Basis::Default);
-    let strand = Working::new("weft.strand", "One strand, one row", needs.strand);
+    let weighed = [Parameter::GramsPerRow, Parameter::WeftAreal]
+        .iter()
+        .all(|&d| settings.get(d).basis != Provenance::Default);
+    let strand = Derivation::new("weft.strand", "One strand, one row", needs.strand);
     let strand = if weighed {
         strand
             .by("weight of a row / (strip width · g/m²) / 2, less what joins take", MASS)
             .chosen("strip width", rug.spec.strip_width)
-            .dials(settings, &[Dial::GramsPerRow, Dial::WeftAreal, Dial::Join, Dial::WeftPiece])
+            .dials(
+                settings,
+                &[Parameter::GramsPerRow, Parameter::WeftAreal, Parameter::Join, Parameter::WeftPiece],
+            )
     } else {
         strand
             .by("width · (1 + take-up) + turn", GEOMETRY)
             .worked("width", rug.width, "size.width")
             .worked("take-up", Quantity::Ratio(needs.take_up), "weft.take_up")
-            .dials(settings, &[Dial::RodTurn])
+            .dials(settings, &[Parameter::RodTurn])
     };
-    let take_up = Working::new("weft.take_up", "Weft take-up", Quantity::Ratio(needs.take_up));
-    let take_up = if settings.get(Dial::TakeUp).basis == Basis::Default {
+    let take_up = Derivation::new("weft.take_up", "Weft take-up", Quantity::Ratio(needs.take_up));
+    let take_up = if settings.get(Parameter::TakeUp).basis == Provenance::Default {
         take_up
             .by(
                 "default · c / c of 1½ in at 130 g/m² in units of two, c = √(p² + (πd/2)²)/p − 1, p = width / units, \
@@ -48,60 +52,60 @@ pub(super) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Working> {
             .worked("width", rug.width, "size.width")
             .worked("units", count(plan.warp.units), "warp.units")
             .chosen("strip width", rug.spec.strip_width)
-            .dials(settings, &[Dial::TakeUp, Dial::WeftAreal, Dial::StripThickness])
+            .dials(settings, &[Parameter::TakeUp, Parameter::WeftAreal, Parameter::StripThickness])
     } else {
-        take_up.by("as measured or learnt", COUNTING).dials(settings, &[Dial::TakeUp])
+        take_up.by("as measured or learnt", COUNTING).dials(settings, &[Parameter::TakeUp])
     };
     let range = Range { low: count(weft.rows_low), expected: count(weft.rows), take: count(weft.rows_take) };
     vec![
         rows,
-        Working::new("weft.rows", "Rows", count(weft.rows))
+        Derivation::new("weft.rows", "Rows", count(weft.rows))
             .by("length · rows to the inch, rounded at the end of each band", COUNTING)
             .over(range)
             .worked("length", rug.length, "size.length")
             .worked("rows to the inch", PerInch(needs.rows_per_inch), "weft.rows_per_inch"),
-        Working::new("weft.twists", "Twists", Count(weft.twists as f64))
+        Derivation::new("weft.twists", "Twists", Count(weft.twists as f64))
             .by("rows · units", COUNTING)
             .worked("rows", count(weft.rows), "weft.rows")
             .worked("units", count(plan.warp.units), "warp.units"),
         take_up,
         strand,
-        Working::new("weft.length", "Weft strip", weft.length.expected)
+        Derivation::new("weft.length", "Weft strip", weft.length.expected)
             .by("2 · rows · strand, for each width of strip", GEOMETRY)
             .over(weft.length)
             .worked("rows", count(weft.rows), "weft.rows")
             .worked("one strand, one row", needs.strand, "weft.strand"),
-        Working::new("weft.joins", "Weft joins", count(weft.joins))
+        Derivation::new("weft.joins", "Weft joins", count(weft.joins))
             .by("pieces in each run of one colour, but the first of each strand", COUNTING)
             .worked("weft strip", weft.length.expected, "weft.length")
-            .dials(settings, &[Dial::WeftPiece, Dial::Join]),
-        Working::new("weft.cut", "Weft strip to cut", weft.cut.expected)
+            .dials(settings, &[Parameter::WeftPiece, Parameter::Join]),
+        Derivation::new("weft.cut", "Weft strip to cut", weft.cut.expected)
             .by("weft strip + joins · join", GEOMETRY)
             .over(weft.cut)
             .worked("weft strip", weft.length.expected, "weft.length")
             .worked("joins", count(weft.joins), "weft.joins")
-            .dials(settings, &[Dial::Join]),
+            .dials(settings, &[Parameter::Join]),
     ]
 }
 
-pub(super) fn colours(plan: &Plan) -> Vec<Working> {
+pub(super) fn colours(plan: &Plan) -> Vec<Derivation> {
     let of = |need: &ColourNeed| {
         let name = u32::from(need.colour) + 1;
         let key = |what: &str| format!("weft.colour.{}.{what}", need.key);
         [
-            Working::new(key("length"), format!("Strip of colour {name}"), need.length.expected)
+            Derivation::new(key("length"), format!("Strip of colour {name}"), need.length.expected)
                 .by("rows of the strands in this colour · strand", COUNTING)
                 .over(need.length)
                 .worked("one strand, one row", plan.weft.strand, "weft.strand"),
-            Working::new(key("joins"), format!("Joins in colour {name}"), count(need.joins))
+            Derivation::new(key("joins"), format!("Joins in colour {name}"), count(need.joins))
                 .by("pieces in each run of this colour, but the first of each strand", COUNTING)
                 .worked("strip", need.length.expected, key("length")),
-            Working::new(key("cut"), format!("Strip to cut of colour {name}"), need.cut.expected)
+            Derivation::new(key("cut"), format!("Strip to cut of colour {name}"), need.cut.expected)
                 .by("strip + joins · join", GEOMETRY)
                 .over(need.cut)
                 .worked("strip", need.length.expected, key("length"))
                 .worked("joins", count(need.joins), key("joins")),
-            Working::new(key("mass"), format!("Weight of colour {name}"), need.mass.expected)
+            Derivation::new(key("mass"), format!("Weight of colour {name}"), need.mass.expected)
                 .by("weft weight · strip to cut of this colour / weft strip to cut", MASS)
                 .over(need.mass)
                 .worked("weft weight", plan.cloth.weft.expected, "cloth.weft")

@@ -2,13 +2,13 @@
 use super::Outcome;
 use crate::planning::cloth::Kind;
 use crate::planning::needs::{Counting, Needs};
-use crate::planning::settings::{At, Dial};
+use crate::planning::settings::{At, Parameter};
 use crate::planning::spec::{Rug, RugSpec};
 use crate::planning::uncertainty::estimate::{Effect, effects};
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
 
-/// A figure that finished rugs teach.
+/// A figure that finished rugs apply_learned.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Figure {
@@ -35,12 +35,14 @@ pub(super) enum Nature {
 impl Nature {
     const ALL: [Self; 3] = [Self::Cloth, Self::Frame, Self::Hand];
 
-    fn of(dial: Dial) -> Self {
+    fn of(dial: Parameter) -> Self {
         match dial {
-            Dial::WarpAreal | Dial::WeftAreal | Dial::StripThickness | Dial::Give | Dial::SheetStrip => {
-                Self::Cloth
-            }
-            Dial::SpanError | Dial::NailDiameter => Self::Frame,
+            Parameter::WarpAreal
+            | Parameter::WeftAreal
+            | Parameter::StripThickness
+            | Parameter::Give
+            | Parameter::SheetStrip => Self::Cloth,
+            Parameter::SpanError | Parameter::NailDiameter => Self::Frame,
             _ => Self::Hand,
         }
     }
@@ -99,14 +101,20 @@ impl Figure {
     }
 
     /// The dials whose doubt the learnt setting takes over; nothing where it is all of them.
-    pub(super) const fn own(self) -> Option<&'static [Dial]> {
+    pub(super) const fn own(self) -> Option<&'static [Parameter]> {
         match self {
             Self::Rows | Self::Grams => None,
-            Self::Weaving => {
-                Some(&[Dial::Twist, Dial::Turn, Dial::JoinAtFrame, Dial::SlowEnd, Dial::SlowFactor])
+            Self::Weaving => Some(&[
+                Parameter::Twist,
+                Parameter::Turn,
+                Parameter::JoinAtFrame,
+                Parameter::SlowEnd,
+                Parameter::SlowFactor,
+            ]),
+            Self::Preparing => {
+                Some(&[Parameter::CutStrip, Parameter::JoinAtTable, Parameter::WindYard, Parameter::WindNail])
             }
-            Self::Preparing => Some(&[Dial::CutStrip, Dial::JoinAtTable, Dial::WindYard, Dial::WindNail]),
-            Self::Warp => Some(&[Dial::Give]),
+            Self::Warp => Some(&[Parameter::Give]),
         }
     }
 }
@@ -154,7 +162,7 @@ impl Loadings {
     }
 
     /// Those of a few dials; of all where none are named.
-    pub(super) fn only(mut self, dials: Option<&[Dial]>) -> Self {
+    pub(super) fn only(mut self, dials: Option<&[Parameter]>) -> Self {
         self.dials.retain(|effect| dials.is_none_or(|own| own.contains(&effect.dial)));
         self
     }

@@ -1,4 +1,4 @@
-//! What a class's finished rugs teach the next one: rows per inch, the weight of a row, weaving and preparing time, and
+//! What a class's finished rugs apply_learned the next one: rows per inch, the weight of a row, weaving and preparing time, and
 //! the give of the warp. What a rug's own log teaches it is in `progress`; the arithmetic of shrinking is in `shrink`.
 //!
 //! **The model.** Each doubtful dial of a rug is a standard normal deviate, scaled so that its deciles are the dial's low
@@ -11,12 +11,12 @@
 //!
 //! **Why stated variances** and not ones estimated from the class (empirical Bayes): a class finishes some ten or twenty
 //! rugs a term, each weaver one or two. Variances between weavers estimated from so few are mostly noise, now nothing and
-//! now everything; stated ones are wrong by a known amount and let the first finished rug teach.
+//! now everything; stated ones are wrong by a known amount and let the first finished rug apply_learned.
 mod figure;
 pub mod shrink;
 
 use super::needs::{Counting, Needs};
-use super::settings::{Basis, Dial, Evidence, Setting};
+use super::settings::{Estimate, Evidence, Parameter, Provenance};
 use super::spec::{Rug, RugSpec};
 use super::uncertainty::chance::NINTH_DECILE;
 use crate::units::quantity::{Minutes, Quantity};
@@ -74,7 +74,7 @@ struct Group {
     shrunk: Shrunk,
 }
 
-/// What a class's finished rugs teach.
+/// What a class's finished rugs apply_learned.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Class {
     traits: Vec<Traits>,
@@ -181,51 +181,51 @@ impl Class {
 
     /// The settings that a rug of this weaver's has from the class. What was measured of the rug itself stays, and a
     /// sample, which a plan applies last, beats them.
-    pub fn settings(&self, spec: &RugSpec, weaver: &str, units: Units) -> Vec<(Dial, Setting)> {
+    pub fn settings(&self, spec: &RugSpec, weaver: &str, units: Units) -> Vec<(Parameter, Estimate)> {
         let Ok(rug) = (RugSpec { sample: None, ..spec.clone() }).check(units) else { return Vec::new() };
         let needs = Needs::of(&rug, &rug.settings.at(), Counting::Smooth);
         let mut known = Vec::new();
         let measured = |dial| spec.known.iter().any(|(known, _)| *known == dial);
         for Asked { belief, covary, .. } in self.asked(&rug, weaver) {
             let Belief { figure, ratio, sd, evidence } = belief;
-            let doubtful = |value: Quantity, sd: f64| Setting {
+            let doubtful = |value: Quantity, sd: f64| Estimate {
                 value,
                 low: value.times((-NINTH_DECILE * sd).exp()),
                 high: value.times((NINTH_DECILE * sd).exp()),
-                basis: Basis::Learnt(evidence),
+                basis: Provenance::Learnt(evidence),
             };
             // Closer rows are lighter rows: what both have in common goes into one dial that moves them against each other.
             let common = (-covary).max(0.0).sqrt();
             let own = (sd * sd - common * common).max(0.0).sqrt();
             let (dial, setting) = match figure {
                 Figure::Rows => {
-                    (Dial::RowsPerInch, doubtful(Quantity::PerInch(needs.rows_per_inch * ratio), sd))
+                    (Parameter::RowsPerInch, doubtful(Quantity::PerInch(needs.rows_per_inch * ratio), sd))
                 }
                 Figure::Grams => {
                     let row = Mass::from_grams(figure.of(&needs) * ratio);
-                    (Dial::GramsPerRow, doubtful(Quantity::Mass(row), own))
+                    (Parameter::GramsPerRow, doubtful(Quantity::Mass(row), own))
                 }
-                Figure::Weaving => (Dial::WeavingPace, doubtful(Quantity::Ratio(ratio), sd)),
-                Figure::Preparing => (Dial::PreparingPace, doubtful(Quantity::Ratio(ratio), sd)),
-                Figure::Warp => (Dial::Give, give(&rug, ratio, sd, evidence)),
+                Figure::Weaving => (Parameter::WeavingPace, doubtful(Quantity::Ratio(ratio), sd)),
+                Figure::Preparing => (Parameter::PreparingPace, doubtful(Quantity::Ratio(ratio), sd)),
+                Figure::Warp => (Parameter::Give, give(&rug, ratio, sd, evidence)),
             };
             if measured(dial) {
                 continue;
             }
             if figure == Figure::Grams && common > 0.0 {
-                known.push((Dial::Packing, doubtful(Quantity::Ratio(1.0), common)));
-                if let Some((_, rows)) = known.iter_mut().find(|(dial, _)| *dial == Dial::RowsPerInch) {
+                known.push((Parameter::Packing, doubtful(Quantity::Ratio(1.0), common)));
+                if let Some((_, rows)) = known.iter_mut().find(|(dial, _)| *dial == Parameter::RowsPerInch) {
                     let sd = (rows.high.number() / rows.value.number()).ln() / NINTH_DECILE;
                     *rows = doubtful(rows.value, (sd * sd - common * common).max(0.0).sqrt());
                 }
             }
             known.push((dial, setting));
             // Their doubt is the learnt setting's now.
-            for &dial in figure.own().into_iter().flatten().filter(|dial| **dial != Dial::Give) {
+            for &dial in figure.own().into_iter().flatten().filter(|dial| **dial != Parameter::Give) {
                 let value = rug.settings.get(dial).value;
                 known.push((
                     dial,
-                    Setting { value, low: value, high: value, basis: rug.settings.get(dial).basis },
+                    Estimate { value, low: value, high: value, basis: rug.settings.get(dial).basis },
                 ));
             }
         }
@@ -245,9 +245,9 @@ struct Asked {
 }
 
 /// The give that makes the warp so many times as long as the default does; less than nothing for one that is wound slack.
-fn give(rug: &Rug, ratio: f64, sd: f64, evidence: Evidence) -> Setting {
-    let usual = 1.0 + rug.settings.get(Dial::Give).value.number();
+fn give(rug: &Rug, ratio: f64, sd: f64, evidence: Evidence) -> Estimate {
+    let usual = 1.0 + rug.settings.get(Parameter::Give).value.number();
     let at = |z: f64| Quantity::Ratio(usual / (ratio * (z * sd).exp()) - 1.0);
     let (low, high) = (at(NINTH_DECILE), at(-NINTH_DECILE));
-    Setting { value: at(0.0), low, high, basis: Basis::Learnt(evidence) }
+    Estimate { value: at(0.0), low, high, basis: Provenance::Learnt(evidence) }
 }

@@ -11,7 +11,7 @@
 //! several parts (the one cloth of all weft colours) is moved in all of them at once, so that its parts count as
 //! perfectly correlated: takes of colours add up to the take of the whole.
 use super::chance::NINTH_DECILE;
-use crate::planning::settings::{At, Dial, Settings};
+use crate::planning::settings::{At, Parameter, Settings};
 use crate::units::quantity::{Minutes, Quantity};
 use crate::units::{Length, Mass};
 use serde::{Deserialize, Serialize};
@@ -120,7 +120,7 @@ impl Cumulants {
 /// What one doubtful setting does to the logarithm of a result.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Effect {
-    pub(crate) dial: Dial,
+    pub(crate) dial: Parameter,
     /// How far its skewness shifts the mean.
     pub(crate) mean: f64,
     /// The change by one standard deviation; negative where the result falls.

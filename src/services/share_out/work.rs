@@ -34,13 +34,13 @@ fn told(progress: Progress, spent: f64) -> Told {
 }
 
 /// Who began it, and where it is written down.
-struct Desk {
+struct Job {
     store: Store,
     clock: Clock,
     person: PersonId,
 }
 
-impl Desk {
+impl Job {
     async fn write(&self) -> Result<Write> {
         let actor = Actor { person: Some(self.person), at: self.clock.now() };
         Ok(self.store.write(actor).await?)
@@ -60,18 +60,18 @@ pub fn begin(
     question: Question,
     seconds: i64,
 ) {
-    let desk = Desk { store, clock, person };
+    let job = Job { store, clock, person };
     tokio::spawn(async move {
-        if let Err(error) = work(&desk, id, question, seconds).await {
+        if let Err(error) = work(&job, id, question, seconds).await {
             tracing::error!(%error, share_out = %id, "a share-out broke off");
-            if let Err(error) = desk.give_up(id).await {
+            if let Err(error) = job.give_up(id).await {
                 tracing::error!(%error, share_out = %id, "and can't be set aside");
             }
         }
     });
 }
 
-async fn work(desk: &Desk, id: ShareOutId, question: Question, seconds: i64) -> Result<()> {
+async fn work(job: &Job, id: ShareOutId, question: Question, seconds: i64) -> Result<()> {
     let watch = Arc::new(Watch::default());
     let problem = question.job.problem().map_err(|e| Error::Fault(e.to_string()))?;
     let seen = Arc::clone(&watch);
@@ -87,12 +87,12 @@ async fn work(desk: &Desk, id: ShareOutId, question: Question, seconds: i64) -> 
         tokio::select! {
             done = &mut thread => break done.map_err(|e| Error::Fault(e.to_string()))?,
             () = tokio::time::sleep(LOOK) => {
-                if desk.store.read().await?.share_out_stops(id).await? {
+                if job.store.read().await?.share_out_stops(id).await? {
                     watch.stop.store(true, Ordering::Relaxed);
                 }
                 let far = *watch.told.lock().unwrap_or_else(PoisonError::into_inner);
                 if let Some(far) = far {
-                    let mut tx = desk.write().await?;
+                    let mut tx = job.write().await?;
                     tx.tell_share_out(id, far).await?;
                     tx.commit().await?;
                 }
@@ -100,7 +100,7 @@ async fn work(desk: &Desk, id: ShareOutId, question: Question, seconds: i64) -> 
         }
     };
     let far = told(Progress { cost: answer.cost, bound: answer.bound }, 1.0);
-    let mut tx = desk.write().await?;
+    let mut tx = job.write().await?;
     tx.finish_share_out(id, far, &question.promises(&answer)).await?;
     tx.commit().await?;
     Ok(())

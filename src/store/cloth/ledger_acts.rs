@@ -5,7 +5,7 @@ use sqlx::FromRow;
 
 use super::bundles::{BundleFields, BundleState, search_words};
 use super::ledger::{Acted, FROM_A_LIST, Lot, Reason, Refusal, Weighing};
-use crate::store::tx::{Noun, Write, sql};
+use crate::store::tx::{EntityKind, Write, sql};
 use crate::store::{BundleId, EntryId, Error, RequestKey};
 use crate::units::Mass;
 
@@ -80,7 +80,7 @@ impl Write {
         let all = lots.iter().map(|lot| lot.weighing.net()).sum::<Mass>();
         let detail =
             json!({ "bundles": number, "first_tag": first, "last_tag": last, "weighed_g": all.grams() });
-        self.record(Noun::Bundle, key, "list taken in", detail).await?;
+        self.record(EntityKind::Bundle, key, "list taken in", detail).await?;
         Ok((first, last))
     }
 
@@ -261,7 +261,8 @@ impl Write {
             let entry = NewEntry { bundle, reason: Reason::Wash, change, weighing, note: "", reverses: None };
             self.enter(key, locked, entry).await?;
         }
-        self.record(Noun::Bundle, bundle, "state", json!({ "from": from.word(), "to": to.word() })).await?;
+        self.record(EntityKind::Bundle, bundle, "state", json!({ "from": from.word(), "to": to.word() }))
+            .await?;
         Ok(Ok(()))
     }
 
@@ -338,7 +339,7 @@ impl Write {
         let after = self.insert_entry(named, key, locked, &entry).await?;
         let seq = locked.entries + 1;
         let detail = json!({ "entry": seq, "change_g": entry.change.grams(), "after_g": after.grams() });
-        self.record(Noun::Bundle, entry.bundle, entry.reason.word(), detail).await?;
+        self.record(EntityKind::Bundle, entry.bundle, entry.reason.word(), detail).await?;
         Ok(after)
     }
 

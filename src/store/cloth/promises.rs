@@ -9,7 +9,7 @@ use super::share_outs::{RugPart, ShareOutState};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::Hex;
 use crate::store::columns::{Instant, words};
-use crate::store::tx::{Noun, Read, Write, sql};
+use crate::store::tx::{EntityKind, Read, Write, sql};
 use crate::store::{BundleId, Error, PromiseId, RequestKey, RugId, ShareOutId};
 use crate::units::Mass;
 
@@ -280,7 +280,7 @@ impl Write {
         if let Some((tag,)) = gone {
             return Ok(Err(NotAccepted::Gone(tag)));
         }
-        self.record(Noun::ShareOut, id, "accepted", json!({})).await?;
+        self.record(EntityKind::ShareOut, id, "accepted", json!({})).await?;
         Ok(Ok(()))
     }
 
@@ -329,7 +329,7 @@ impl Write {
         };
         sql!(exec self, "UPDATE promise SET state = 'released' WHERE id = $1", id)?;
         let detail = json!({ "bundle": promise.bundle_id, "rug": promise.rug });
-        self.record(Noun::ShareOut, promise.share_out_id, "promise released", detail).await?;
+        self.record(EntityKind::ShareOut, promise.share_out_id, "promise released", detail).await?;
         Ok(true)
     }
 

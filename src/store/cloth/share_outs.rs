@@ -4,7 +4,7 @@ use sqlx::FromRow;
 
 use crate::planning::cloth::Kind;
 use crate::store::columns::{Instant, words};
-use crate::store::tx::{Noun, Read, Write, sql};
+use crate::store::tx::{EntityKind, Read, Write, sql};
 use crate::store::{BundleId, Error, PromiseId, RugId, ShareOutId};
 use crate::units::Mass;
 
@@ -197,7 +197,7 @@ impl Write {
         }
         self.propose(id, locked, true).await?;
         let detail = json!({ "needs": needs.len(), "most": limits.most, "kept": locked.len() });
-        self.record(Noun::ShareOut, id, "begun", detail).await
+        self.record(EntityKind::ShareOut, id, "begun", detail).await
     }
 
     /// Tells how far a share-out is. Not for the record.
@@ -208,14 +208,14 @@ impl Write {
             "UPDATE share_out SET spent = $2, cost = $3, bound = $4, told_at = $5 WHERE id = $1 AND state = 'working'",
             id, told.spent, told.cost, told.bound, at
         )?;
-        self.housekeeping();
+        self.skip_audit();
         Ok(())
     }
 
     /// Asks a share-out to stop with the best so far.
     pub async fn stop_share_out(&mut self, id: ShareOutId) -> Result<(), Error> {
         sql!(exec self, "UPDATE share_out SET stop = $2 WHERE id = $1 AND state = 'working'", id, true)?;
-        self.record(Noun::ShareOut, id, "asked to stop", json!({})).await
+        self.record(EntityKind::ShareOut, id, "asked to stop", json!({})).await
     }
 
     /// Keeps what a share-out found, as a proposal.
@@ -235,7 +235,7 @@ impl Write {
         if rows == 1 {
             self.propose(id, found, false).await?;
         }
-        self.record(Noun::ShareOut, id, "proposed", json!({ "promises": found.len() })).await
+        self.record(EntityKind::ShareOut, id, "proposed", json!({ "promises": found.len() })).await
     }
 
     /// Replaces what a proposal found for one part by what somebody chose, and locks it. What the proposal costs isn't known
@@ -262,7 +262,7 @@ impl Write {
         )?;
         self.propose(id, chosen, true).await?;
         let detail = json!({ "rug": part.rug_id, "colour": part.colour_name, "bundles": chosen.len() });
-        self.record(Noun::ShareOut, id, "chosen by hand", detail).await?;
+        self.record(EntityKind::ShareOut, id, "chosen by hand", detail).await?;
         Ok(true)
     }
 
@@ -273,7 +273,7 @@ impl Write {
             "UPDATE share_out SET state = 'dropped', stop = $2 WHERE id = $1 AND state IN ('working', 'proposed')",
             id, true
         )?;
-        self.record(Noun::ShareOut, id, "set aside", json!({})).await
+        self.record(EntityKind::ShareOut, id, "set aside", json!({})).await
     }
 
     async fn propose(&mut self, id: ShareOutId, found: &[NewPromise], locked: bool) -> Result<(), Error> {

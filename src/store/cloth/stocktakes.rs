@@ -6,7 +6,7 @@ use super::ledger::Weighing;
 use crate::planning::cloth::Kind;
 use crate::planning::colour::{Family, Hex};
 use crate::store::columns::Instant;
-use crate::store::tx::{Noun, Read, Write, sql};
+use crate::store::tx::{EntityKind, Read, Write, sql};
 use crate::store::{BundleId, Error, RequestKey, StocktakeId};
 use crate::units::Mass;
 
@@ -132,7 +132,7 @@ impl Write {
             "INSERT INTO stocktake (id, kind, family, begun_at, begun_by) VALUES ($1, $2, $3, $4, $5)",
             id, kind, family, at, person
         )?;
-        self.record(Noun::Stocktake, id, "begun", json!({})).await
+        self.record(EntityKind::Stocktake, id, "begun", json!({})).await
     }
 
     /// Keeps what the scale said of a bundle, or that it wasn't found; an earlier line of it is replaced. `false` when the
@@ -158,7 +158,7 @@ impl Write {
             weighing.map_or(Mass::ZERO, |w| w.tare), at, person
         )?;
         // The count itself isn't for the record: its entries will be.
-        self.housekeeping();
+        self.skip_audit();
         Ok(rows == 1)
     }
 
@@ -186,7 +186,7 @@ impl Write {
             sum += change;
         }
         let detail = json!({ "differences": differences.len(), "sum_g": sum.grams() });
-        self.record(Noun::Stocktake, id, "closed", detail).await?;
+        self.record(EntityKind::Stocktake, id, "closed", detail).await?;
         Ok(true)
     }
 }

@@ -4,7 +4,7 @@ use serde_json::json;
 
 use super::{DeliveryState, Due};
 use crate::store::columns::Instant;
-use crate::store::tx::{Noun, Write, sql};
+use crate::store::tx::{EntityKind, Write, sql};
 use crate::store::{DeliveryId, Error, PersonId, ReceiverId};
 
 impl Write {
@@ -12,7 +12,7 @@ impl Write {
     /// by now; until `lease` nobody else will. Gives it as it is at this moment: its secret may be another one since.
     /// Whoever takes it up and then stops existing leaves it to the next.
     pub async fn take_up(&mut self, due: &Due, lease: Timestamp) -> Result<Option<Due>, Error> {
-        self.housekeeping();
+        self.skip_audit();
         let at = self.now();
         let rows = sql!(
             exec self,
@@ -44,7 +44,7 @@ impl Write {
         answer: &str,
         again: Timestamp,
     ) -> Result<(), Error> {
-        self.housekeeping();
+        self.skip_audit();
         // One that arrived has arrived, and one that somebody told is told, whatever a slower attempt says. An attempt that
         // failed says nothing once its lease ran out and another took it up, or its receiver was removed.
         sql!(
@@ -65,11 +65,11 @@ impl Write {
             id
         )?;
         match to {
-            Some((Some(receiver), _)) => self.record(Noun::Receiver, receiver, act, json!({})).await,
-            Some((None, Some(person))) => self.record(Noun::Person, person, act, json!({})).await,
+            Some((Some(receiver), _)) => self.record(EntityKind::Receiver, receiver, act, json!({})).await,
+            Some((None, Some(person))) => self.record(EntityKind::Person, person, act, json!({})).await,
             // There is no such delivery, so nothing was changed.
             _ => {
-                self.housekeeping();
+                self.skip_audit();
                 Ok(())
             }
         }

@@ -10,7 +10,7 @@ use serde_json::json;
 use sqlx::FromRow;
 
 use super::columns::{Instant, json_column, words};
-use super::tx::{Noun, Read, Write, sql};
+use super::tx::{EntityKind, Read, Write, sql};
 use super::{DeliveryId, Error, NoticeId, PersonId, ReceiverId};
 
 /// What somebody is to be told. Days and times are on the workroom's clock.
@@ -281,7 +281,7 @@ impl Write {
     /// Makes a notice's deliveries: to every receiver there is, and by mail to these people. Nothing happens when they were
     /// made before.
     pub async fn share(&mut self, notice: NoticeId, by_mail: &[PersonId]) -> Result<(), Error> {
-        self.housekeeping();
+        self.skip_audit();
         let at = self.now();
         let rows =
             sql!(exec self, "UPDATE notice SET shared = $2 WHERE id = $1 AND NOT shared", notice, true)?;
@@ -328,6 +328,6 @@ impl Write {
             id, format!("trial:{id}"), at, Happening::Trial, true
         )?;
         self.deliver(id, Some(receiver), None, at.0).await?;
-        self.record(Noun::Receiver, receiver, "tried", json!({})).await
+        self.record(EntityKind::Receiver, receiver, "tried", json!({})).await
     }
 }

@@ -1,7 +1,7 @@
 //! Receivers of notices: adding, changing, a new secret, removing. What they are sent is in [`crate::store::notices`].
 use serde_json::json;
 
-use crate::store::tx::{Noun, Write, fresh, sql};
+use crate::store::tx::{EntityKind, Write, fresh, sql};
 use crate::store::{Error, ReceiverId};
 
 /// What can be said of a receiver.
@@ -32,7 +32,7 @@ impl Write {
             "INSERT INTO receiver (id, name, url, secret, contacts, paused, made_at) VALUES ($1, $2, $3, $4, $5, $6, $7)",
             id, f.name, f.url, secret.to_owned(), f.contacts, f.paused, at
         )?;
-        self.record(Noun::Receiver, id, "added", detail).await
+        self.record(EntityKind::Receiver, id, "added", detail).await
     }
 
     /// Changes a receiver, if nobody else did since `revision`.
@@ -51,7 +51,7 @@ impl Write {
             id, revision, f.name, f.url, f.contacts, f.paused
         )?;
         fresh(rows)?;
-        self.record(Noun::Receiver, id, "changed", detail).await
+        self.record(EntityKind::Receiver, id, "changed", detail).await
     }
 
     /// Gives a receiver another secret; messages signed with the old one stop at once.
@@ -62,7 +62,7 @@ impl Write {
             id, secret.to_owned()
         )?;
         fresh(rows)?;
-        self.record(Noun::Receiver, id, "secret renewed", json!({})).await
+        self.record(EntityKind::Receiver, id, "secret renewed", json!({})).await
     }
 
     /// Removes a receiver: what still waits for it is given up, and what it was told stays in sight.
@@ -80,6 +80,6 @@ impl Write {
              WHERE receiver_id = $1 AND state = 'waiting'",
             id
         )?;
-        self.record(Noun::Receiver, id, "removed", json!({})).await
+        self.record(EntityKind::Receiver, id, "removed", json!({})).await
     }
 }

@@ -5,7 +5,7 @@ use sqlx::FromRow;
 use crate::planning::cloth::Kind;
 use crate::planning::weighed::Weighed;
 use crate::store::columns::words;
-use crate::store::tx::{Noun, Read, Write, sql};
+use crate::store::tx::{EntityKind, Read, Write, sql};
 use crate::store::{BundleId, Error, PersonId, RugId, TermId};
 use crate::units::{Length, Mass};
 
@@ -97,6 +97,7 @@ impl Write {
             }
         }
         let said = |bundle: Option<BundleId>| bundle.map_or("not measured".to_owned(), |id| id.to_string());
-        self.record(Noun::Rug, id, "cloth chosen", json!({ "warp": said(warp), "weft": said(weft) })).await
+        self.record(EntityKind::Rug, id, "cloth chosen", json!({ "warp": said(warp), "weft": said(weft) }))
+            .await
     }
 }

@@ -4,7 +4,7 @@ use sqlx::FromRow;
 
 use super::{Colour, RugState};
 use crate::store::columns::Instant;
-use crate::store::tx::{Noun, Read, Write, sql};
+use crate::store::tx::{EntityKind, Read, Write, sql};
 use crate::store::{Error, LogId, RugId, TermId};
 use crate::units::{Length, Mass};
 
@@ -134,7 +134,7 @@ impl Write {
                 RugState::Weaving, rug
             )?;
             if begun == 1 {
-                self.record(Noun::Rug, rug, RugState::Weaving.word(), json!({})).await?;
+                self.record(EntityKind::Rug, rug, RugState::Weaving.word(), json!({})).await?;
             }
         }
         let weights: Vec<_> =
@@ -145,7 +145,7 @@ impl Write {
             "minutes": f.minutes,
             "left_g": weights,
         });
-        self.record(Noun::Rug, rug, "logged", said).await
+        self.record(EntityKind::Rug, rug, "logged", said).await
     }
 
     /// Undoes an entry by a later one. False when there is no such entry of this rug, or it was undone already.
@@ -162,11 +162,12 @@ impl Write {
         match undone {
             Ok(0) => Ok(false),
             Ok(_) => {
-                self.record(Noun::Rug, rug, "log undone", json!({ "entry": entry.to_string() })).await?;
+                self.record(EntityKind::Rug, rug, "log undone", json!({ "entry": entry.to_string() }))
+                    .await?;
                 Ok(true)
             }
             // A twin was quicker.
-            Err(error) if error.broke("u_rug_log__undoes") => Ok(false),
+            Err(error) if error.violates("u_rug_log__undoes") => Ok(false),
             Err(error) => Err(error),
         }
     }

@@ -1,8 +1,8 @@
 //! Rugs and their bands of colour. What follows from them is computed, never stored.
+mod audit_snapshot;
 pub mod cloth;
 mod fields;
 pub mod log;
-mod particulars;
 pub mod results;
 
 use serde_json::json;
@@ -10,10 +10,10 @@ use sqlx::FromRow;
 
 pub use fields::{Colour, Making, RugBand, RugFields};
 
+use self::audit_snapshot::audit_snapshot;
 use self::cloth::MeasuredCloth;
-use self::particulars::particulars;
 use super::columns::{Instant, words};
-use super::tx::{Noun, Read, Write, fresh, sql};
+use super::tx::{EntityKind, Read, Write, fresh, sql};
 use super::{Error, PersonId, RugId, TermId};
 use crate::planning::warp::nail_rows::NailRows;
 use crate::units::Length;
@@ -256,7 +256,7 @@ impl Write {
             making.nail_rows.clone(), making.woven_width_nm, making.winding.clone(), making.woven_from
         )?;
         self.set_bands(id, bands).await?;
-        self.record(Noun::Rug, id, "planned", particulars(f, bands)).await
+        self.record(EntityKind::Rug, id, "planned", audit_snapshot(f, bands)).await
     }
 
     /// Changes what was chosen, if nobody else did since `revision`.
@@ -284,7 +284,7 @@ impl Write {
         fresh(rows)?;
         sql!(exec self, "DELETE FROM rug_band WHERE rug_id = $1", id)?;
         self.set_bands(id, bands).await?;
-        self.record(Noun::Rug, id, "changed", particulars(f, bands)).await
+        self.record(EntityKind::Rug, id, "changed", audit_snapshot(f, bands)).await
     }
 
     async fn set_bands(&mut self, id: RugId, bands: &[RugBand]) -> Result<(), Error> {
@@ -305,7 +305,7 @@ impl Write {
     pub async fn set_rug_state(&mut self, id: RugId, state: RugState) -> Result<(), Error> {
         let rows = sql!(exec self, "UPDATE rug SET state = $1 WHERE id = $2 AND state <> $1", state, id)?;
         if rows == 1 {
-            self.record(Noun::Rug, id, state.word(), json!({})).await?;
+            self.record(EntityKind::Rug, id, state.word(), json!({})).await?;
         }
         Ok(())
     }

@@ -3,7 +3,7 @@ use serde_json::json;
 use sqlx::FromRow;
 
 use super::{RugFields, RugState};
-use crate::store::tx::{Noun, Read, Write, sql};
+use crate::store::tx::{EntityKind, Read, Write, sql};
 use crate::store::{Error, PersonId, RugId};
 use crate::units::{Length, Mass};
 
@@ -97,6 +97,6 @@ impl Write {
             "prepare_minutes": f.prepare_minutes,
             "warp_mm": f.warp_nm.map(Length::mm),
         });
-        self.record(Noun::Rug, rug, "what it took", said).await
+        self.record(EntityKind::Rug, rug, "what it took", said).await
     }
 }

@@ -14,13 +14,13 @@ use super::error::Error;
 use super::page::Shell;
 use crate::store::RequestKey;
 use crate::units::{Length, Mass, Units};
-use crate::web::{App, Me};
+use crate::web::{App, CurrentUser};
 
 /// What a browser posted. Turned into a [`Form`] to be read.
 #[derive(Debug)]
-pub struct Posted(Vec<(String, String)>);
+pub struct FormData(Vec<(String, String)>);
 
-impl FromRequest<App> for Posted {
+impl FromRequest<App> for FormData {
     type Rejection = Error;
 
     async fn from_request(request: Request, app: &App) -> Result<Self, Error> {
@@ -35,7 +35,7 @@ impl FromRequest<App> for Posted {
     }
 }
 
-impl Posted {
+impl FormData {
     /// Fields that came in another way than a plain form.
     pub(in crate::web) fn of(fields: Vec<(String, String)>) -> Self {
         Self(fields)
@@ -52,16 +52,16 @@ impl Posted {
     }
 
     /// The form, read in the units of whoever posted it.
-    pub fn form_of(self, me: &Me) -> Form {
+    pub fn form_of(self, me: &CurrentUser) -> Form {
         self.form(me.units())
     }
 }
 
 /// What a page was asked in its address, by a form that only looks. Turned into a [`Form`] to be read.
 #[derive(Debug)]
-pub struct Asked(Vec<(String, String)>);
+pub struct QueryData(Vec<(String, String)>);
 
-impl FromRequestParts<App> for Asked {
+impl FromRequestParts<App> for QueryData {
     type Rejection = Infallible;
 
     async fn from_request_parts(parts: &mut Parts, _: &App) -> Result<Self, Infallible> {
@@ -70,10 +70,10 @@ impl FromRequestParts<App> for Asked {
     }
 }
 
-impl Asked {
+impl QueryData {
     /// The form, read in the units of whoever asks; `None` where nothing was asked yet.
-    pub fn form_of(self, me: &Me) -> Option<Form> {
-        (!self.0.is_empty()).then(|| Posted(self.0).form_of(me))
+    pub fn form_of(self, me: &CurrentUser) -> Option<Form> {
+        (!self.0.is_empty()).then(|| FormData(self.0).form_of(me))
     }
 }
 

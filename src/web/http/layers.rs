@@ -13,7 +13,7 @@ use tower_http::set_header::SetResponseHeaderLayer;
 use tower_http::timeout::TimeoutLayer;
 use tower_http::trace::TraceLayer;
 
-use super::caller;
+use super::session;
 use crate::web::{App, Error};
 
 /// The largest form that is read, unless its route says otherwise. A term's worth of bands and notes is a few kilobytes.
@@ -29,7 +29,7 @@ pub(in crate::web) fn wrap(app: &App, pages: Router<App>) -> Router<App> {
         .fallback(|| async { Error::NotFound("page") })
         .layer(same_site(app).with_rejection_response(|_: ProtectionError| Error::CrossSite.into_response()))
         .layer(CatchPanicLayer::custom(fell_over))
-        .layer(from_fn_with_state(app.clone(), caller::ask))
+        .layer(from_fn_with_state(app.clone(), session::authenticate))
         .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, Duration::from_secs(30)))
         .layer(CompressionLayer::new());
     let headers = [

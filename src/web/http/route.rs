@@ -8,8 +8,8 @@ use axum::middleware::from_fn_with_state;
 use axum::routing::{MethodFilter, MethodRouter, on};
 use tower_http::limit::RequestBodyLimitLayer;
 
-pub use super::caller::Who;
 use super::layers::LARGEST_BODY;
+pub use super::session::Who;
 use crate::web::App;
 
 /// One line of the table.
@@ -53,7 +53,7 @@ where
 /// The router of a table: each handler behind its own door.
 pub fn build(app: &App, table: Vec<Route>) -> Router<App> {
     table.into_iter().fold(Router::new(), |router, route| {
-        let door = from_fn_with_state((app.clone(), route.who), crate::web::http::caller::door);
+        let door = from_fn_with_state((app.clone(), route.who), crate::web::http::session::authorize);
         let limit = RequestBodyLimitLayer::new(route.largest);
         let handler =
             route.handler.route_layer(DefaultBodyLimit::disable()).route_layer(limit).route_layer(door);

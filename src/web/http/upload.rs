@@ -2,7 +2,7 @@
 use axum::extract::{FromRequest, Multipart, Request};
 use axum::http::header;
 
-use crate::web::{App, Error, Posted};
+use crate::web::{App, Error, FormData};
 
 /// The largest form with a file that is read; only the routes that take one say so.
 pub(in crate::web) const LARGEST: usize = 5 * 1024 * 1024 / 2;
@@ -10,7 +10,7 @@ pub(in crate::web) const LARGEST: usize = 5 * 1024 * 1024 / 2;
 /// What a browser posted, and the file that was chosen, if one was.
 #[derive(Debug)]
 pub(in crate::web) struct Uploaded {
-    pub(in crate::web) posted: Posted,
+    pub(in crate::web) posted: FormData,
     pub(in crate::web) file: Option<Vec<u8>>,
 }
 
@@ -20,7 +20,7 @@ impl FromRequest<App> for Uploaded {
     async fn from_request(request: Request, app: &App) -> Result<Self, Error> {
         let kind = request.headers().get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok());
         if !kind.is_some_and(|kind| kind.starts_with("multipart/form-data")) {
-            return Ok(Self { posted: Posted::from_request(request, app).await?, file: None });
+            return Ok(Self { posted: FormData::from_request(request, app).await?, file: None });
         }
         let broken = |_| Error::Unreadable("it is larger than any form of ours, or was cut off");
         let mut parts =
@@ -36,6 +36,6 @@ impl FromRequest<App> for Uploaded {
                 fields.push((name, text.map_err(|_| Error::Unreadable("a field of it is no text"))?));
             }
         }
-        Ok(Self { posted: Posted::of(fields), file })
+        Ok(Self { posted: FormData::of(fields), file })
     }
 }

@@ -19,7 +19,7 @@ use crate::store::people::Role;
 use crate::store::{MeetingId, Read};
 use crate::units::dates;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, Error, Me, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Result, Shell};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -39,7 +39,7 @@ struct LinkPage {
 }
 
 /// Makes a new calendar link and shows it this once: only its hash is kept, so it can't be shown again.
-async fn make_link(State(app): State<App>, me: Me) -> Result<LinkPage> {
+async fn make_link(State(app): State<App>, me: CurrentUser) -> Result<LinkPage> {
     let secret = edge::secret();
     let mut tx = app.write(&me).await?;
     tx.replace_calendar_link(me.id(), &edge::secret_hash(&secret)).await?;

@@ -2,7 +2,7 @@
 use askama_web::WebTemplate;
 
 use crate::web::http::route::{Route, Who, get};
-use crate::web::{Me, Result, Shell};
+use crate::web::{CurrentUser, Result, Shell};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -71,7 +71,7 @@ struct CautionsPage {
     cautions: &'static [Caution],
 }
 
-async fn page(me: Result<Me>) -> CautionsPage {
+async fn page(me: Result<CurrentUser>) -> CautionsPage {
     let shell = me.map_or_else(|_| Shell::bare(), |me| me.shell());
     CautionsPage { shell, cautions: CAUTIONS }
 }

@@ -14,11 +14,11 @@ use crate::edge;
 use crate::store::people::{PersonFields, Role, name_key};
 use crate::store::{Actor, PersonId};
 use crate::units::Units;
-use crate::web::http::caller::cookie_name;
 use crate::web::http::form::LINE;
 use crate::web::http::passphrase;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, Error, Form, Perhaps, Posted, Result, Shell};
+use crate::web::http::session::cookie_name;
+use crate::web::{App, Error, Form, FormData, MaybeUser, Result, Shell};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -33,7 +33,7 @@ pub fn routes() -> Vec<Route> {
     ]
 }
 
-async fn home(Perhaps(role, _): Perhaps) -> Redirect {
+async fn home(MaybeUser(role, _): MaybeUser) -> Redirect {
     Redirect::to(match role {
         None => "/sign-in",
         Some(Role::Instructor) => "/today",
@@ -64,7 +64,7 @@ async fn setup(State(app): State<App>, Path(token): Path<String>) -> Result<Setu
     Ok(setup_page(token, Form::blank(Units::Inches).with("units", "inches")))
 }
 
-async fn set_up(State(app): State<App>, Path(token): Path<String>, posted: Posted) -> Result<Response> {
+async fn set_up(State(app): State<App>, Path(token): Path<String>, posted: FormData) -> Result<Response> {
     let mut form = posted.form(Units::Inches);
     let workroom = form.text("workroom", "The workroom’s name", LINE);
     let zone = crate::web::pages::preferences::read_zone(&mut form);
@@ -110,7 +110,7 @@ async fn sign_in_page(Query(query): Query<SignInQuery>) -> SignInPage {
     SignInPage { shell: Shell { notice, ..Shell::bare() }, form }
 }
 
-async fn sign_in(State(app): State<App>, Origin(address): Origin, posted: Posted) -> Result<Response> {
+async fn sign_in(State(app): State<App>, Origin(address): Origin, posted: FormData) -> Result<Response> {
     let mut form = posted.form(Units::Inches);
     let name = form.text("name", "Your name", LINE);
     let phrase = form.value("passphrase").to_owned();

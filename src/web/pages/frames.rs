@@ -12,13 +12,13 @@ use crate::planning::rods::least_length;
 use crate::store::frames::{Condition, Frame, FrameFields};
 use crate::store::loans::Loan;
 use crate::store::rods::Rod;
-use crate::store::{self, FrameId, Noun};
+use crate::store::{self, EntityKind, FrameId};
 use crate::units::dates::{day, moment, short_day};
 use crate::units::{Length, Units};
 use crate::web::http::download::csv_file;
 use crate::web::http::form::NOTE;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, Asked, Error, Form, Me, Posted, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, QueryData, Result, Shell};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -93,7 +93,7 @@ struct Filter {
     condition: String,
 }
 
-async fn list(State(app): State<App>, me: Me, Query(filter): Query<Filter>) -> Result<ListPage> {
+async fn list(State(app): State<App>, me: CurrentUser, Query(filter): Query<Filter>) -> Result<ListPage> {
     let frames = app.store.read().await?.frames().await?;
     let (none_at_all, today) = (frames.is_empty(), me.today(&app));
     let rows: Vec<Row> = frames
@@ -128,7 +128,7 @@ async fn list(State(app): State<App>, me: Me, Query(filter): Query<Filter>) -> R
     Ok(page)
 }
 
-async fn table(State(app): State<App>, me: Me) -> Result<Response> {
+async fn table(State(app): State<App>, me: CurrentUser) -> Result<Response> {
     let frames = app.store.read().await?.frames().await?;
     let (units, today) = (me.units(), me.today(&app));
     let head =
@@ -162,7 +162,7 @@ struct EditPage {
 }
 
 /// A new frame; its sizes may come along in the address, as from the page of a frame to build.
-async fn new(me: Me, asked: Asked) -> EditPage {
+async fn new(me: CurrentUser, asked: QueryData) -> EditPage {
     let mut form = Form::blank(me.units()).with("condition", Condition::Sound);
     if let Some(asked) = asked.form_of(&me) {
         for name in ["span", "width", "nails", "pitch"] {
@@ -207,7 +207,7 @@ fn typed(f: &FrameFields, units: Units) -> Vec<(&'static str, &'static str, Stri
 
 const TAG_TAKEN: &str = "Another frame has this tag, perhaps a retired one. Each frame needs its own.";
 
-async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let again = |form| {
         let page = EditPage { shell: me.shell(), form, tag: None, to: "/frames".into() };
@@ -217,10 +217,10 @@ async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response>
     let id = FrameId::fresh();
     let to = format!("/frames/{id}?said=added");
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     match tx.add_frame(id, &fields).await {
         Ok(()) => tx.commit().await?,
-        Err(e) if e.broke("u_frame__tag_key") => {
+        Err(e) if e.violates("u_frame__tag_key") => {
             form.refuse("tag", TAG_TAKEN);
             return again(form);
         }
@@ -235,7 +235,7 @@ pub(in crate::web) async fn load(app: &App, id: &str) -> Result<Frame> {
     app.store.read().await?.frame(id).await?.ok_or(Error::NotFound("frame"))
 }
 
-async fn edit(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<EditPage> {
+async fn edit(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<EditPage> {
     let frame = load(&app, &id).await?;
     let mut form = Form::blank(me.units()).with("revision", frame.revision);
     for (name, _, value) in typed(&frame.fields, me.units()) {
@@ -244,7 +244,12 @@ async fn edit(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<
     Ok(EditPage { shell: me.shell(), form, to: format!("/frames/{}", frame.id), tag: Some(frame.fields.tag) })
 }
 
-async fn save(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Posted) -> Result<Response> {
+async fn save(
+    State(app): State<App>,
+    me: CurrentUser,
+    Path(id): Path<String>,
+    posted: FormData,
+) -> Result<Response> {
     let frame = load(&app, &id).await?;
     let (id, to) = (frame.id, format!("/frames/{}", frame.id));
     let mut form = posted.form_of(&me);
@@ -256,14 +261,14 @@ async fn save(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Po
     let mut tx = app.write(&me).await?;
     match tx.change_frame(id, form.revision(), &fields).await {
         Ok(()) => tx.commit().await?,
-        Err(e) if e.broke("u_frame__tag_key") => {
+        Err(e) if e.violates("u_frame__tag_key") => {
             form.refuse("tag", TAG_TAKEN);
             return again(StatusCode::UNPROCESSABLE_ENTITY, form);
         }
         Err(store::Error::Stale) => {
             drop(tx);
             let now = load(&app, &id.to_string()).await?;
-            let who = crate::web::pages::record::last_by(&app, Noun::Frame, &id.to_string()).await?;
+            let who = crate::web::pages::record::last_by(&app, EntityKind::Frame, &id.to_string()).await?;
             form.clash(&who, now.revision, &typed(&now.fields, me.units()));
             return again(StatusCode::CONFLICT, form);
         }
@@ -303,13 +308,13 @@ fn rods_for(span: Length, rods: &[Rod], units: Units) -> String {
     }
 }
 
-async fn page(app: &App, me: &Me, id: &str, form: Form) -> Result<ShowPage> {
+async fn page(app: &App, me: &CurrentUser, id: &str, form: Form) -> Result<ShowPage> {
     let id: FrameId = id.parse().map_err(|_| Error::NotFound("frame"))?;
     let mut read = app.store.read().await?;
     let frame = read.frame(id).await?.ok_or(Error::NotFound("frame"))?;
     let loans = read.loans_of_frame(id).await?;
     let rods = read.rods().await?;
-    let changes = read.record_of(Noun::Frame, &id.to_string()).await?;
+    let changes = read.record_of(EntityKind::Frame, &id.to_string()).await?;
     let line = if frame.usable() { read.rugs_in_line().await? } else { Vec::new() };
     let (units, zone) = (me.units(), me.zone());
     let f = &frame.fields;
@@ -346,11 +351,16 @@ async fn page(app: &App, me: &Me, id: &str, form: Form) -> Result<ShowPage> {
     })
 }
 
-async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<ShowPage> {
+async fn show(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<ShowPage> {
     page(&app, &me, &id, Form::blank(me.units())).await
 }
 
-async fn retire(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Posted) -> Result<Response> {
+async fn retire(
+    State(app): State<App>,
+    me: CurrentUser,
+    Path(id): Path<String>,
+    posted: FormData,
+) -> Result<Response> {
     let frame = load(&app, &id).await?;
     let mut form = posted.form_of(&me);
     let mut tx = app.write(&me).await?;
@@ -366,7 +376,12 @@ async fn retire(State(app): State<App>, me: Me, Path(id): Path<String>, posted: 
     Ok((StatusCode::CONFLICT, page(&app, &me, &id, form).await?).into_response())
 }
 
-async fn restore(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Posted) -> Result<Redirect> {
+async fn restore(
+    State(app): State<App>,
+    me: CurrentUser,
+    Path(id): Path<String>,
+    posted: FormData,
+) -> Result<Redirect> {
     let frame = load(&app, &id).await?;
     let mut tx = app.write(&me).await?;
     tx.restore_frame(frame.id, posted.form_of(&me).revision()).await?;

@@ -20,7 +20,7 @@ use crate::units::dates::{day, moment, short_day};
 use crate::web::http::download::csv_file;
 use crate::web::http::form::NOTE;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -85,7 +85,7 @@ fn size_of_rods(loan: &Loan, units: Units) -> String {
 }
 
 /// The rods of a loan in words.
-fn rods_of(loan: &Loan, me: &Me) -> String {
+fn rods_of(loan: &Loan, me: &CurrentUser) -> String {
     match loan.rods {
         0 => "none".into(),
         rods => format!("{rods} of {}", size_of_rods(loan, me.units())),
@@ -130,7 +130,7 @@ struct ListPage {
 /// How many of the loans that are over the list shows; the table to take away holds all.
 const HISTORY: i64 = 200;
 
-async fn list(State(app): State<App>, me: Me) -> Result<ListPage> {
+async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
     let mut read = app.store.read().await?;
     let (out, back) = (read.loans_out().await?, read.loans_back(HISTORY).await?);
     let (today, zone) = (me.today(&app), me.zone());
@@ -156,7 +156,7 @@ async fn list(State(app): State<App>, me: Me) -> Result<ListPage> {
     Ok(ListPage { shell: me.shell(), lead, out, back, instructor: me.is_instructor() })
 }
 
-async fn table(State(app): State<App>, me: Me) -> Result<Response> {
+async fn table(State(app): State<App>, me: CurrentUser) -> Result<Response> {
     let mut read = app.store.read().await?;
     let mut loans = read.loans_out().await?;
     loans.extend(read.loans_back(i64::MAX).await?);
@@ -198,7 +198,7 @@ async fn table(State(app): State<App>, me: Me) -> Result<Response> {
 }
 
 /// The loan in a path, if it may be shown to whoever asks.
-async fn load(app: &App, me: &Me, id: &str) -> Result<Loan> {
+async fn load(app: &App, me: &CurrentUser, id: &str) -> Result<Loan> {
     let id: LoanId = id.parse().map_err(|_| Error::NotFound("loan"))?;
     let loan = app.store.read().await?.loan(id).await?;
     loan.filter(|loan| me.may_see(loan.weaver_id)).ok_or(Error::NotFound("loan"))
@@ -224,7 +224,7 @@ struct ShowPage {
 }
 
 impl ShowPage {
-    async fn of(app: &App, me: &Me, loan: Loan, form: Option<Form>) -> Result<Self> {
+    async fn of(app: &App, me: &CurrentUser, loan: Loan, form: Option<Form>) -> Result<Self> {
         // Who could have the frame next, once it is back and if it is still in.
         let mut next = Vec::new();
         if loan.taken_back_at.is_some() && me.is_staff() {
@@ -265,7 +265,7 @@ impl ShowPage {
     }
 }
 
-async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<ShowPage> {
+async fn show(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<ShowPage> {
     let loan = load(&app, &me, &id).await?;
     ShowPage::of(&app, &me, loan, None).await
 }
@@ -284,9 +284,9 @@ pub(in crate::web) fn read_due(form: &mut Form, today: jiff::civil::Date) -> Opt
 
 async fn move_due(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let loan = load(&app, &me, &id).await?;
     let mut form = posted.form_of(&me);
@@ -298,7 +298,7 @@ async fn move_due(
     };
     let to = format!("/loans/{}?said=due-moved", loan.id);
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     match tx.move_due(loan.id, Day(was), due).await {
         Ok(()) => tx.commit().await?,
         Err(store::Error::Stale) => {
@@ -332,14 +332,14 @@ struct TakeBackPage {
 }
 
 impl TakeBackPage {
-    fn of(me: &Me, loan: Loan, form: Form) -> Self {
+    fn of(me: &CurrentUser, loan: Loan, form: Form) -> Self {
         let (rods, back) = (rods_of(&loan, me), format!("/loans/{}", loan.id));
         Self { shell: me.shell(), form, loan, rods, back }
     }
 }
 
 /// Leads to the loan's page when it was taken back before: there is nothing left to ask.
-async fn ask_back(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Response> {
+async fn ask_back(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Response> {
     let loan = load(&app, &me, &id).await?;
     if loan.taken_back_at.is_some() {
         return Ok(Redirect::to(&format!("/loans/{}?said=repeated", loan.id)).into_response());
@@ -372,9 +372,9 @@ fn read_back(form: &mut Form, loan: &Loan) -> Option<TakeBack> {
 
 async fn take_back(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let loan = load(&app, &me, &id).await?;
     let mut form = posted.form_of(&me);
@@ -384,7 +384,7 @@ async fn take_back(
     };
     let to = format!("/loans/{}?said=taken-back", loan.id);
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     match tx.take_back(loan.id, &how).await {
         Ok(()) => tx.commit().await?,
         // Somebody took it back from another page: what they noted stands, and is shown.

@@ -12,7 +12,7 @@ use crate::store::terms::{Enrolled, Meeting, Term};
 use crate::store::{MeetingId, PersonId, TermId};
 use crate::units::dates;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -72,7 +72,7 @@ struct ShowPage {
 }
 
 impl ShowPage {
-    async fn load(app: &App, me: &Me, id: TermId, form: Option<Form>) -> Result<Self> {
+    async fn load(app: &App, me: &CurrentUser, id: TermId, form: Option<Form>) -> Result<Self> {
         let mut read = app.store.read().await?;
         let term = read.term(id).await?.ok_or(Error::NotFound("term"))?;
         let (now, zone) = (app.clock.now(), me.zone());
@@ -97,7 +97,7 @@ impl ShowPage {
 }
 
 /// The form for one more meeting, filled in with the last one's time, a week on.
-fn one_more(me: &Me, meetings: &[MeetingLine]) -> Form {
+fn one_more(me: &CurrentUser, meetings: &[MeetingLine]) -> Form {
     let form = Form::blank(me.units());
     match meetings.last().map(|line| &line.meeting) {
         None => form,
@@ -108,15 +108,15 @@ fn one_more(me: &Me, meetings: &[MeetingLine]) -> Form {
     }
 }
 
-async fn show_term(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<ShowPage> {
+async fn show_term(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<ShowPage> {
     ShowPage::load(&app, &me, term_id(&id)?, None).await
 }
 
 async fn add_meeting(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let id = load(&app, term_id(&id)?).await?.id;
     let mut form = posted.form_of(&me);
@@ -127,10 +127,10 @@ async fn add_meeting(
     let (Some(times), true) = (times, form.is_ok()) else { return again(&app, &me, id, form).await };
     let to = format!("/terms/{id}?said=added");
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     match tx.add_meeting(&times.meeting(id, times.day)).await {
         Ok(()) => tx.commit().await?,
-        Err(e) if e.broke("u_meeting__term_id__on_day__starts_at") => {
+        Err(e) if e.violates("u_meeting__term_id__on_day__starts_at") => {
             drop(tx);
             form.refuse("day", "The term has a meeting on this day and at this time already.");
             return again(&app, &me, id, form).await;
@@ -140,12 +140,17 @@ async fn add_meeting(
     Ok(Redirect::to(&to).into_response())
 }
 
-async fn again(app: &App, me: &Me, id: TermId, form: Form) -> Result<Response> {
+async fn again(app: &App, me: &CurrentUser, id: TermId, form: Form) -> Result<Response> {
     let page = ShowPage::load(app, me, id, Some(form)).await?;
     Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
 }
 
-async fn enrol(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Posted) -> Result<Response> {
+async fn enrol(
+    State(app): State<App>,
+    me: CurrentUser,
+    Path(id): Path<String>,
+    posted: FormData,
+) -> Result<Response> {
     let id = load(&app, term_id(&id)?).await?.id;
     let form = posted.form_of(&me);
     let chosen: Option<Vec<PersonId>> = form.values("weaver").map(|text| text.parse().ok()).collect();
@@ -165,9 +170,9 @@ async fn enrol(State(app): State<App>, me: Me, Path(id): Path<String>, posted: P
 
 async fn withdraw(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Redirect> {
     let id = load(&app, term_id(&id)?).await?.id;
     let weaver = crate::web::pages::people::person_id(posted.form_of(&me).value("person"))?;
@@ -177,15 +182,15 @@ async fn withdraw(
     Ok(Redirect::to(&format!("/terms/{id}?said=withdrawn")))
 }
 
-async fn call_off(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Redirect> {
+async fn call_off(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
     set_called_off(&app, &me, &id, true).await
 }
 
-async fn call_on(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Redirect> {
+async fn call_on(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
     set_called_off(&app, &me, &id, false).await
 }
 
-async fn set_called_off(app: &App, me: &Me, id: &str, off: bool) -> Result<Redirect> {
+async fn set_called_off(app: &App, me: &CurrentUser, id: &str, off: bool) -> Result<Redirect> {
     let id: MeetingId = id.parse().map_err(|_| Error::NotFound("meeting"))?;
     let mut read = app.store.read().await?;
     let meeting = read.meeting(id).await?.ok_or(Error::NotFound("meeting"))?;

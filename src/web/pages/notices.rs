@@ -11,7 +11,7 @@ use crate::store::notices::{Delivery, DeliveryState, Notice, Receiver};
 use crate::store::{DeliveryId, NoticeId};
 use crate::units::dates::moment;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, Error, Me, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Result, Shell};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -84,7 +84,7 @@ struct ListPage {
     mail: bool,
 }
 
-async fn list(State(app): State<App>, me: Me) -> Result<ListPage> {
+async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
     let mut read = app.store.read().await?;
     let (receivers, notices) = (read.receivers().await?, read.notices(SHOWN).await?);
     let deliveries = read.deliveries(SHOWN).await?;
@@ -118,7 +118,7 @@ async fn list(State(app): State<App>, me: Me) -> Result<ListPage> {
     Ok(ListPage { shell: me.shell(), lead, receivers, lines, mail: app.config.mail })
 }
 
-async fn told(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Redirect> {
+async fn told(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
     let id: DeliveryId = id.parse().map_err(|_| Error::NotFound("delivery"))?;
     let mut tx = app.write(&me).await?;
     tx.told_instead(id).await?;
@@ -126,7 +126,7 @@ async fn told(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<
     Ok(Redirect::to("/notices?said=saved"))
 }
 
-async fn again(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Redirect> {
+async fn again(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
     let id: DeliveryId = id.parse().map_err(|_| Error::NotFound("delivery"))?;
     let mut tx = app.write(&me).await?;
     tx.send_again(id).await?;

@@ -7,11 +7,11 @@ use axum::response::{IntoResponse as _, Redirect, Response};
 use crate::drawing::qr;
 use crate::edge;
 use crate::store::people::{Person, PersonFields, Role};
-use crate::store::{self, Noun, PersonId, units_word};
+use crate::store::{self, EntityKind, PersonId, units_word};
 use crate::web::http::form::{LINE, NOTE};
 use crate::web::http::passphrase;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -34,7 +34,7 @@ struct ListPage {
     people: Vec<Person>,
 }
 
-async fn list(State(app): State<App>, me: Me) -> Result<ListPage> {
+async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
     let people = app.store.read().await?.people().await?;
     Ok(ListPage { shell: me.shell(), people })
 }
@@ -46,7 +46,7 @@ struct NewPage {
     form: Form,
 }
 
-async fn new(me: Me) -> NewPage {
+async fn new(me: CurrentUser) -> NewPage {
     NewPage { shell: me.shell(), form: Form::blank(me.units()).with("role", Role::Weaver) }
 }
 
@@ -59,9 +59,9 @@ pub(in crate::web) fn read_fields(form: &mut Form) -> Option<PersonFields> {
     Some(PersonFields { name: name?, contact: contact?, units: units? })
 }
 
-async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
-    let again = |me: &Me, form| {
+    let again = |me: &CurrentUser, form| {
         Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage { shell: me.shell(), form }).into_response())
     };
     let role = form.choice::<Role>("role", "what this person is here");
@@ -78,10 +78,10 @@ async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response>
     let id = PersonId::fresh();
     let to = format!("/people/{id}?said=added");
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     match tx.add_person(id, role, &fields, hash).await {
         Ok(()) => tx.commit().await?,
-        Err(e) if e.broke("u_person__name_key") => {
+        Err(e) if e.violates("u_person__name_key") => {
             form.refuse(
                 "name",
                 "An instructor or volunteer of this name is here already. Add an initial or a second name.",
@@ -111,7 +111,7 @@ pub(in crate::web) fn person_id(text: &str) -> Result<PersonId> {
     text.parse().map_err(|_| Error::NotFound("person"))
 }
 
-fn filled(me: &Me, person: &Person) -> Form {
+fn filled(me: &CurrentUser, person: &Person) -> Form {
     Form::blank(me.units())
         .with("name", &person.name)
         .with("contact", &person.contact)
@@ -119,13 +119,18 @@ fn filled(me: &Me, person: &Person) -> Form {
         .with("revision", person.revision)
 }
 
-async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<ShowPage> {
+async fn show(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<ShowPage> {
     let person = load(&app, person_id(&id)?).await?;
     let form = filled(&me, &person);
     Ok(ShowPage { shell: me.shell(), myself: person.id == me.id(), person, form })
 }
 
-async fn save(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Posted) -> Result<Response> {
+async fn save(
+    State(app): State<App>,
+    me: CurrentUser,
+    Path(id): Path<String>,
+    posted: FormData,
+) -> Result<Response> {
     let person = load(&app, person_id(&id)?).await?;
     let id = person.id;
     let mut form = posted.form_of(&me);
@@ -138,7 +143,7 @@ async fn save(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Po
     let mut tx = app.write(&me).await?;
     match tx.change_person(id, form.revision(), &fields).await {
         Ok(()) => tx.commit().await?,
-        Err(e) if e.broke("u_person__name_key") => {
+        Err(e) if e.violates("u_person__name_key") => {
             form.refuse(
                 "name",
                 "An instructor or volunteer of this name is here already. Add an initial or a second name.",
@@ -158,7 +163,7 @@ async fn save(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Po
 /// Tells a form about a person what somebody else made of it meanwhile.
 pub(in crate::web) async fn clash(app: &App, form: &mut Form, id: PersonId) -> Result<()> {
     let now = load(app, id).await?;
-    let who = crate::web::pages::record::last_by(app, Noun::Person, &id.to_string()).await?;
+    let who = crate::web::pages::record::last_by(app, EntityKind::Person, &id.to_string()).await?;
     let units = now.units.map_or("", units_word).to_owned();
     let fields = [
         ("name", "The name", now.name),
@@ -179,7 +184,7 @@ struct LinkPage {
 }
 
 /// Makes a new personal link and shows it this once: only its hash is kept, so it can't be shown again.
-async fn replace_link(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<LinkPage> {
+async fn replace_link(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<LinkPage> {
     let person = load(&app, person_id(&id)?).await?;
     if person.role != Role::Weaver || person.left_at.is_some() {
         return Err(Error::NotFound("weaver"));
@@ -195,9 +200,9 @@ async fn replace_link(State(app): State<App>, me: Me, Path(id): Path<String>) ->
 
 async fn set_passphrase(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let person = load(&app, person_id(&id)?).await?;
     if person.role == Role::Weaver {
@@ -220,7 +225,7 @@ async fn set_passphrase(
     Ok(Redirect::to(&format!("/people/{}?said=passphrase", person.id)).into_response())
 }
 
-async fn leave(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Redirect> {
+async fn leave(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
     let id = person_id(&id)?;
     if id == me.id() {
         return Err(Error::Unreadable("you can’t take yourself off the list; another instructor can"));

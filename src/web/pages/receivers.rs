@@ -10,10 +10,10 @@ use crate::edge;
 use crate::notify::{Guard, secret_of};
 use crate::store::notices::Receiver;
 use crate::store::notices::receivers::ReceiverFields;
-use crate::store::{self, Noun, ReceiverId};
+use crate::store::{self, EntityKind, ReceiverId};
 use crate::web::http::form::LINE;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -38,7 +38,7 @@ struct NewPage {
     form: Form,
 }
 
-async fn new(me: Me) -> NewPage {
+async fn new(me: CurrentUser) -> NewPage {
     NewPage { shell: me.shell(), form: Form::blank(me.units()) }
 }
 
@@ -76,7 +76,7 @@ fn wrong_with(address: &str, inside: bool) -> Option<&'static str> {
     None
 }
 
-async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let Some(fields) = read_fields(&app, &mut form) else {
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage { shell: me.shell(), form }).into_response());
@@ -84,7 +84,7 @@ async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response>
     let id = ReceiverId::fresh();
     let to = format!("/notices/receivers/{id}?said=added");
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     tx.add_receiver(id, &fields, &secret_of(edge::random())).await?;
     tx.commit().await?;
     Ok(Redirect::to(&to).into_response())
@@ -100,8 +100,9 @@ struct ShowPage {
 }
 
 impl ShowPage {
-    async fn load(app: &App, me: &Me, receiver: Receiver, form: Form) -> Result<Self> {
-        let changes = app.store.read().await?.record_of(Noun::Receiver, &receiver.id.to_string()).await?;
+    async fn load(app: &App, me: &CurrentUser, receiver: Receiver, form: Form) -> Result<Self> {
+        let changes =
+            app.store.read().await?.record_of(EntityKind::Receiver, &receiver.id.to_string()).await?;
         Ok(Self { shell: me.shell(), receiver, form, history: history(&changes, &me.zone()) })
     }
 }
@@ -115,7 +116,7 @@ const fn tick(ticked: bool) -> &'static str {
     if ticked { "yes" } else { "" }
 }
 
-async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<ShowPage> {
+async fn show(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<ShowPage> {
     let receiver = load(&app, &id).await?;
     let form = Form::blank(me.units())
         .with("name", &receiver.name)
@@ -126,7 +127,12 @@ async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<
     ShowPage::load(&app, &me, receiver, form).await
 }
 
-async fn save(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Posted) -> Result<Response> {
+async fn save(
+    State(app): State<App>,
+    me: CurrentUser,
+    Path(id): Path<String>,
+    posted: FormData,
+) -> Result<Response> {
     let receiver = load(&app, &id).await?;
     let mut form = posted.form_of(&me);
     let Some(fields) = read_fields(&app, &mut form) else {
@@ -139,7 +145,7 @@ async fn save(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Po
         Err(store::Error::Stale) => {
             drop(tx);
             let now = load(&app, &id).await?;
-            let who = last_by(&app, Noun::Receiver, &now.id.to_string()).await?;
+            let who = last_by(&app, EntityKind::Receiver, &now.id.to_string()).await?;
             let fields = [
                 ("name", "The name", now.name.clone()),
                 ("url", "The address", now.url.clone()),
@@ -155,7 +161,7 @@ async fn save(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Po
     Ok(Redirect::to(&format!("/notices/receivers/{}?said=saved", receiver.id)).into_response())
 }
 
-async fn try_out(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Redirect> {
+async fn try_out(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
     let receiver = load(&app, &id).await?;
     let mut tx = app.write(&me).await?;
     tx.try_receiver(receiver.id).await?;
@@ -163,7 +169,7 @@ async fn try_out(State(app): State<App>, me: Me, Path(id): Path<String>) -> Resu
     Ok(Redirect::to("/notices?said=sending"))
 }
 
-async fn renew(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Redirect> {
+async fn renew(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
     let receiver = load(&app, &id).await?;
     let mut tx = app.write(&me).await?;
     tx.renew_secret(receiver.id, &secret_of(edge::random())).await?;
@@ -171,7 +177,7 @@ async fn renew(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result
     Ok(Redirect::to(&format!("/notices/receivers/{}?said=secret", receiver.id)))
 }
 
-async fn remove(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Redirect> {
+async fn remove(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
     let receiver = load(&app, &id).await?;
     let mut tx = app.write(&me).await?;
     tx.remove_receiver(receiver.id).await?;

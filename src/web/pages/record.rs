@@ -4,10 +4,10 @@ use axum::extract::{Query, State};
 use axum::response::Response;
 
 use crate::store::record::Change;
-use crate::store::{ChangeId, Noun};
+use crate::store::{ChangeId, EntityKind};
 use crate::web::http::download::csv_file;
 use crate::web::http::route::{Route, Who, get};
-use crate::web::{App, Me, Result, Shell};
+use crate::web::{App, CurrentUser, Result, Shell};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -15,7 +15,7 @@ pub fn routes() -> Vec<Route> {
 }
 
 /// Who changed a thing last, for "changed by …".
-pub(in crate::web) async fn last_by(app: &App, noun: Noun, id: &str) -> Result<String> {
+pub(in crate::web) async fn last_by(app: &App, noun: EntityKind, id: &str) -> Result<String> {
     let lines = app.store.read().await?.record_of(noun, id).await?;
     Ok(lines.into_iter().next().and_then(|line| line.who).unwrap_or_else(|| "somebody".into()))
 }
@@ -86,7 +86,7 @@ struct Line {
     change: Change,
 }
 
-async fn list(State(app): State<App>, me: Me, Query(from): Query<From>) -> Result<ListPage> {
+async fn list(State(app): State<App>, me: CurrentUser, Query(from): Query<From>) -> Result<ListPage> {
     let changes = app.store.read().await?.record_before(from.before, PAGE).await?;
     let older = (changes.len() as i64 == PAGE).then(|| changes.last().map(|line| line.id)).flatten();
     let lines = changes
@@ -96,7 +96,7 @@ async fn list(State(app): State<App>, me: Me, Query(from): Query<From>) -> Resul
     Ok(ListPage { shell: me.shell(), lines, older })
 }
 
-async fn table(State(app): State<App>, me: Me) -> Result<Response> {
+async fn table(State(app): State<App>, me: CurrentUser) -> Result<Response> {
     let changes = app.store.read().await?.record_before(None, i64::MAX).await?;
     let head = ["when", "who", "what", "which", "did", "particulars"];
     let rows = changes.into_iter().map(|c| {

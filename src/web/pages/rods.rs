@@ -7,10 +7,10 @@ use axum::response::{IntoResponse as _, Redirect, Response};
 use super::record::{Told, history};
 use crate::planning::rods::{OVERHANG, USUAL_DIAMETER};
 use crate::store::rods::{Rod, RodAct};
-use crate::store::{self, Noun, RodId};
+use crate::store::{self, EntityKind, RodId};
 use crate::units::{Length, Units};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -51,7 +51,7 @@ struct ListPage {
     instructor: bool,
 }
 
-async fn list(State(app): State<App>, me: Me) -> Result<ListPage> {
+async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
     let sizes = app.store.read().await?.rods().await?;
     let rows = sizes.into_iter().map(|rod| Row::of(rod, me.units())).collect();
     let lead = format!(
@@ -70,12 +70,12 @@ struct NewPage {
 }
 
 impl NewPage {
-    fn of(me: &Me, form: Form) -> Self {
+    fn of(me: &CurrentUser, form: Form) -> Self {
         Self { shell: me.shell(), form, overhang: OVERHANG.show(me.units()) }
     }
 }
 
-async fn new(me: Me) -> NewPage {
+async fn new(me: CurrentUser) -> NewPage {
     let form = Form::blank(me.units()).with("diameter", USUAL_DIAMETER.exact(me.units()));
     NewPage::of(&me, form)
 }
@@ -88,7 +88,7 @@ fn read_size(form: &mut Form) -> Option<(Length, Length)> {
 
 const SIZE_TAKEN: &str = "This size is in the list already. Count the rods there.";
 
-async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let again = |form| Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage::of(&me, form)).into_response());
     let size = read_size(&mut form);
@@ -97,10 +97,10 @@ async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response>
     let id = RodId::fresh();
     let to = format!("/rods/{id}?said=added");
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     match tx.add_rod(id, length, diameter, owned).await {
         Ok(()) => tx.commit().await?,
-        Err(e) if e.broke("u_rod__length_nm__diameter_nm") => {
+        Err(e) if e.violates("u_rod__length_nm__diameter_nm") => {
             form.refuse("length", SIZE_TAKEN);
             return again(form);
         }
@@ -132,7 +132,7 @@ fn sized(rod: &Rod, units: Units) -> [(&'static str, &'static str, String); 2] {
 /// The page of a size, with either form as it was sent, or fresh.
 async fn page(
     app: &App,
-    me: &Me,
+    me: &CurrentUser,
     id: &str,
     counting: Option<Form>,
     sizing: Option<Form>,
@@ -140,7 +140,7 @@ async fn page(
     let id: RodId = id.parse().map_err(|_| Error::NotFound("size of rod"))?;
     let mut read = app.store.read().await?;
     let rod = read.rod(id).await?.ok_or(Error::NotFound("size of rod"))?;
-    let changes = read.record_of(Noun::Rod, &id.to_string()).await?;
+    let changes = read.record_of(EntityKind::Rod, &id.to_string()).await?;
     let fresh = || {
         let mut form = Form::blank(me.units()).with("revision", rod.revision);
         for (name, _, value) in sized(&rod, me.units()) {
@@ -163,11 +163,16 @@ async fn load(app: &App, id: &str) -> Result<Rod> {
     app.store.read().await?.rod(id).await?.ok_or(Error::NotFound("size of rod"))
 }
 
-async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<ShowPage> {
+async fn show(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<ShowPage> {
     page(&app, &me, &id, None, None).await
 }
 
-async fn save(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Posted) -> Result<Response> {
+async fn save(
+    State(app): State<App>,
+    me: CurrentUser,
+    Path(id): Path<String>,
+    posted: FormData,
+) -> Result<Response> {
     let rod = load(&app, &id).await?;
     let mut form = posted.form_of(&me);
     let Some((length, diameter)) = read_size(&mut form) else {
@@ -184,13 +189,13 @@ async fn save(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Po
     };
     let status = match done {
         Ok(()) => return Ok(Redirect::to(&format!("/rods/{}?said=saved", rod.id)).into_response()),
-        Err(e) if e.broke("u_rod__length_nm__diameter_nm") => {
+        Err(e) if e.violates("u_rod__length_nm__diameter_nm") => {
             form.refuse("length", SIZE_TAKEN);
             StatusCode::UNPROCESSABLE_ENTITY
         }
         Err(store::Error::Stale) => {
             let now = load(&app, &id).await?;
-            let who = crate::web::pages::record::last_by(&app, Noun::Rod, &now.id.to_string()).await?;
+            let who = crate::web::pages::record::last_by(&app, EntityKind::Rod, &now.id.to_string()).await?;
             form.clash(&who, now.revision, &sized(&now, me.units()));
             StatusCode::CONFLICT
         }
@@ -199,7 +204,12 @@ async fn save(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Po
     Ok((status, page(&app, &me, &id, None, Some(form)).await?).into_response())
 }
 
-async fn count(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Posted) -> Result<Response> {
+async fn count(
+    State(app): State<App>,
+    me: CurrentUser,
+    Path(id): Path<String>,
+    posted: FormData,
+) -> Result<Response> {
     let rod = load(&app, &id).await?;
     let mut form = posted.form_of(&me);
     let act = form.choice::<RodAct>("act", "what happened");
@@ -207,13 +217,13 @@ async fn count(State(app): State<App>, me: Me, Path(id): Path<String>, posted: P
     if let (Some(act), Some(rods)) = (act, rods) {
         let to = format!("/rods/{}?said=counted", rod.id);
         let mut tx = app.write(&me).await?;
-        tx.once(form.key, &to).await?;
+        tx.idempotent(form.key, &to).await?;
         match tx.count_rods(rod.id, act, rods).await {
             Ok(()) => {
                 tx.commit().await?;
                 return Ok(Redirect::to(&to).into_response());
             }
-            Err(e) if e.broke("ck_rod__counts") => {
+            Err(e) if e.violates("ck_rod__counts") => {
                 drop(tx);
                 let most = act.most(&load(&app, &id).await?).unwrap_or(0);
                 let which = if act == RodAct::FoundBent || act == RodAct::Lost { "straight" } else { "bent" };

@@ -11,7 +11,7 @@ use crate::store::terms::Term;
 use crate::units::dates;
 use crate::units::{Mass, Units};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, Me, Posted, Result, Shell};
+use crate::web::{App, CurrentUser, FormData, Result, Shell};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -42,7 +42,7 @@ impl EndPage {
     }
 }
 
-async fn look(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<EndPage> {
+async fn look(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<EndPage> {
     let term = load(&app, term_id(&id)?).await?;
     let mut read = app.store.read().await?;
     let loans = read.term_loans(term.id).await?;
@@ -59,21 +59,31 @@ async fn look(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<
     })
 }
 
-async fn set(app: &App, me: &Me, id: &str, posted: Posted, closed: bool) -> Result<Response> {
+async fn set(app: &App, me: &CurrentUser, id: &str, posted: FormData, closed: bool) -> Result<Response> {
     let term = load(app, term_id(id)?).await?;
     let form = posted.form_of(me);
     let to = format!("/terms/{}?said={}", term.id, if closed { "term-closed" } else { "term-opened" });
     let mut tx = app.write(me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     tx.close_term(term.id, closed).await?;
     tx.commit().await?;
     Ok(Redirect::to(&to).into_response())
 }
 
-async fn close(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Posted) -> Result<Response> {
+async fn close(
+    State(app): State<App>,
+    me: CurrentUser,
+    Path(id): Path<String>,
+    posted: FormData,
+) -> Result<Response> {
     set(&app, &me, &id, posted, true).await
 }
 
-async fn open(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Posted) -> Result<Response> {
+async fn open(
+    State(app): State<App>,
+    me: CurrentUser,
+    Path(id): Path<String>,
+    posted: FormData,
+) -> Result<Response> {
     set(&app, &me, &id, posted, false).await
 }

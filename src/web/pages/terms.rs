@@ -8,11 +8,11 @@ use jiff::civil;
 
 use super::meeting_times::{Times, refuse_skipped};
 use crate::store::terms::Term;
-use crate::store::{self, Noun, TermId};
+use crate::store::{self, EntityKind, TermId};
 use crate::units::dates;
 use crate::web::http::form::{LINE, NOTE};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -58,7 +58,7 @@ impl TermLine {
     }
 }
 
-async fn list(State(app): State<App>, me: Me) -> Result<ListPage> {
+async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
     let today = me.today(&app);
     let terms = app.store.read().await?.terms().await?;
     let terms = terms.into_iter().map(|term| TermLine::new(term, today)).collect();
@@ -80,7 +80,7 @@ struct NewPage {
     form: Form,
 }
 
-async fn new(me: Me) -> NewPage {
+async fn new(me: CurrentUser) -> NewPage {
     let form = Form::blank(me.units()).with("every", 1).with("count", 10).with("minutes", 150);
     NewPage { shell: me.shell(), form }
 }
@@ -90,7 +90,7 @@ fn series(first: civil::Date, every: i64, count: i64) -> Vec<civil::Date> {
     (0..count).filter_map(|n| first.checked_add((n * every).weeks()).ok()).collect()
 }
 
-async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let fields = read_fields(&mut form);
     let times = Times::read(&mut form, "The first day");
@@ -107,7 +107,7 @@ async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response>
     let id = TermId::fresh();
     let to = format!("/terms/{id}?said=added");
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     tx.add_term(id, &name, &note).await?;
     for day in days {
         tx.add_meeting(&times.meeting(id, day)).await?;
@@ -138,7 +138,7 @@ struct EditPage {
     form: Form,
 }
 
-async fn edit(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<EditPage> {
+async fn edit(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<EditPage> {
     let term = load(&app, term_id(&id)?).await?;
     let form = Form::blank(me.units())
         .with("name", &term.name)
@@ -149,12 +149,17 @@ async fn edit(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<
 
 /// Who changed a term's name or note last; enrolments stand in a term's record too, but they clash with nobody.
 async fn last_editor(app: &App, id: TermId) -> Result<String> {
-    let lines = app.store.read().await?.record_of(Noun::Term, &id.to_string()).await?;
+    let lines = app.store.read().await?.record_of(EntityKind::Term, &id.to_string()).await?;
     let who = lines.into_iter().find(|line| line.act == "changed").and_then(|line| line.who);
     Ok(who.unwrap_or_else(|| "somebody".into()))
 }
 
-async fn save(State(app): State<App>, me: Me, Path(id): Path<String>, posted: Posted) -> Result<Response> {
+async fn save(
+    State(app): State<App>,
+    me: CurrentUser,
+    Path(id): Path<String>,
+    posted: FormData,
+) -> Result<Response> {
     let term = load(&app, term_id(&id)?).await?;
     let id = term.id;
     let mut form = posted.form_of(&me);

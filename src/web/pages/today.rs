@@ -17,7 +17,7 @@ use crate::store::{Day, PersonId, RugId, TermId};
 use crate::units::Units;
 use crate::units::dates;
 use crate::web::http::route::{Route, Who, get};
-use crate::web::{App, Me, Result, Shell};
+use crate::web::{App, CurrentUser, Result, Shell};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -45,7 +45,7 @@ struct TodayPage {
     to_pull: usize,
 }
 
-async fn today(State(app): State<App>, me: Me) -> Result<TodayPage> {
+async fn today(State(app): State<App>, me: CurrentUser) -> Result<TodayPage> {
     let day = me.today(&app);
     let (now, zone) = (app.clock.now(), me.zone());
     let mut read = app.store.read().await?;

@@ -6,12 +6,12 @@ use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::preferences::{read_units, read_zone};
 use crate::store::workroom::Workroom;
-use crate::store::{self, Noun, units_word};
+use crate::store::{self, EntityKind, units_word};
 use crate::units::{Length, Mass};
 use crate::web::http::form::LINE;
 use crate::web::http::passphrase;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -32,7 +32,7 @@ struct ShowPage {
     zones: Vec<String>,
 }
 
-fn show_page(me: &Me, form: Form) -> ShowPage {
+fn show_page(me: &CurrentUser, form: Form) -> ShowPage {
     let mut zones: Vec<String> = jiff::tz::db().available().map(|zone| zone.to_string()).collect();
     zones.sort_unstable();
     ShowPage { shell: me.shell(), form, zones }
@@ -42,7 +42,7 @@ async fn load(app: &App) -> Result<Workroom> {
     app.store.read().await?.workroom().await?.ok_or(Error::NotFound("workroom"))
 }
 
-async fn show(State(app): State<App>, me: Me) -> Result<ShowPage> {
+async fn show(State(app): State<App>, me: CurrentUser) -> Result<ShowPage> {
     let now = load(&app).await?;
     let form = Form::blank(me.units())
         .with("workroom", now.name)
@@ -54,7 +54,7 @@ async fn show(State(app): State<App>, me: Me) -> Result<ShowPage> {
     Ok(show_page(&me, form))
 }
 
-async fn save(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+async fn save(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let name = form.text("workroom", "The workroom’s name", LINE);
     let (zone, units) = (read_zone(&mut form), read_units(&mut form));
@@ -72,7 +72,7 @@ async fn save(State(app): State<App>, me: Me, posted: Posted) -> Result<Response
         Err(store::Error::Stale) => {
             drop(tx);
             let now = load(&app).await?;
-            let who = crate::web::pages::record::last_by(&app, Noun::Workroom, "workroom").await?;
+            let who = crate::web::pages::record::last_by(&app, EntityKind::Workroom, "workroom").await?;
             let fields = [
                 ("workroom", "The name", now.name),
                 ("time_zone", "The time zone", now.time_zone),
@@ -100,13 +100,13 @@ struct MePage {
 }
 
 impl MePage {
-    async fn load(app: &App, me: &Me, form: Form) -> Result<Self> {
+    async fn load(app: &App, me: &CurrentUser, form: Form) -> Result<Self> {
         let linked = app.store.read().await?.has_calendar_link(me.id()).await?;
         Ok(Self { shell: me.shell(), form, staff: me.is_staff(), weaver: !me.is_staff(), linked })
     }
 }
 
-async fn me(State(app): State<App>, me: Me) -> Result<MePage> {
+async fn me(State(app): State<App>, me: CurrentUser) -> Result<MePage> {
     let person = app.store.read().await?.person(me.id()).await?.ok_or(Error::NotFound("person"))?;
     let form = Form::blank(me.units())
         .with("name", person.name)
@@ -116,7 +116,7 @@ async fn me(State(app): State<App>, me: Me) -> Result<MePage> {
     MePage::load(&app, &me, form).await
 }
 
-async fn save_me(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+async fn save_me(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let again = async |form| {
         let page = MePage::load(&app, &me, form).await?;
@@ -126,7 +126,7 @@ async fn save_me(State(app): State<App>, me: Me, posted: Posted) -> Result<Respo
     let mut tx = app.write(&me).await?;
     match tx.change_person(me.id(), form.revision(), &fields).await {
         Ok(()) => tx.commit().await?,
-        Err(e) if e.broke("u_person__name_key") => {
+        Err(e) if e.violates("u_person__name_key") => {
             form.refuse("name", "Somebody else signs in with this name. Add an initial or a second name.");
             return again(form).await;
         }
@@ -140,7 +140,7 @@ async fn save_me(State(app): State<App>, me: Me, posted: Posted) -> Result<Respo
     Ok(Redirect::to("/me?said=saved").into_response())
 }
 
-async fn set_passphrase(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+async fn set_passphrase(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let old = form.value("old").to_owned();
     let lock = app.store.read().await?.lock(me.name()).await?;

@@ -30,7 +30,7 @@ fn play(home: &Home, postgres: bool) {
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
     let steps = number("THRUMHALL_MODEL_STEPS", 120);
     let config = Config {
-        cases: number("THRUMHALL_MODEL_CASES", 4) as u32,
+        cases: number("THRUMHALL_MODEL_CASES", 3) as u32,
         max_shrink_iters: 0,
         source_file: Some(file!()),
         test_name: Some(home.zone),

@@ -38,3 +38,13 @@ fn no_purchase_that_is_enough_is_lighter_or_of_fewer_sheets_for_its_weight() {
         }
     }
 }
+
+#[test]
+fn a_great_deal_is_bought_without_a_sheet_too_many() {
+    let grams = SIZES.map(|(width, length)| (width * length * 0.0254 * 0.0254 * 130.0).floor() as u64);
+    for wanted in [11_999, 12_001, 40_000, 150_003] {
+        let bought = least_sheets(Mass::from_grams(wanted as f64), Areal::from_gsm(130.0)).map(u64::from);
+        let weight: u64 = bought.iter().zip(grams).map(|(count, one)| count * one).sum();
+        assert!(weight >= wanted && weight - wanted < 60, "{wanted} g: {bought:?} weigh {weight}");
+    }
+}

@@ -11,7 +11,7 @@ use thrumhall::planning::lasting::lasting;
 use thrumhall::planning::learn::{Class, Finished, Outcome};
 use thrumhall::planning::pattern::Band;
 use thrumhall::planning::progress::{Entry, Progress, measured_by};
-use thrumhall::planning::settings::{Dial, Sample, Settings};
+use thrumhall::planning::settings::{Parameter, Sample, Settings};
 use thrumhall::planning::steps::StepKind;
 use thrumhall::planning::{Kind, Plan, Range, RugSpec};
 use thrumhall::units::quantity::Minutes;
@@ -24,8 +24,8 @@ fn doubtful(spec: &RugSpec) -> Settings {
 }
 
 /// The rug as it really turns out: every doubtful dial at a value drawn by its deviate.
-fn truth(spec: &RugSpec, settings: &Settings, mut deviate: impl FnMut(Dial) -> f64) -> Option<Plan> {
-    let known = Dial::ALL
+fn truth(spec: &RugSpec, settings: &Settings, mut deviate: impl FnMut(Parameter) -> f64) -> Option<Plan> {
+    let known = Parameter::ALL
         .iter()
         .map(|&dial| (dial, settings.get(dial)))
         .filter(|(_, setting)| setting.low.number() < setting.high.number())
@@ -123,12 +123,14 @@ fn take_is_enough_for_nine_rugs_in_ten_with_a_sample() {
 }
 
 /// The parts of a dial's deviate, as `learn` states them: class, size, cloth, weaver.
-fn shares(dial: Dial) -> [f64; 4] {
+fn shares(dial: Parameter) -> [f64; 4] {
     match dial {
-        Dial::WarpAreal | Dial::WeftAreal | Dial::StripThickness | Dial::Give | Dial::SheetStrip => {
-            [0.15, 0.0, 0.25, 0.10]
-        }
-        Dial::SpanError | Dial::NailDiameter => [0.20, 0.40, 0.0, 0.0],
+        Parameter::WarpAreal
+        | Parameter::WeftAreal
+        | Parameter::StripThickness
+        | Parameter::Give
+        | Parameter::SheetStrip => [0.15, 0.0, 0.25, 0.10],
+        Parameter::SpanError | Parameter::NailDiameter => [0.20, 0.40, 0.0, 0.0],
         _ => [0.30, 0.10, 0.10, 0.30],
     }
 }
@@ -143,7 +145,7 @@ struct SimulatedClass {
 
 impl SimulatedClass {
     fn new(chance: &mut Uniform) -> Self {
-        let mut part = || Dial::ALL.iter().map(|_| chance.normal()).collect::<Vec<f64>>();
+        let mut part = || Parameter::ALL.iter().map(|_| chance.normal()).collect::<Vec<f64>>();
         Self {
             class: part(),
             sizes: [part(), part()],
@@ -341,7 +343,7 @@ fn eight_in_ten_to_finish_means_eight_in_ten() {
 #[test]
 fn draws_have_the_deciles_that_are_stated() {
     let settings = Settings::default();
-    for &dial in Dial::ALL {
+    for &dial in Parameter::ALL {
         let setting = settings.get(dial);
         let at = |z: f64| drawn(setting, z).value.number();
         let close = |a: f64, b: f64| (a - b).abs() <= 1e-6 * b.abs().max(1e-6);

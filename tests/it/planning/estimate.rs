@@ -1,6 +1,6 @@
 //! Ranges: that take is enough nine times in ten, and how ranges narrow.
 use super::{near, small};
-use thrumhall::planning::settings::{Basis, Dial, Setting, Settings};
+use thrumhall::planning::settings::{Estimate, Parameter, Provenance, Settings};
 use thrumhall::planning::uncertainty::estimate::Spread;
 use thrumhall::planning::{Plan, RugSpec};
 use thrumhall::units::Units;
@@ -26,14 +26,14 @@ impl Uniform {
 pub(super) const NINTH_DECILE: f64 = 1.281_551_565_545;
 
 /// A value of the setting whose first and ninth deciles are its low and high, fixed and without doubt.
-pub(super) fn drawn(setting: &Setting, z: f64) -> Setting {
+pub(super) fn drawn(setting: &Estimate, z: f64) -> Estimate {
     let end = if z < 0.0 { setting.low } else { setting.high };
     let (typical, end) = (setting.value.number(), end.number());
     let steps = z.abs() / NINTH_DECILE;
     // Lognormal on each side; a range that begins at nothing can only be straight, and goes on below.
     let value = if end > 0.0 { typical * (end / typical).powf(steps) } else { typical * (1.0 - steps) };
     let value = setting.value.times(value / typical);
-    Setting { value, low: value, high: value, basis: setting.basis }
+    Estimate { value, low: value, high: value, basis: setting.basis }
 }
 
 /// The rug is planned over and over with every doubtful input drawn at random; the share of rugs that need no more than
@@ -56,7 +56,7 @@ fn take_is_enough_nine_times_in_ten() {
     let rugs = 800;
     let mut enough = [[0; 3]; 6];
     for _ in 0..rugs {
-        let known = Dial::ALL
+        let known = Parameter::ALL
             .iter()
             .map(|&dial| (dial, settings.get(dial)))
             .filter(|(_, setting)| setting.low.number() < setting.high.number())
@@ -82,22 +82,24 @@ fn take_is_enough_nine_times_in_ten() {
 #[test]
 fn independent_doubt_adds_in_quadrature_and_common_doubt_adds_up() {
     let mut settings = Settings::default();
-    for &dial in Dial::ALL {
+    for &dial in Parameter::ALL {
         let value = settings.get(dial).value;
-        let sure = Setting { value, low: value, high: value, basis: Basis::Measured };
+        let sure = Estimate { value, low: value, high: value, basis: Provenance::Measured };
         settings.set(dial, sure, Units::Metric).unwrap();
     }
     let ratio = |v: f64| Quantity::Ratio(v);
-    let wide = Setting { value: ratio(1.0), low: ratio(1.0 / 1.1), high: ratio(1.1), basis: Basis::Default };
-    settings.set(Dial::SpanError, wide, Units::Metric).unwrap();
-    settings.set(Dial::Practice, wide, Units::Metric).unwrap();
-    let independent = Spread::of(&settings, |at| at.number(Dial::SpanError) * at.number(Dial::Practice));
+    let wide =
+        Estimate { value: ratio(1.0), low: ratio(1.0 / 1.1), high: ratio(1.1), basis: Provenance::Default };
+    settings.set(Parameter::SpanError, wide, Units::Metric).unwrap();
+    settings.set(Parameter::Practice, wide, Units::Metric).unwrap();
+    let independent =
+        Spread::of(&settings, |at| at.number(Parameter::SpanError) * at.number(Parameter::Practice));
     near(independent.up.ln(), 1.1_f64.ln() * 2.0_f64.sqrt(), 1e-12);
     near(independent.up * independent.down, 1.0, 1e-12);
-    let common = Spread::of(&settings, |at| at.number(Dial::SpanError).powi(2));
+    let common = Spread::of(&settings, |at| at.number(Parameter::SpanError).powi(2));
     near(common.up, 1.21, 1e-12);
-    let falling = Spread::of(&settings, |at| 1.0 / at.number(Dial::SpanError));
+    let falling = Spread::of(&settings, |at| 1.0 / at.number(Parameter::SpanError));
     near(falling.up, 1.1, 1e-12);
-    let sure = Spread::of(&settings, |at| at.number(Dial::Twist));
+    let sure = Spread::of(&settings, |at| at.number(Parameter::Twist));
     assert_eq!((sure.down, sure.up), (1.0, 1.0));
 }

@@ -3,7 +3,7 @@ use super::{frame, inches, near, plan, small};
 use thrumhall::planning::learn::shrink::Shrunk;
 use thrumhall::planning::learn::{Class, Figure, Finished, Outcome};
 use thrumhall::planning::settings::Evidence;
-use thrumhall::planning::settings::{Basis, Dial, Sample, Setting};
+use thrumhall::planning::settings::{Estimate, Parameter, Provenance, Sample};
 use thrumhall::planning::workings::Origin;
 use thrumhall::planning::{Kind, RugSpec};
 use thrumhall::units::quantity::Minutes;
@@ -90,7 +90,7 @@ fn taught(class: &Class, spec: &RugSpec, weaver: &str) -> RugSpec {
     RugSpec { known: class.settings(spec, weaver, Units::Inches), ..spec.clone() }
 }
 
-fn setting(spec: &RugSpec, dial: Dial) -> Setting {
+fn setting(spec: &RugSpec, dial: Parameter) -> Estimate {
     *spec.check(Units::Inches).unwrap().settings.get(dial)
 }
 
@@ -123,7 +123,7 @@ fn a_class_that_weaves_closer_is_planned_closer_and_surer_with_each_rug() {
 fn the_same_weaver_frame_and_cloth_tell_more_than_others() {
     let class = close_and_slow(1);
     let narrowest = |spec: &RugSpec, weaver: &str| {
-        let Setting { low, high, .. } = setting(&taught(&class, spec, weaver), Dial::WeavingPace);
+        let Estimate { low, high, .. } = setting(&taught(&class, spec, weaver), Parameter::WeavingPace);
         high.number() / low.number()
     };
     let small = RugSpec::plain(small());
@@ -132,7 +132,7 @@ fn the_same_weaver_frame_and_cloth_tell_more_than_others() {
     assert!(narrowest(&small, "Cleo") < narrowest(&large(), "Cleo"));
     let flannel = RugSpec { weft_kind: Kind::Flannel, ..large() };
     assert!(narrowest(&large(), "Cleo") < narrowest(&flannel, "Cleo"));
-    let pace = |weaver: &str| setting(&taught(&class, &small, weaver), Dial::WeavingPace).value.number();
+    let pace = |weaver: &str| setting(&taught(&class, &small, weaver), Parameter::WeavingPace).value.number();
     assert!(pace("Ana") > pace("Cleo") && pace("Cleo") > 1.0, "the slow weaver's own rug moves them most");
 }
 
@@ -149,7 +149,7 @@ fn the_evidence_is_counted_and_shown_where_the_number_is_worked_out() {
     ));
     let spec = taught(&Class::of(&all, Units::Inches), &RugSpec::plain(small()), "Ana");
     let evidence = Evidence { rugs: 7, size: 5, cloth: 6, weaver: 4 };
-    assert_eq!(setting(&spec, Dial::RowsPerInch).basis, Basis::Learnt(evidence));
+    assert_eq!(setting(&spec, Parameter::RowsPerInch).basis, Provenance::Learnt(evidence));
     assert_eq!(evidence.words(), "7 rugs, 5 of this frame size, 6 of this cloth, 4 of this weaver");
     let plan = plan(&spec);
     let learnt = |key: &str| {
@@ -167,11 +167,11 @@ fn the_evidence_is_counted_and_shown_where_the_number_is_worked_out() {
 #[test]
 fn a_sample_beats_what_was_learnt_and_that_beats_the_default() {
     let spec = taught(&close_and_slow(12), &RugSpec::plain(small()), "Ana");
-    assert!(matches!(setting(&spec, Dial::RowsPerInch).basis, Basis::Learnt(_)));
+    assert!(matches!(setting(&spec, Parameter::RowsPerInch).basis, Provenance::Learnt(_)));
     let sample = Sample { woven: inches(4.0), rows: 13, mass: Some(Mass::from_grams(98.0)) };
     let sampled = RugSpec { sample: Some(sample), ..spec };
-    for dial in [Dial::RowsPerInch, Dial::GramsPerRow] {
-        assert_eq!(setting(&sampled, dial).basis, Basis::Measured);
+    for dial in [Parameter::RowsPerInch, Parameter::GramsPerRow] {
+        assert_eq!(setting(&sampled, dial).basis, Provenance::Measured);
     }
     assert_eq!(plan(&sampled).weft.rows, 104);
 }
@@ -182,8 +182,8 @@ fn the_warp_that_was_used_teaches_the_give() {
     let long = Outcome { warp: Some(usual.scale(1.015)), ..Outcome::default() };
     let all: Vec<Finished> = (0..8).map(|_| finished(RugSpec::plain(small()), "Ana", long)).collect();
     let spec = taught(&Class::of(&all, Units::Inches), &RugSpec::plain(small()), "Ana");
-    let give = setting(&spec, Dial::Give);
-    assert!(give.value.number() < 0.02 && matches!(give.basis, Basis::Learnt(_)), "{give:?}");
+    let give = setting(&spec, Parameter::Give);
+    assert!(give.value.number() < 0.02 && matches!(give.basis, Provenance::Learnt(_)), "{give:?}");
     let told = plan(&spec).warp.length;
     assert!(told.expected > usual && told.expected < usual.scale(1.015));
 }
@@ -209,6 +209,6 @@ fn beliefs_are_ratios_to_the_default() {
     assert!(of(Figure::Weaving).ratio > 1.0 && beliefs.iter().all(|belief| belief.sd > 0.03));
     assert!(beliefs.iter().all(|belief| belief.figure != Figure::Warp), "nobody said anything of the warp");
     let spec = taught(&close_and_slow(12), &RugSpec::plain(small()), "Ana");
-    let rows_per_inch = setting(&spec, Dial::RowsPerInch).value;
+    let rows_per_inch = setting(&spec, Parameter::RowsPerInch).value;
     assert_eq!(rows_per_inch, Quantity::PerInch(4.0 * rows.ratio));
 }

@@ -5,7 +5,7 @@ use std::collections::HashSet;
 use thrumhall::planning::notices::Notice;
 use thrumhall::planning::pattern::Band;
 use thrumhall::planning::reading;
-use thrumhall::planning::settings::{Basis, Dial, Sample, Setting, Settings};
+use thrumhall::planning::settings::{Estimate, Parameter, Provenance, Sample, Settings};
 use thrumhall::planning::spec::SpecError;
 use thrumhall::planning::steps::StepKind;
 use thrumhall::planning::warp::nail_rows::NailRows;
@@ -91,7 +91,7 @@ fn colours_add_up_to_the_weft() {
 fn a_measured_sheet_and_a_sample_narrow_the_range() {
     let wide = plan(&RugSpec::plain(small())).cloth.weft;
     let measured = RugSpec {
-        known: vec![(Dial::WeftAreal, Setting::measured_areal(Areal::from_gsm(130.0)))],
+        known: vec![(Parameter::WeftAreal, Estimate::measured_areal(Areal::from_gsm(130.0)))],
         ..RugSpec::plain(small())
     };
     let sampled = RugSpec {
@@ -137,7 +137,7 @@ fn every_number_can_be_followed_to_its_inputs() {
         assert!(keys.contains(key), "{key}");
     }
     let path = plan.workings.iter().find(|w| w.key == "warp.path").unwrap();
-    let tail = path.inputs.iter().find(|i| i.name == Dial::Tail.name()).unwrap();
+    let tail = path.inputs.iter().find(|i| i.name == Parameter::Tail.name()).unwrap();
     assert_eq!(tail.value, Quantity::Length(inches(6.0)));
     assert!(matches!(tail.origin, Origin::Default { low, high, .. } if low.number() < high.number()));
 }
@@ -179,14 +179,14 @@ fn what_cannot_be_woven_is_refused_with_the_reason() {
     ));
     let nothing = Sample { woven: inches(4.0), rows: 0, mass: None };
     assert!(matches!(refused(RugSpec { sample: Some(nothing), ..plain() }), SpecError::Known(_)));
-    let wrong = Setting { basis: Basis::Measured, ..*Settings::default().get(Dial::Tail) };
+    let wrong = Estimate { basis: Provenance::Measured, ..*Settings::default().get(Parameter::Tail) };
     assert!(matches!(
-        refused(RugSpec { known: vec![(Dial::WeftAreal, wrong)], ..plain() }),
+        refused(RugSpec { known: vec![(Parameter::WeftAreal, wrong)], ..plain() }),
         SpecError::Known(_)
     ));
-    let heavy = Setting::measured_areal(Areal::from_gsm(f64::NAN));
+    let heavy = Estimate::measured_areal(Areal::from_gsm(f64::NAN));
     assert!(matches!(
-        refused(RugSpec { known: vec![(Dial::WeftAreal, heavy)], ..plain() }),
+        refused(RugSpec { known: vec![(Parameter::WeftAreal, heavy)], ..plain() }),
         SpecError::Known(_)
     ));
 }

@@ -1,6 +1,6 @@
 //! The areal mass of weighed and measured sheets, and its doubt.
 use super::{inches, near};
-use thrumhall::planning::settings::{Basis, Dial, Settings};
+use thrumhall::planning::settings::{Parameter, Provenance, Settings};
 use thrumhall::planning::weighed::{USUAL_SCALE, USUAL_TAPE, Weighed, WeighedError};
 use thrumhall::units::{Length, Mass, Units};
 
@@ -41,8 +41,8 @@ fn the_doubt_is_combined_as_the_guide_says() {
     near(up, 1.281_55 * 0.022_36, 2e-5);
     near((one.areal.gsm() / one.low.gsm()).ln(), up, 1e-12);
     let setting = one.setting();
-    assert_eq!(setting.basis, Basis::Measured);
-    Settings::default().set(Dial::WarpAreal, setting, Units::Inches).unwrap();
+    assert_eq!(setting.basis, Provenance::Measured);
+    Settings::default().set(Parameter::WarpAreal, setting, Units::Inches).unwrap();
 }
 
 #[test]
@@ -80,7 +80,7 @@ fn the_lightest_and_heaviest_cloth_can_be_planned_with() {
         for scale in [0.0, 10.0] {
             let weighed = Weighed { scale: Mass::from_grams(scale), ..twin(1, grams) };
             let setting = weighed.areal(Units::Metric).unwrap().setting();
-            for dial in [Dial::WarpAreal, Dial::WeftAreal] {
+            for dial in [Parameter::WarpAreal, Parameter::WeftAreal] {
                 let set = Settings::default().set(dial, setting, Units::Metric);
                 assert!(set.is_ok(), "{grams} g, scale {scale} g: {set:?}");
             }

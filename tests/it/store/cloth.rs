@@ -97,7 +97,7 @@ on_both!(a_repeated_weigh_in_adds_nothing, |store| async move {
         tokio::spawn(async move {
             let mut tx = store.write(actor(who)).await.unwrap();
             let to = format!("/{n}");
-            match tx.once(key, &to).await {
+            match tx.idempotent(key, &to).await {
                 Ok(()) => {
                     tx.weigh_in(BundleId::fresh(), key, &navy(true), &grams(500.0)).await.unwrap();
                     tx.commit().await.unwrap();
@@ -119,7 +119,7 @@ on_both!(a_repeated_weigh_in_adds_nothing, |store| async move {
     // Even without the form's key in front, the ledger takes a request's key once.
     let mut tx = store.write(actor(who)).await.unwrap();
     let again = tx.weigh_in(BundleId::fresh(), key, &navy(true), &grams(500.0)).await.unwrap_err();
-    assert!(again.broke("u_cloth_entry__request_key"), "{again}");
+    assert!(again.violates("u_cloth_entry__request_key"), "{again}");
 });
 
 on_both!(undo_is_exact_and_happens_once, |store| async move {
@@ -254,7 +254,7 @@ async fn take(store: &Store, who: PersonId, id: BundleId, key: RequestKey, step:
     let weighed = |mg| Weighing { typed: format!("{mg} mg"), gross: Mass::from_mg(mg), tare: Mass::ZERO };
     let ledger = store.read().await.unwrap().ledger(id).await.unwrap();
     let mut tx = store.write(actor(who)).await.unwrap();
-    match tx.once(key, "/done").await {
+    match tx.idempotent(key, "/done").await {
         Ok(()) => {}
         Err(Error::Repeated(_)) => return false,
         Err(other) => panic!("{other}"),
@@ -317,7 +317,7 @@ on_both!(whatever_people_do_at_once_the_sums_hold, |store| async move {
 /// Runs a statement behind the program's back, as somebody with the database open in an editor would.
 pub async fn by_hand(store: &Store, statement: &'static str) -> Result<u64, Error> {
     Ok(match store {
-        Store::Lite(pool) => sqlx::query(statement).execute(pool).await?.rows_affected(),
+        Store::Sqlite(pool) => sqlx::query(statement).execute(pool).await?.rows_affected(),
         Store::Pg(pool) => sqlx::query(statement).execute(pool).await?.rows_affected(),
     })
 }
@@ -338,7 +338,7 @@ on_both!(the_database_itself_refuses_edits_of_the_ledger, |store| async move {
     for (edit, constraint) in edits {
         let refused = by_hand(&store, edit).await.unwrap_err();
         assert!(matches!(&refused, Error::Broken(_)), "{edit}: {refused}");
-        assert!(constraint.is_empty() || refused.broke(constraint), "{edit}: {refused}");
+        assert!(constraint.is_empty() || refused.violates(constraint), "{edit}: {refused}");
     }
     assert_eq!(store.read().await.unwrap().broken_invariants().await.unwrap(), Vec::<String>::new());
 });
@@ -357,6 +357,14 @@ on_both!(an_evenings_weigh_ins_are_the_persons_own, |store| async move {
     let mine = read.weighed_in_by(who, Instant(noon() - 1.hour())).await.unwrap();
     assert_eq!(mine.iter().map(|one| (one.tag, one.undone)).collect::<Vec<_>>(), [(1, true)]);
     assert!(read.weighed_in_by(who, Instant(noon() + 1.hour())).await.unwrap().is_empty());
+    drop(read);
+    add(&store, who, &navy(true), &grams(700.0)).await;
+    let mut tx = store.write(Actor { person: Some(who), at: noon() - 30.minutes() }).await.unwrap();
+    tx.weigh_in(BundleId::fresh(), RequestKey::fresh(), &navy(true), &grams(800.0)).await.unwrap();
+    tx.commit().await.unwrap();
+    let mine = store.read().await.unwrap().weighed_in_by(who, Instant(noon() - 1.hour())).await.unwrap();
+    let tags: Vec<i64> = mine.iter().map(|one| one.tag).collect();
+    assert_eq!(tags, [3, 1, 4], "the newest first, whatever its number");
 });
 
 on_both!(a_list_comes_in_whole_and_once, |store| async move {
@@ -371,7 +379,7 @@ on_both!(a_list_comes_in_whole_and_once, |store| async move {
     // Without the form's key in front, the ledger itself refuses the same list, and no row of it stays.
     let mut tx = store.write(actor(who)).await.unwrap();
     let again = tx.weigh_in_list(key, &lots).await.unwrap_err();
-    assert!(again.broke("u_cloth_entry__request_key"), "{again}");
+    assert!(again.violates("u_cloth_entry__request_key"), "{again}");
     drop(tx);
 
     let mut read = store.read().await.unwrap();

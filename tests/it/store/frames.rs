@@ -1,6 +1,6 @@
 //! Frames in the database.
 use thrumhall::store::frames::{Condition, FrameFields};
-use thrumhall::store::{Error, FrameId, Noun, PersonId, Store};
+use thrumhall::store::{EntityKind, Error, FrameId, PersonId, Store};
 
 use crate::support::loft::{self, usual};
 use crate::support::{actor, on_both};
@@ -10,7 +10,7 @@ on_both!(tags_are_one_each_whatever_their_case_and_blanks, |store| async move {
     loft::frame(&store, me, &usual("K 03")).await;
     let mut tx = store.write(actor(me)).await.unwrap();
     let again = tx.add_frame(FrameId::fresh(), &usual("k  03 ")).await.unwrap_err();
-    assert!(again.broke("u_frame__tag_key"), "{again}");
+    assert!(again.violates("u_frame__tag_key"), "{again}");
 });
 
 on_both!(frames_stand_in_the_order_of_their_numbers, |store| async move {
@@ -44,8 +44,13 @@ on_both!(the_second_of_two_editors_is_told, |store| async move {
     let mut read = store.read().await.unwrap();
     let frame = read.frame(id).await.unwrap().unwrap();
     assert_eq!((frame.fields, frame.revision), (worn, 2));
-    let acts: Vec<String> =
-        read.record_of(Noun::Frame, &id.to_string()).await.unwrap().into_iter().map(|c| c.act).collect();
+    let acts: Vec<String> = read
+        .record_of(EntityKind::Frame, &id.to_string())
+        .await
+        .unwrap()
+        .into_iter()
+        .map(|c| c.act)
+        .collect();
     assert_eq!(acts, ["changed", "added"]);
 });
 

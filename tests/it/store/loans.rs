@@ -209,7 +209,7 @@ on_both!(more_rods_than_went_out_dont_come_back, |store| async move {
     let refused = take_back(&store, me, loan, &TakeBack { rods_bent: 2, rods_missing: 1, ..sound() })
         .await
         .unwrap_err();
-    assert!(refused.broke("ck_loan__rods"), "{refused}");
+    assert!(refused.violates("ck_loan__rods"), "{refused}");
     assert_eq!(counts(&store, rod).await, (10, 2, 0), "nothing was written");
     the_other_is_out_still(&store).await;
 });

@@ -209,8 +209,13 @@ on_both!(a_delivery_waits_arrives_or_is_given_up_and_stays_so, |store| async mov
     assert_eq!(store.read().await.unwrap().counts().await.unwrap().undelivered, 0, "nor missed by it");
 
     let acts = async |who: String| {
-        let lines =
-            store.read().await.unwrap().record_of(thrumhall::store::Noun::Receiver, &who).await.unwrap();
+        let lines = store
+            .read()
+            .await
+            .unwrap()
+            .record_of(thrumhall::store::EntityKind::Receiver, &who)
+            .await
+            .unwrap();
         lines
             .into_iter()
             .map(|line| line.act)

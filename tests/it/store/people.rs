@@ -21,7 +21,7 @@ async fn add(store: &Store, role: Role, name: &str) -> Result<PersonId, Error> {
 on_both!(two_who_sign_in_may_not_share_a_name_but_weavers_may, |store| async move {
     add(&store, Role::Instructor, "Ana  Brook").await.unwrap();
     let again = add(&store, Role::Volunteer, "ana brook").await.unwrap_err();
-    assert!(again.broke("u_person__name_key"), "{again}");
+    assert!(again.violates("u_person__name_key"), "{again}");
     add(&store, Role::Weaver, "Ana Brook").await.unwrap();
     add(&store, Role::Weaver, "Ana Brook").await.unwrap();
 });
@@ -66,11 +66,11 @@ on_both!(the_second_of_two_editors_is_told, |store| async move {
 on_both!(a_form_sent_twice_is_done_once, |store| async move {
     let key = RequestKey::fresh();
     let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
-    tx.once(key, "/first").await.unwrap();
+    tx.idempotent(key, "/first").await.unwrap();
     tx.add_person(PersonId::fresh(), Role::Weaver, &fields("Ana"), None).await.unwrap();
     tx.commit().await.unwrap();
     let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
-    let again = tx.once(key, "/second").await;
+    let again = tx.idempotent(key, "/second").await;
     assert!(matches!(again, Err(Error::Repeated(to)) if to == "/first"));
 });
 

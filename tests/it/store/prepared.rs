@@ -80,7 +80,7 @@ on_both!(every_statement_can_be_prepared, |store| async move {
         for text in statements.found {
             let sql = sqlx::AssertSqlSafe(text.clone()).into_sql_str();
             let outcome = match &store {
-                Store::Lite(pool) => pool.acquire().await.unwrap().prepare(sql).await.map(|_| ()),
+                Store::Sqlite(pool) => pool.acquire().await.unwrap().prepare(sql).await.map(|_| ()),
                 Store::Pg(pool) => pool.acquire().await.unwrap().prepare(sql).await.map(|_| ()),
             };
             outcome.unwrap_or_else(|error| panic!("{}: {error}\n{text}", source.path.display()));

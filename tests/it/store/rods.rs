@@ -40,7 +40,7 @@ on_both!(no_act_takes_more_than_there_are, |store| async move {
         [(RodAct::FoundBent, 4), (RodAct::Lost, 4), (RodAct::Straightened, 2), (RodAct::Scrapped, 2)]
     {
         let refused = count(&store, me, id, act, rods).await.unwrap_err();
-        assert!(refused.broke("ck_rod__counts"), "{act}: {refused}");
+        assert!(refused.violates("ck_rod__counts"), "{act}: {refused}");
     }
     assert_eq!(rod(&store, id).await.inside(), 3);
 });
@@ -58,7 +58,7 @@ on_both!(many_who_lose_rods_at_once_never_lose_more_than_there_are, |store| asyn
     for task in tasks {
         match task.await.unwrap() {
             Ok(()) => lost += 1,
-            Err(refused) => assert!(refused.broke("ck_rod__counts"), "{refused}"),
+            Err(refused) => assert!(refused.violates("ck_rod__counts"), "{refused}"),
         }
     }
     assert_eq!((lost, rod(&store, id).await.owned), (7, 0));
@@ -70,7 +70,7 @@ on_both!(a_size_is_listed_once_and_its_second_editor_is_told, |store| async move
     let (length, diameter) = (Length::inches(36.0), Length::inches(0.125));
     let mut tx = store.write(actor(me)).await.unwrap();
     let again = tx.add_rod(RodId::fresh(), length, diameter, 1).await.unwrap_err();
-    assert!(again.broke("u_rod__length_nm__diameter_nm"), "{again}");
+    assert!(again.violates("u_rod__length_nm__diameter_nm"), "{again}");
     drop(tx);
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.change_rod(id, 1, Length::inches(37.0), diameter).await.unwrap();

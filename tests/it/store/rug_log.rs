@@ -49,6 +49,14 @@ on_both!(an_entry_reads_back_and_begins_the_weaving, |store| async move {
     assert_eq!(read.broken_invariants().await.unwrap(), Vec::<String>::new());
 });
 
+on_both!(a_length_begins_the_weaving_as_rows_do, |store| async move {
+    let (ana, rug) = rug(&store).await;
+    for (woven, state) in [(Length::ZERO, RugState::Planned), (Length::inches(0.5), RugState::Weaving)] {
+        log(&store, ana, rug, &LogFields { woven: Some(woven), ..LogFields::default() }).await;
+        assert_eq!(store.read().await.unwrap().rug(rug).await.unwrap().unwrap().state, state);
+    }
+});
+
 on_both!(a_mistake_is_undone_once_by_a_later_entry, |store| async move {
     let (ana, rug) = rug(&store).await;
     let id = log(&store, ana, rug, &figures()).await;
@@ -143,9 +151,9 @@ on_both!(impossible_figures_are_refused_by_the_database, |store| async move {
     let (ana, rug) = rug(&store).await;
     let mut tx = store.write(actor(ana)).await.unwrap();
     let wrong = LogFields { rows: Some(-1), ..LogFields::default() };
-    assert!(tx.log_rug(LogId::fresh(), rug, &wrong).await.unwrap_err().broke("ck_rug_log__figures"));
+    assert!(tx.log_rug(LogId::fresh(), rug, &wrong).await.unwrap_err().violates("ck_rug_log__figures"));
     drop(tx);
     let mut tx = store.write(actor(ana)).await.unwrap();
     let wrong = ResultFields { weave_minutes: Some(0), ..ResultFields::default() };
-    assert!(tx.finish_rug(rug, &wrong).await.unwrap_err().broke("ck_rug_result__figures"));
+    assert!(tx.finish_rug(rug, &wrong).await.unwrap_err().violates("ck_rug_result__figures"));
 });

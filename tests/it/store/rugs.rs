@@ -166,7 +166,7 @@ on_both!(half_a_sample_is_refused_by_the_database, |store| async move {
     let half = RugFields { sample_rows: None, ..fields("Half") };
     let mut tx = store.write(actor(ana)).await.unwrap();
     let refused = tx.add_rug(RugId::fresh(), ana, &half, &[band(12.0)]).await.unwrap_err();
-    assert!(refused.broke("ck_rug__sample"), "{refused}");
+    assert!(refused.violates("ck_rug__sample"), "{refused}");
 });
 
 on_both!(a_rug_remembers_the_bundles_its_cloth_is_measured_from, |store| async move {
@@ -192,6 +192,13 @@ on_both!(a_rug_remembers_the_bundles_its_cloth_is_measured_from, |store| async m
     assert_eq!((weighed.scale, weighed.tape), (USUAL_SCALE, USUAL_TAPE), "the columns' defaults");
     assert_eq!(read.rugs(Some(ana), None).await.unwrap()[0].measured, rug.measured);
     drop(read);
+    let other = cloth::add(&store, ana, &fields, &cloth::grams(1500.0)).await;
+    let mut tx = store.write(actor(ana)).await.unwrap();
+    tx.set_rug_cloth(id, Some(other), Some(bundle)).await.unwrap();
+    tx.commit().await.unwrap();
+    let measured = store.read().await.unwrap().rug(id).await.unwrap().unwrap().measured;
+    let parts: Vec<_> = measured.iter().map(|one| (one.part, one.bundle_id)).collect();
+    assert_eq!(parts, [(Part::Warp, other), (Part::Weft, bundle)]);
     let mut tx = store.write(actor(ana)).await.unwrap();
     tx.set_rug_cloth(id, None, None).await.unwrap();
     tx.commit().await.unwrap();

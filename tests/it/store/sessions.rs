@@ -2,7 +2,7 @@
 use jiff::ToSpan as _;
 use thrumhall::store::people::{PersonFields, Role};
 use thrumhall::store::record::Change;
-use thrumhall::store::{Actor, Error, Noun, PersonId, RequestKey, Store};
+use thrumhall::store::{Actor, EntityKind, Error, PersonId, RequestKey, Store};
 use thrumhall::units::Units;
 
 use crate::support::{actor, noon, on_both};
@@ -171,16 +171,16 @@ on_both!(a_key_that_was_used_leads_where_it_led_and_others_are_free, |store| asy
     let [ines, ana, _] = people(&store).await;
     let (one, other) = (RequestKey::fresh(), RequestKey::fresh());
     let mut tx = store.write(actor(ines)).await.unwrap();
-    tx.once(one, "/one").await.unwrap();
+    tx.idempotent(one, "/one").await.unwrap();
     tx.end_session("nobody's").await.unwrap();
     tx.commit().await.unwrap();
     let mut tx = store.write(actor(ana)).await.unwrap();
-    tx.once(other, "/other").await.unwrap();
-    let again = tx.once(one, "/elsewhere").await;
+    tx.idempotent(other, "/other").await.unwrap();
+    let again = tx.idempotent(one, "/elsewhere").await;
     assert!(matches!(again, Err(Error::Repeated(to)) if to == "/one"), "whoever asks");
     drop(tx);
     let mut tx = store.write(actor(ana)).await.unwrap();
-    tx.once(other, "/later").await.unwrap();
+    tx.idempotent(other, "/later").await.unwrap();
 });
 
 on_both!(the_record_is_read_page_by_page_and_by_thing, |store| async move {
@@ -203,7 +203,7 @@ on_both!(the_record_is_read_page_by_page_and_by_thing, |store| async move {
         [(ines_name, ana.to_string()), (None, bo.to_string())],
         "after the last of that page"
     );
-    let of_ana = read.record_of(Noun::Person, &ana.to_string()).await.unwrap();
+    let of_ana = read.record_of(EntityKind::Person, &ana.to_string()).await.unwrap();
     let acts: Vec<&str> = of_ana.iter().map(|change| change.act.as_str()).collect();
     assert_eq!(
         acts,
@@ -216,7 +216,7 @@ on_both!(the_record_is_read_page_by_page_and_by_thing, |store| async move {
             "added"
         ]
     );
-    assert!(read.record_of(Noun::Frame, &ana.to_string()).await.unwrap().is_empty(), "another noun");
+    assert!(read.record_of(EntityKind::Frame, &ana.to_string()).await.unwrap().is_empty(), "another noun");
 });
 
 on_both!(whoever_edits_names_the_revision_they_saw, |store| async move {

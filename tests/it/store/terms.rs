@@ -56,7 +56,7 @@ on_both!(two_meetings_of_a_term_are_never_at_once, |store| async move {
     let (id, _) = term(&store).await;
     let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
     let twice = tx.add_meeting(&meeting(id, 14)).await.unwrap_err();
-    assert!(twice.broke("u_meeting__term_id__on_day__starts_at"), "{twice}");
+    assert!(twice.violates("u_meeting__term_id__on_day__starts_at"), "{twice}");
 });
 
 on_both!(weavers_are_enrolled_once_and_nobody_else_is, |store| async move {

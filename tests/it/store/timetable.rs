@@ -161,6 +161,26 @@ on_both!(a_turn_given_while_the_frame_is_handed_out_is_in_the_way, |store| async
     assert!(!breaks(1, 2, weeks(4)).await, "nobody waits any more");
 });
 
+on_both!(a_rug_that_changes_its_term_leaves_its_place_there, |store| async move {
+    let class = class(&store).await;
+    accept(&store, class.me, class.term, 0, &[class.place(0, 0, 0, 2), class.place(1, 1, 0, 2)])
+        .await
+        .unwrap();
+    let other = TermId::fresh();
+    let mut tx = store.write(actor(class.me)).await.unwrap();
+    tx.add_term(other, "Flood", "").await.unwrap();
+    let moved = class.place(0, 1, 3, 5);
+    tx.accept_timetable(other, 0, &[moved]).await.unwrap();
+    tx.commit().await.unwrap();
+    let places = store.read().await.unwrap().places(None).await.unwrap();
+    let place = places.iter().find(|place| place.rug_id == moved.rug).unwrap();
+    assert_eq!(
+        (place.term_id, place.frame_id, place.from_meeting, place.to_meeting),
+        (other, moved.frame, moved.from, moved.to)
+    );
+    assert_eq!(places.len(), 2, "one place a rug");
+});
+
 on_both!(a_frame_promised_twice_is_found, |store| async move {
     let class = class(&store).await;
     let twice = [class.place(0, 0, 0, 2), class.place(1, 0, 2, 4)];

@@ -22,7 +22,7 @@ const INDEXES: [&str; 4] =
     ["u_loan__frame_id", "u_loan__rug_id", "u_bundle__tag", "u_place__frame_id__from_meeting"];
 
 pub enum Behind {
-    Lite(PoolConnection<Sqlite>),
+    Sqlite(PoolConnection<Sqlite>),
     Pg(PoolConnection<Postgres>),
 }
 
@@ -30,11 +30,11 @@ impl Behind {
     /// A connection on which nothing is checked any more, and a copy of what is in the tables now.
     pub async fn unguarded(store: &Store) -> Self {
         let mut hand = match store {
-            Store::Lite(pool) => Self::Lite(pool.acquire().await.unwrap()),
+            Store::Sqlite(pool) => Self::Sqlite(pool.acquire().await.unwrap()),
             Store::Pg(pool) => Self::Pg(pool.acquire().await.unwrap()),
         };
         match &hand {
-            Self::Lite(_) => {
+            Self::Sqlite(_) => {
                 hand.run("PRAGMA foreign_keys = OFF").await;
                 hand.run("PRAGMA ignore_check_constraints = ON").await;
             }
@@ -74,7 +74,7 @@ impl Behind {
     pub async fn run(&mut self, statement: &str) -> u64 {
         let sql = sqlx::AssertSqlSafe(statement.to_owned());
         match self {
-            Self::Lite(c) => sqlx::query(sql).execute(&mut **c).await.map(|done| done.rows_affected()),
+            Self::Sqlite(c) => sqlx::query(sql).execute(&mut **c).await.map(|done| done.rows_affected()),
             Self::Pg(c) => sqlx::query(sql).execute(&mut **c).await.map(|done| done.rows_affected()),
         }
         .unwrap_or_else(|error| panic!("{error}\n{statement}"))
@@ -84,7 +84,7 @@ impl Behind {
     pub async fn texts(&mut self, query: &str) -> Vec<String> {
         let sql = sqlx::AssertSqlSafe(query.to_owned());
         match self {
-            Self::Lite(c) => sqlx::query_scalar(sql).fetch_all(&mut **c).await,
+            Self::Sqlite(c) => sqlx::query_scalar(sql).fetch_all(&mut **c).await,
             Self::Pg(c) => sqlx::query_scalar(sql).fetch_all(&mut **c).await,
         }
         .unwrap_or_else(|error| panic!("{error}\n{query}"))

@@ -22,7 +22,7 @@ pub fn thrumhall(arguments: &[&str]) -> Ran {
 /// What names a test's database to the program.
 pub fn database(store: &Store) -> [String; 2] {
     match store {
-        Store::Lite(pool) => {
+        Store::Sqlite(pool) => {
             let file = pool.connect_options().get_filename().to_path_buf();
             ["--data".into(), file.parent().unwrap().to_str().unwrap().into()]
         }

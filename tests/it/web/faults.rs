@@ -24,7 +24,7 @@ async fn while_the_database_is_locked_an_act_is_refused_and_works_afterwards() {
 async fn a_full_disk_keeps_nothing_by_halves() {
     let world = World::new().await;
     let (_, mut browser) = world.instructor().await;
-    let Store::Lite(pool) = world.store() else { unreachable!("the web tests run on SQLite") };
+    let Store::Sqlite(pool) = world.store() else { unreachable!("the web tests run on SQLite") };
     // SQLite answers a reached page limit as it answers a full disk (SQLITE_FULL).
     let mut held = Vec::new();
     for _ in 0..8 {

@@ -4,7 +4,7 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Response};
 
-use super::{App, Asked, Form, Me, Result, Shell, one_at_a_time};
+use super::{App, CurrentUser, Form, QueryData, Result, Shell, one_at_a_time};
 use crate::drawing::frame as frame_picture;
 use crate::optimize::new_frame::{CAUTION, Corner, NewFrame, NewFrameError, Wish};
 use crate::planning::frame::{Frame, FrameError};
@@ -193,7 +193,7 @@ pub(in crate::web) async fn laid_out(app: &App, form: &mut Form, units: Units) -
     Ok(None)
 }
 
-pub(super) async fn look(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
+pub(super) async fn look(State(app): State<App>, me: CurrentUser, asked: QueryData) -> Result<Response> {
     let units = me.units();
     let mut form = asked.form_of(&me).unwrap_or_else(|| blank(units));
     let found = laid_out(&app, &mut form, units).await?;

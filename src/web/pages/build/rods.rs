@@ -4,7 +4,7 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Response};
 
-use super::{App, Asked, Form, Me, Result, Shell, one_at_a_time};
+use super::{App, CurrentUser, Form, QueryData, Result, Shell, one_at_a_time};
 use crate::drawing::bars as bar_picture;
 use crate::optimize::bins::{CutError, Piece};
 use crate::optimize::rod_stock::{Served, serve};
@@ -147,7 +147,7 @@ fn straight(rods: &[Rod]) -> Vec<(Length, u32)> {
     rods.iter().map(|rod| (rod.length_nm, u32::try_from(rod.owned - rod.bent).unwrap_or(0))).collect()
 }
 
-pub(super) async fn look(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
+pub(super) async fn look(State(app): State<App>, me: CurrentUser, asked: QueryData) -> Result<Response> {
     let mut read_db = app.store.read().await?;
     let (spans, rods) = (spans(&read_db.frame_sizes().await?), read_db.rods().await?);
     drop(read_db);

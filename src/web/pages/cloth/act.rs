@@ -5,7 +5,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::bundle::BundlePage;
-use super::{App, Form, Me, Posted, Result, WHAT, bundle_id, reading};
+use super::{App, CurrentUser, Form, FormData, Result, WHAT, bundle_id, reading};
 use crate::store::cloth::bundles::BundleState;
 use crate::store::cloth::cuts::CutFields;
 use crate::store::cloth::ledger::{Acted, Refusal, Weighing};
@@ -153,9 +153,9 @@ fn read_undo(form: &mut Form) -> Option<Act> {
 
 async fn act(
     app: App,
-    me: Me,
+    me: CurrentUser,
     id: String,
-    posted: Posted,
+    posted: FormData,
     read: fn(&mut Form) -> Option<Act>,
 ) -> Result<Response> {
     let id = bundle_id(&id)?;
@@ -171,7 +171,7 @@ async fn act(
         _ => format!("/cloth/{id}?said={said}"),
     };
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     if let Some((leaves, all_the_same)) = act.leaves()
         && !form.ticked(all_the_same)
         && let Some(spare) = tx.unpromised(id).await?.filter(|spare| leaves > *spare)
@@ -210,9 +210,9 @@ macro_rules! handlers {
     ($($name:ident: $read:ident),+ $(,)?) => {$(
         pub(super) async fn $name(
             State(app): State<App>,
-            me: Me,
+            me: CurrentUser,
             Path(id): Path<String>,
-            posted: Posted,
+            posted: FormData,
         ) -> Result<Response> {
             act(app, me, id, posted, $read).await
         }

@@ -3,7 +3,7 @@ use askama_web::WebTemplate;
 use axum::extract::{Path, State};
 use jiff::tz::TimeZone;
 
-use super::{App, Error, Form, Me, Result, Shell, WHAT, bundle_id};
+use super::{App, CurrentUser, Error, Form, Result, Shell, WHAT, bundle_id};
 use crate::planning::weighed::Weighed;
 use crate::store::cloth::bundles::Bundle;
 use crate::store::cloth::ledger::{Entry, Reason};
@@ -31,7 +31,7 @@ pub(super) struct BundlePage {
 
 impl BundlePage {
     /// The page with a form on it, fresh or come back.
-    pub(super) async fn load(app: &App, me: &Me, id: BundleId, form: Form) -> Result<Self> {
+    pub(super) async fn load(app: &App, me: &CurrentUser, id: BundleId, form: Form) -> Result<Self> {
         let mut read = app.store.read().await?;
         let bundle = read.bundle(id).await?.ok_or(WHAT)?;
         let origin = match bundle.made_from {
@@ -199,7 +199,11 @@ fn strip([low, high]: [Areal; 2], mass: Mass, width: Length, units: Units) -> St
     format!("{length} of strip {} wide", width.show(units))
 }
 
-pub(super) async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<BundlePage> {
+pub(super) async fn show(
+    State(app): State<App>,
+    me: CurrentUser,
+    Path(id): Path<String>,
+) -> Result<BundlePage> {
     let form = Form::blank(me.units());
     BundlePage::load(&app, &me, bundle_id(&id)?, form).await
 }

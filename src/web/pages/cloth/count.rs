@@ -5,7 +5,7 @@ use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::{App, Error, Form, Me, Posted, Result, Shell, reading};
+use super::{App, CurrentUser, Error, Form, FormData, Result, Shell, reading};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::Family;
 use crate::store::cloth::ledger::Weighing;
@@ -50,7 +50,7 @@ struct CountsPage {
 }
 
 impl CountsPage {
-    async fn load(app: &App, me: &Me, form: Form) -> Result<Self> {
+    async fn load(app: &App, me: &CurrentUser, form: Form) -> Result<Self> {
         let all = app.store.read().await?.stocktakes(EARLIER).await?;
         let zone = me.zone();
         Ok(Self {
@@ -66,11 +66,11 @@ impl CountsPage {
     }
 }
 
-pub(super) async fn counts(State(app): State<App>, me: Me) -> Result<Response> {
+pub(super) async fn counts(State(app): State<App>, me: CurrentUser) -> Result<Response> {
     Ok(CountsPage::load(&app, &me, Form::blank(me.units())).await?.into_response())
 }
 
-pub(super) async fn begin(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+pub(super) async fn begin(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let kind = form.optional("kind", None, |form| form.choice::<Kind>("kind", "a kind of cloth").map(Some));
     let family = form.optional("family", None, |form| form.choice::<Family>("family", "a colour").map(Some));
@@ -82,7 +82,7 @@ pub(super) async fn begin(State(app): State<App>, me: Me, posted: Posted) -> Res
     let id = StocktakeId::fresh();
     let to = format!("/cloth/count/{id}");
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     tx.begin_stocktake(id, kind, family).await?;
     tx.commit().await?;
     Ok(Redirect::to(&to).into_response())
@@ -105,7 +105,13 @@ impl CountPage {
         self.lines.iter().filter(|line| line.at.is_some()).count()
     }
 
-    async fn load(app: &App, me: &Me, id: StocktakeId, bundle: Option<&str>, form: Form) -> Result<Self> {
+    async fn load(
+        app: &App,
+        me: &CurrentUser,
+        id: StocktakeId,
+        bundle: Option<&str>,
+        form: Form,
+    ) -> Result<Self> {
         let mut read = app.store.read().await?;
         let stocktake = read.stocktake(id).await?.ok_or(WHAT)?;
         let lines = read.counted(id).await?;
@@ -122,7 +128,7 @@ pub(super) struct Wanted {
 
 pub(super) async fn count(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
     Query(wanted): Query<Wanted>,
 ) -> Result<Response> {
@@ -132,9 +138,9 @@ pub(super) async fn count(
 
 pub(super) async fn line(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let id = id_of(&id)?;
     let mut form = posted.form_of(&me);
@@ -186,7 +192,7 @@ impl ClosePage {
         &REASONS
     }
 
-    async fn load(app: &App, me: &Me, id: StocktakeId, form: Option<Form>) -> Result<Self> {
+    async fn load(app: &App, me: &CurrentUser, id: StocktakeId, form: Option<Form>) -> Result<Self> {
         let mut read = app.store.read().await?;
         let stocktake = read.stocktake(id).await?.ok_or(WHAT)?;
         let doubt = read.workroom().await?.map_or(Mass::ZERO, |workroom| workroom.scale_mg);
@@ -227,15 +233,19 @@ fn differing(line: Counted, doubt: Mass, units: Units) -> Option<Differs> {
     })
 }
 
-pub(super) async fn closing(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Response> {
+pub(super) async fn closing(
+    State(app): State<App>,
+    me: CurrentUser,
+    Path(id): Path<String>,
+) -> Result<Response> {
     Ok(ClosePage::load(&app, &me, id_of(&id)?, None).await?.into_response())
 }
 
 pub(super) async fn close(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let id = id_of(&id)?;
     let mut form = posted.form_of(&me);
@@ -264,7 +274,7 @@ pub(super) async fn close(
     }
     let to = "/cloth/count?said=closed";
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, to).await?;
+    tx.idempotent(form.key, to).await?;
     if !tx.close_stocktake(id, &differences).await? {
         return Err(Error::Store(crate::store::Error::Stale));
     }

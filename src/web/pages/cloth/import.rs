@@ -6,7 +6,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::list::{self, Good, List, Wrong};
-use super::{App, Form, Me, Result, Shell};
+use super::{App, CurrentUser, Form, Result, Shell};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::NAMED;
 use crate::store::cloth::ledger::Lot;
@@ -33,7 +33,7 @@ pub(super) struct ImportPage {
 }
 
 impl ImportPage {
-    fn new(me: &Me, form: Form) -> Self {
+    fn new(me: &CurrentUser, form: Form) -> Self {
         Self {
             shell: me.shell(),
             form,
@@ -43,7 +43,7 @@ impl ImportPage {
     }
 }
 
-pub(super) async fn page(me: Me) -> ImportPage {
+pub(super) async fn page(me: CurrentUser) -> ImportPage {
     let form = Form::blank(me.units());
     ImportPage::new(&me, form)
 }
@@ -105,7 +105,11 @@ fn read(form: &mut Form, file: Option<&[u8]>) -> Option<List> {
     list.map_err(|why| form.refuse(from, why)).ok()
 }
 
-pub(super) async fn look_or_take(State(app): State<App>, me: Me, sent: Uploaded) -> Result<Response> {
+pub(super) async fn look_or_take(
+    State(app): State<App>,
+    me: CurrentUser,
+    sent: Uploaded,
+) -> Result<Response> {
     let mut form = sent.posted.form_of(&me);
     let Some(list) = read(&mut form, sent.file.as_deref()) else {
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, ImportPage::new(&me, form)).into_response());
@@ -124,7 +128,7 @@ pub(super) async fn look_or_take(State(app): State<App>, me: Me, sent: Uploaded)
     let to = "/cloth?said=list-in";
     let lots: Vec<Lot> = list.good.into_iter().map(|good| good.lot).collect();
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, to).await?;
+    tx.idempotent(form.key, to).await?;
     tx.weigh_in_list(form.key, &lots).await?;
     tx.commit().await?;
     Ok(Redirect::to(to).into_response())

@@ -3,7 +3,7 @@ use askama_web::WebTemplate;
 use axum::extract::{Query, State};
 use axum::response::Response;
 
-use super::{App, Form, Me, Result, Shell};
+use super::{App, CurrentUser, Form, Result, Shell};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::Family;
 use crate::store::cloth::bundles::{Bundle, BundleState, ShelfFilter, ShelfTotal};
@@ -17,7 +17,7 @@ const PAGE: i64 = 100;
 /// What is asked of the shelf, in words.
 #[derive(Default, serde::Deserialize)]
 #[serde(default)]
-pub(super) struct Asked {
+pub(super) struct QueryData {
     q: String,
     kind: String,
     colour: String,
@@ -26,9 +26,9 @@ pub(super) struct Asked {
     page: String,
 }
 
-impl Asked {
+impl QueryData {
     /// A word that is none of ours filters nothing: links grow old.
-    fn filter(&self, me: &Me) -> ShelfFilter {
+    fn filter(&self, me: &CurrentUser) -> ShelfFilter {
         ShelfFilter {
             text: self.q.chars().take(100).collect(),
             kind: self.kind.parse().ok(),
@@ -136,8 +136,8 @@ fn sums(totals: &[ShelfTotal]) -> (Vec<KindSum>, KindSum) {
 
 pub(super) async fn shelf(
     State(app): State<App>,
-    me: Me,
-    Query(asked): Query<Asked>,
+    me: CurrentUser,
+    Query(asked): Query<QueryData>,
 ) -> Result<impl axum::response::IntoResponse> {
     let (filter, page) = (asked.filter(&me), asked.page());
     let mut read = app.store.read().await?;
@@ -164,7 +164,11 @@ pub(super) async fn shelf(
     })
 }
 
-pub(super) async fn table(State(app): State<App>, me: Me, Query(asked): Query<Asked>) -> Result<Response> {
+pub(super) async fn table(
+    State(app): State<App>,
+    me: CurrentUser,
+    Query(asked): Query<QueryData>,
+) -> Result<Response> {
     let bundles = app.store.read().await?.bundles(&asked.filter(&me), i64::MAX, 0).await?;
     let head = [
         "tag",

@@ -5,7 +5,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 use jiff::ToSpan as _;
 
-use super::{App, Form, Me, Posted, Result, Shell, reading};
+use super::{App, CurrentUser, Form, FormData, Result, Shell, reading};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::{Hex, NAMED};
 use crate::store::cloth::bundles::BundleState;
@@ -42,7 +42,7 @@ struct StationPage {
 }
 
 impl StationPage {
-    fn new(me: &Me, form: Form, (evening, sources): Evening, done: Option<WeighIn>) -> Self {
+    fn new(me: &CurrentUser, form: Form, (evening, sources): Evening, done: Option<WeighIn>) -> Self {
         let own = Hex::parse(form.value("own_hex")).unwrap_or(Hex::rgb(0x0080_8080));
         let listed = NAMED.iter().map(|colour| (colour.key, colour.name, colour.hex));
         Self {
@@ -83,7 +83,7 @@ fn named_or_own() -> Vec<(&'static str, &'static str)> {
 /// What was weighed in this evening, and where cloth came from before.
 type Evening = (Vec<WeighIn>, Vec<String>);
 
-async fn evening(app: &App, me: &Me) -> Result<Evening> {
+async fn evening(app: &App, me: &CurrentUser) -> Result<Evening> {
     let now = app.clock.now();
     let since = Instant(now.saturating_sub(EVENING_HOURS.hours()).unwrap_or(now));
     let mut read = app.store.read().await?;
@@ -135,7 +135,7 @@ fn again(one: &WeighIn, units: Units) -> Form {
 
 pub(super) async fn station(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Query(after): Query<After>,
 ) -> Result<impl axum::response::IntoResponse> {
     let evening = evening(&app, &me).await?;
@@ -154,7 +154,7 @@ pub(super) async fn station(
     Ok(StationPage::new(&me, form, evening, done))
 }
 
-pub(super) async fn weigh(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+pub(super) async fn weigh(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let fields = reading::fields(&mut form);
     let weighing = reading::weighing(&mut form, "", false);
@@ -165,7 +165,7 @@ pub(super) async fn weigh(State(app): State<App>, me: Me, posted: Posted) -> Res
     let id = BundleId::fresh();
     let to = format!("/cloth/weigh-in?done={id}");
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     tx.weigh_in(id, form.key, &fields, &weighing).await?;
     tx.commit().await?;
     Ok(Redirect::to(&to).into_response())

@@ -4,7 +4,7 @@ use axum::extract::State;
 use axum::response::{IntoResponse as _, Response};
 use jiff::civil::Date;
 
-use super::{App, Me, Result, Shell};
+use super::{App, CurrentUser, Result, Shell};
 use crate::drawing::flows::{Sums, svg};
 use crate::store::cloth::flows::Flow;
 use crate::store::cloth::ledger::Reason;
@@ -83,7 +83,7 @@ struct Told {
     finished: Mass,
 }
 
-async fn told(app: &App, me: &Me) -> Result<Told> {
+async fn told(app: &App, me: &CurrentUser) -> Result<Told> {
     let mut read = app.store.read().await?;
     let (flows, terms, zone) = (read.flows().await?, read.terms().await?, me.zone());
     let mut all = Sums::default();
@@ -98,7 +98,7 @@ async fn told(app: &App, me: &Me) -> Result<Told> {
     })
 }
 
-pub(super) async fn went(State(app): State<App>, me: Me) -> Result<Response> {
+pub(super) async fn went(State(app): State<App>, me: CurrentUser) -> Result<Response> {
     let Told { all, sources, terms, finished } = told(&app, &me).await?;
     let mut lines = vec![("All".to_owned(), all)];
     if sources.len() > 1 {
@@ -109,7 +109,7 @@ pub(super) async fn went(State(app): State<App>, me: Me) -> Result<Response> {
     Ok(WentPage { shell: me.shell(), all, picture, sources, terms, finished, units }.into_response())
 }
 
-pub(super) async fn table(State(app): State<App>, me: Me) -> Result<Response> {
+pub(super) async fn table(State(app): State<App>, me: CurrentUser) -> Result<Response> {
     let Told { all, sources, terms, .. } = told(&app, &me).await?;
     let named = |by: &'static str, lines: Vec<(String, Sums)>| {
         lines.into_iter().map(move |(name, sums)| (by, name, sums))

@@ -18,7 +18,7 @@ use crate::store::{FrameId, LoanId, RodId, RugId};
 use crate::units::Length;
 use crate::units::dates::day;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, Error, Form, Me, Posted, Result};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result};
 use page::HandOutPage;
 
 /// The routes of this folder.
@@ -59,7 +59,7 @@ impl Start {
 }
 
 /// What lies on the desk when something is handed out: frames and rugs, the settled one alone, and the rods.
-struct Desk {
+struct HandOutData {
     start: Start,
     frames: Vec<Frame>,
     rugs: Vec<RugInLine>,
@@ -68,8 +68,8 @@ struct Desk {
     turns: Vec<Place>,
 }
 
-impl Desk {
-    async fn lay(app: &App, start: Start, chosen: Option<RugId>) -> Result<Self> {
+impl HandOutData {
+    async fn load(app: &App, start: Start, chosen: Option<RugId>) -> Result<Self> {
         let mut read = app.store.read().await?;
         let turns = turns(&mut read).await?;
         let (mut frames, mut rugs) = match start {
@@ -125,7 +125,7 @@ impl Desk {
     }
 
     /// The form with the likeliest hand-out filled in.
-    fn filled(&self, me: &Me, today: Date, wanted: Option<&str>) -> Form {
+    fn filled(&self, me: &CurrentUser, today: Date, wanted: Option<&str>) -> Form {
         let mut form = Form::blank(me.units()).with("rods", RODS);
         let mut inside = self.frames.iter().filter(|frame| frame.loan_id.is_none());
         let frame = match self.start {
@@ -253,14 +253,14 @@ struct Wanted {
     frame: Option<String>,
 }
 
-async fn of_frame(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<HandOutPage> {
+async fn of_frame(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<HandOutPage> {
     let id = id.parse().map_err(|_| Error::NotFound("frame"))?;
     offer(&app, &me, Start::Frame(id), None).await
 }
 
 async fn for_rug(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
     Query(wanted): Query<Wanted>,
 ) -> Result<HandOutPage> {
@@ -268,8 +268,8 @@ async fn for_rug(
     offer(&app, &me, Start::Rug(id), wanted.frame.as_deref()).await
 }
 
-async fn offer(app: &App, me: &Me, start: Start, wanted: Option<&str>) -> Result<HandOutPage> {
-    let desk = Desk::lay(app, start, None).await?;
+async fn offer(app: &App, me: &CurrentUser, start: Start, wanted: Option<&str>) -> Result<HandOutPage> {
+    let desk = HandOutData::load(app, start, None).await?;
     let mut form = desk.filled(me, me.today(app), wanted);
     if let Some(refused) = desk.in_the_way() {
         desk.refuse(&mut form, &refused);
@@ -279,9 +279,9 @@ async fn offer(app: &App, me: &Me, start: Start, wanted: Option<&str>) -> Result
 
 async fn settle_frame(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let id: FrameId = id.parse().map_err(|_| Error::NotFound("frame"))?;
     settle(&app, &me, Start::Frame(id), posted.form_of(&me).with("frame", id)).await
@@ -289,24 +289,24 @@ async fn settle_frame(
 
 async fn settle_rug(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let id: RugId = id.parse().map_err(|_| Error::NotFound("rug"))?;
     settle(&app, &me, Start::Rug(id), posted.form_of(&me).with("rug", id)).await
 }
 
-async fn settle(app: &App, me: &Me, start: Start, mut form: Form) -> Result<Response> {
+async fn settle(app: &App, me: &CurrentUser, start: Start, mut form: Form) -> Result<Response> {
     let chosen = form.value("rug").parse().ok();
-    let desk = Desk::lay(app, start, chosen).await?;
+    let desk = HandOutData::load(app, start, chosen).await?;
     let Some(what) = desk.read(&mut form, me.today(app)) else {
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, desk.page(me, form)).into_response());
     };
     let id = LoanId::fresh();
     let to = format!("/loans/{id}?said=handed-out");
     let mut tx = app.write(me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     let refused = match tx.hand_out(id, &what).await {
         // A turn that was given since the form was read is in the way as one that was there before.
         Ok(()) if !form.ticked("against") && tx.breaks_a_turn(&what).await? => None,
@@ -319,7 +319,7 @@ async fn settle(app: &App, me: &Me, start: Start, mut form: Form) -> Result<Resp
     };
     drop(tx);
     // What lies there changed since the form was read: show it as it is now.
-    let desk = Desk::lay(app, start, chosen).await?;
+    let desk = HandOutData::load(app, start, chosen).await?;
     match refused {
         Some(refused) => desk.refuse(&mut form, &refused),
         None => {

@@ -1,7 +1,7 @@
 //! The form of a hand-out as a page: what can be chosen, how well it fits, and what is out.
 use askama_web::WebTemplate;
 
-use super::{Desk, Start};
+use super::{HandOutData, Start};
 use crate::optimize::fit::Fit;
 use crate::planning::frame::size_words;
 use crate::planning::rods::least_length;
@@ -14,11 +14,11 @@ use crate::store::timetable::Place;
 use crate::units::Units;
 use crate::units::dates::short_day;
 use crate::web::pages::loans::{fit_of, words_of};
-use crate::web::{Form, Me, Shell};
+use crate::web::{CurrentUser, Form, Shell};
 
-impl Desk {
+impl HandOutData {
     /// The page for a form, as things lie on the desk.
-    pub(super) fn page(self, me: &Me, form: Form) -> HandOutPage {
+    pub(super) fn page(self, me: &CurrentUser, form: Form) -> HandOutPage {
         let units = me.units();
         let frames = self.frames.iter();
         let (title, lead, picks, away) = match self.start {

@@ -4,7 +4,7 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Response};
 
-use super::{App, Asked, Form, Me, Print, Reader, Result, Shell, file};
+use super::{App, CurrentUser, Form, Print, QueryData, Reader, Result, Shell, file};
 use crate::pdf::{Grid, Label, Labels, Size, own};
 use crate::planning::frame::size_words;
 use crate::store::cloth::bundles::{Bundle, BundleState, ShelfFilter};
@@ -94,12 +94,12 @@ fn read_grid(form: &mut Form, size: Size) -> Option<Grid> {
     Some(grid)
 }
 
-fn page(me: &Me, what: What, form: Form) -> TagsPage {
+fn page(me: &CurrentUser, what: What, form: Form) -> TagsPage {
     TagsPage { shell: me.shell(), form, what }
 }
 
 /// The page with its form, filled in with what was asked in the address.
-fn asked_page(me: &Me, what: What, asked: Asked) -> TagsPage {
+fn asked_page(me: &CurrentUser, what: What, asked: QueryData) -> TagsPage {
     let size = Print::in_form(None, me.units()).size;
     let mut form = blank(me.units(), size);
     if let Some(asked) = asked.form_of(me) {
@@ -110,16 +110,16 @@ fn asked_page(me: &Me, what: What, asked: Asked) -> TagsPage {
     page(me, what, form)
 }
 
-pub(super) async fn bundles(me: Me, asked: Asked) -> Response {
+pub(super) async fn bundles(me: CurrentUser, asked: QueryData) -> Response {
     asked_page(&me, What::Bundles, asked).into_response()
 }
 
-pub(super) async fn frames(me: Me, asked: Asked) -> Response {
+pub(super) async fn frames(me: CurrentUser, asked: QueryData) -> Response {
     asked_page(&me, What::Frames, asked).into_response()
 }
 
 /// The file of these labels, or the page again with what is wrong.
-fn answer(me: &Me, what: What, mut form: Form, labels: &[Label]) -> Result<Response> {
+fn answer(me: &CurrentUser, what: What, mut form: Form, labels: &[Label]) -> Result<Response> {
     let size = Print::in_form(Some(&form), me.units()).size;
     let grid = read_grid(&mut form, size);
     let skip = form.count("skip", "The number of labels that are gone", 0..=360);
@@ -190,11 +190,15 @@ pub async fn frame_labels(app: &App, reader: &Reader, tag: Option<&str>) -> Resu
     Ok(wanted.map(label).collect())
 }
 
-fn form_of(me: &Me, asked: Asked) -> Form {
+fn form_of(me: &CurrentUser, asked: QueryData) -> Form {
     asked.form_of(me).unwrap_or_else(|| blank(me.units(), Print::in_form(None, me.units()).size))
 }
 
-pub(super) async fn bundles_pdf(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
+pub(super) async fn bundles_pdf(
+    State(app): State<App>,
+    me: CurrentUser,
+    asked: QueryData,
+) -> Result<Response> {
     let mut form = form_of(&me, asked);
     let state = form.value("state").parse::<BundleState>().ok();
     let mut number = |name: &'static str, what: &str| {
@@ -210,7 +214,11 @@ pub(super) async fn bundles_pdf(State(app): State<App>, me: Me, asked: Asked) ->
     answer(&me, What::Bundles, form, &labels)
 }
 
-pub(super) async fn frames_pdf(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
+pub(super) async fn frames_pdf(
+    State(app): State<App>,
+    me: CurrentUser,
+    asked: QueryData,
+) -> Result<Response> {
     let form = form_of(&me, asked);
     let tag = form.value("tag").trim().to_owned();
     let labels =

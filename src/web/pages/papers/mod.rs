@@ -14,7 +14,7 @@ use crate::pdf::{PaperError, Size};
 use crate::units::Units;
 use crate::units::dates;
 use crate::web::http::route::{Route, Who, get};
-use crate::web::{App, Asked, Error, Form, Me, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, QueryData, Result, Shell};
 
 pub use labels::{bundle_labels, frame_labels};
 pub use of_class::{care_labels, loan_slip, pull_sheet, wall_sheet};
@@ -55,7 +55,7 @@ pub struct Reader {
 }
 
 impl Reader {
-    fn of(me: &Me) -> Self {
+    fn of(me: &CurrentUser) -> Self {
         Self { workroom: me.shell().workroom, units: me.units(), zone: me.zone(), origin: me.origin.clone() }
     }
 
@@ -81,7 +81,7 @@ struct Print {
 }
 
 impl Print {
-    fn of(me: &Me, asked: Asked) -> Self {
+    fn of(me: &CurrentUser, asked: QueryData) -> Self {
         Self::in_form(asked.form_of(me).as_ref(), me.units())
     }
 

@@ -3,7 +3,7 @@ use axum::extract::{Path, State};
 use axum::response::Response;
 
 use super::of_rug::of_term;
-use super::{App, Asked, Error, Me, Print, Reader, Result, file};
+use super::{App, CurrentUser, Error, Print, QueryData, Reader, Result, file};
 use crate::pdf::{Grid, Label, Labels, LoanSlip, PullSheet, Size, WallSheet};
 use crate::services::rug_input::RugInput;
 use crate::store::loans::Loan;
@@ -124,16 +124,16 @@ fn care_label(reader: &Reader, rug: &Rug) -> Result<Label> {
     })
 }
 
-pub(super) async fn pull(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
+pub(super) async fn pull(State(app): State<App>, me: CurrentUser, asked: QueryData) -> Result<Response> {
     let size = Print::of(&me, asked).size;
     Ok(file("pull sheet", pull_sheet(&app, &Reader::of(&me), size).await?))
 }
 
 pub(super) async fn wall(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    asked: Asked,
+    asked: QueryData,
 ) -> Result<Response> {
     let term: TermId = id.parse().map_err(|_| Error::NotFound("term"))?;
     let size = Print::of(&me, asked).size;
@@ -142,9 +142,9 @@ pub(super) async fn wall(
 
 pub(super) async fn slip(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    asked: Asked,
+    asked: QueryData,
 ) -> Result<Response> {
     let id: LoanId = id.parse().map_err(|_| Error::NotFound("loan"))?;
     let loan = app.store.read().await?.loan(id).await?;
@@ -156,9 +156,9 @@ pub(super) async fn slip(
 
 pub(super) async fn care_of_rug(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     path: Path<String>,
-    asked: Asked,
+    asked: QueryData,
 ) -> Result<Response> {
     let rug = rugs::load(&mut app.store.read().await?, &me, path).await?;
     let size = Print::of(&me, asked).size;
@@ -168,9 +168,9 @@ pub(super) async fn care_of_rug(
 
 pub(super) async fn care_of_term(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    asked: Asked,
+    asked: QueryData,
 ) -> Result<Response> {
     // Finished rugs too: those are the ones that need a label.
     let (_, name, rugs) = of_term(&app, &id, |rug| rug.state != RugState::GivenUp).await?;

@@ -3,7 +3,7 @@ use axum::extract::{Path, State};
 use axum::response::Response;
 
 use super::printed::Printed;
-use super::{App, Asked, Error, Me, Print, Reader, Result, file};
+use super::{App, CurrentUser, Error, Print, QueryData, Reader, Result, file};
 use crate::pdf::{ChangeTape, Coloured, PaperError, ReadingCard, Size, Target, WarpCard};
 use crate::services::learning::Learning;
 use crate::services::rug_calendar::Calendar;
@@ -175,9 +175,9 @@ pub async fn reading_card(app: &App, reader: &Reader, rug: Rug, size: Size, larg
 
 pub(super) async fn card(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     path: Path<String>,
-    asked: Asked,
+    asked: QueryData,
 ) -> Result<Response> {
     let rug = rugs::load(&mut app.store.read().await?, &me, path).await?;
     let (Print { size, large }, name) = (Print::of(&me, asked), format!("warp card {}", rug.fields.name));
@@ -187,9 +187,9 @@ pub(super) async fn card(
 
 pub(super) async fn tape(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     path: Path<String>,
-    asked: Asked,
+    asked: QueryData,
 ) -> Result<Response> {
     let rug = rugs::load(&mut app.store.read().await?, &me, path).await?;
     let name = format!("change tape {}", rug.fields.name);
@@ -199,9 +199,9 @@ pub(super) async fn tape(
 
 pub(super) async fn reading(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     path: Path<String>,
-    asked: Asked,
+    asked: QueryData,
 ) -> Result<Response> {
     let rug = rugs::load(&mut app.store.read().await?, &me, path).await?;
     let (Print { size, large }, name) = (Print::of(&me, asked), format!("reading card {}", rug.fields.name));
@@ -223,9 +223,9 @@ pub(super) async fn of_term(
 
 pub(super) async fn cards_of_term(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    asked: Asked,
+    asked: QueryData,
 ) -> Result<Response> {
     let (id, term, rugs) = of_term(&app, &id, |rug| rug.state.is_open()).await?;
     let size = Print::of(&me, asked).size;

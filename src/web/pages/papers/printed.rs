@@ -8,10 +8,10 @@ use jiff::tz::TimeZone;
 use crate::planning::Plan;
 use crate::store::record::Change;
 use crate::store::rugs::Rug;
-use crate::store::{Noun, Read};
+use crate::store::{EntityKind, Read};
 use crate::units::{Length, Mass, Units};
 use crate::web::pages::record::{Told, history};
-use crate::web::{Asked, Me, Result};
+use crate::web::{CurrentUser, QueryData, Result};
 
 /// A plan on paper, by its revision and the figures that matter: in millimetres, grams and rows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -75,8 +75,8 @@ impl Verdict {
     /// The verdict on the paper that an address names; `None` where it names none.
     pub(in crate::web) async fn on(
         read: &mut Read,
-        me: &Me,
-        asked: Asked,
+        me: &CurrentUser,
+        asked: QueryData,
         rug: &Rug,
         plan: &Plan,
     ) -> Result<Option<Self>> {
@@ -84,7 +84,7 @@ impl Verdict {
         let Some(paper) = form.and_then(|form| form.value("paper").parse::<Printed>().ok()) else {
             return Ok(None);
         };
-        let lines = read.record_of(Noun::Rug, &rug.id.to_string()).await?;
+        let lines = read.record_of(EntityKind::Rug, &rug.id.to_string()).await?;
         Ok(Some(Self::of(paper, rug, plan, &lines, &me.zone(), me.units())))
     }
 

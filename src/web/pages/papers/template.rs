@@ -3,14 +3,14 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::{App, Asked, Error, Me, Print, Reader, Result, file};
+use super::{App, CurrentUser, Error, Print, QueryData, Reader, Result, file};
 use crate::pdf::{NailRow, NailTemplate};
 use crate::planning::frame::size_words;
 use crate::planning::{Frame, FrameSizes};
 use crate::store::FrameId;
 use crate::web::pages::build::laid_out;
 
-pub(super) async fn of_wish(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
+pub(super) async fn of_wish(State(app): State<App>, me: CurrentUser, asked: QueryData) -> Result<Response> {
     let units = me.units();
     let form = asked.form_of(&me);
     let size = Print::in_form(form.as_ref(), units).size;
@@ -39,9 +39,9 @@ pub(super) async fn of_wish(State(app): State<App>, me: Me, asked: Asked) -> Res
 
 pub(super) async fn of_frame(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    asked: Asked,
+    asked: QueryData,
 ) -> Result<Response> {
     let id: FrameId = id.parse().map_err(|_| Error::NotFound("frame"))?;
     let frame = app.store.read().await?.frame(id).await?.ok_or(Error::NotFound("frame"))?;

@@ -15,7 +15,7 @@ use crate::store::rugs::{Colour, Rug};
 use crate::units::Units;
 use crate::units::dates;
 use crate::web::pages::papers::printed::Printed;
-use crate::web::{App, Me, Result, Shell};
+use crate::web::{App, CurrentUser, Result, Shell};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/card.html")]
@@ -50,7 +50,7 @@ impl CardPage {
     }
 }
 
-pub(super) async fn card(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
+pub(super) async fn card(State(app): State<App>, me: CurrentUser, path: Path<String>) -> Result<Response> {
     let mut read = app.store.read().await?;
     let rug = super::load(&mut read, &me, path).await?;
     let meetings = super::meetings(&mut read, &rug).await?;

@@ -4,7 +4,7 @@ use crate::store::people::Person;
 use crate::store::rugs::FrameSize;
 use crate::store::terms::Term;
 use crate::store::{PersonId, TermId};
-use crate::web::{App, Form, Me, Result};
+use crate::web::{App, CurrentUser, Form, Result};
 
 /// What the form offers to choose from.
 pub(super) struct Choices {
@@ -26,7 +26,7 @@ impl Choices {
     }
 }
 
-pub(super) async fn choices(app: &App, me: &Me) -> Result<Choices> {
+pub(super) async fn choices(app: &App, me: &CurrentUser) -> Result<Choices> {
     let mut read = app.store.read().await?;
     let weavers = if me.is_staff() { read.weavers().await? } else { Vec::new() };
     let terms = read.terms().await?.into_iter().filter(|term| term.closed_at.is_none()).collect();
@@ -50,7 +50,7 @@ pub(super) fn known_term(form: &mut Form, choices: &Choices, now: Option<TermId>
 }
 
 /// A weaver plans for themselves, whatever the form says.
-pub(super) fn whose(form: &mut Form, me: &Me, choices: &Choices) -> Option<PersonId> {
+pub(super) fn whose(form: &mut Form, me: &CurrentUser, choices: &Choices) -> Option<PersonId> {
     if !me.is_staff() {
         return Some(me.id());
     }

@@ -11,7 +11,7 @@ use crate::store::rugs::Rug;
 use crate::store::rugs::cloth::Part;
 use crate::store::workroom::Workroom;
 use crate::units::{Areal, Units};
-use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/cloth.html")]
@@ -92,7 +92,7 @@ impl Measured {
     }
 }
 
-fn page(me: &Me, rug: Rug, measured: &Measured, form: Form) -> ClothPage {
+fn page(me: &CurrentUser, rug: Rug, measured: &Measured, form: Form) -> ClothPage {
     let units = me.units();
     ClothPage {
         shell: me.shell(),
@@ -104,7 +104,7 @@ fn page(me: &Me, rug: Rug, measured: &Measured, form: Form) -> ClothPage {
     }
 }
 
-pub(super) async fn choose(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
+pub(super) async fn choose(State(app): State<App>, me: CurrentUser, path: Path<String>) -> Result<Response> {
     let rug = super::load(&mut app.store.read().await?, &me, path).await?;
     let mut form = Form::blank(me.units());
     for cloth in &rug.measured {
@@ -115,9 +115,9 @@ pub(super) async fn choose(State(app): State<App>, me: Me, path: Path<String>) -
 
 pub(super) async fn save(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     path: Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let rug = super::load(&mut app.store.read().await?, &me, path).await?;
     let measured = Measured::load(&app).await?;
@@ -129,7 +129,7 @@ pub(super) async fn save(
     };
     let to = format!("/rugs/{}?said=saved", rug.id);
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     tx.set_rug_cloth(rug.id, warp, weft).await?;
     tx.commit().await?;
     Ok(Redirect::to(&to).into_response())

@@ -11,9 +11,9 @@ use super::typed;
 use crate::planning::cloth::Kind;
 use crate::planning::frame::size_words;
 use crate::store::rugs::{Rug, RugState};
-use crate::store::{self, Noun, PersonId, RugId};
+use crate::store::{self, EntityKind, PersonId, RugId};
 use crate::web::pages::sizes;
-use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
 
 /// The choice of a size that no frame here has.
 const OTHER_SIZE: &str = "other";
@@ -56,7 +56,7 @@ fn sample_open(form: &Form) -> bool {
         .any(|name| !form.is_empty(name) || form.error(name).is_some())
 }
 
-fn page(me: &Me, choices: &Choices, form: Form, rug: Option<&Rug>) -> EditPage {
+fn page(me: &CurrentUser, choices: &Choices, form: Form, rug: Option<&Rug>) -> EditPage {
     let units = me.units();
     let mut form = form;
     if choices.sizes.iter().all(|s| typed::size_word(s) != form.value("size")) {
@@ -97,7 +97,11 @@ pub(super) struct NewQuery {
     weaver: Option<PersonId>,
 }
 
-pub(super) async fn new(State(app): State<App>, me: Me, Query(query): Query<NewQuery>) -> Result<Response> {
+pub(super) async fn new(
+    State(app): State<App>,
+    me: CurrentUser,
+    Query(query): Query<NewQuery>,
+) -> Result<Response> {
     let choices = choices(&app, &me).await?;
     let mut form = typed::blank(me.units());
     if let Some(weaver) = query.weaver {
@@ -117,7 +121,7 @@ fn only_looks(form: &mut Form) -> bool {
     compare::act(form) || form.ticked("more") || form.ticked("look")
 }
 
-pub(super) async fn add(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+pub(super) async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let choices = choices(&app, &me).await?;
     let mut form = posted.form_of(&me);
     if only_looks(&mut form) {
@@ -132,13 +136,13 @@ pub(super) async fn add(State(app): State<App>, me: Me, posted: Posted) -> Resul
     let id = RugId::fresh();
     let to = format!("/rugs/{id}?said=added");
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     tx.add_rug(id, weaver, &fields, &bands).await?;
     tx.commit().await?;
     Ok(Redirect::to(&to).into_response())
 }
 
-pub(super) async fn edit(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
+pub(super) async fn edit(State(app): State<App>, me: CurrentUser, path: Path<String>) -> Result<Response> {
     let rug = super::load(&mut app.store.read().await?, &me, path).await?;
     let form = typed::fill(&rug.fields, &rug.bands, rug.revision, me.units());
     Ok(page(&me, &choices(&app, &me).await?, form, Some(&rug)).into_response())
@@ -146,9 +150,9 @@ pub(super) async fn edit(State(app): State<App>, me: Me, path: Path<String>) -> 
 
 pub(super) async fn save(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     path: Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let rug = super::load(&mut app.store.read().await?, &me, path).await?;
     let choices = choices(&app, &me).await?;
@@ -192,9 +196,9 @@ const FIELDS: &[(&str, &str)] = &[
     ("sample_mass", "The sample’s weight"),
 ];
 
-async fn clash(app: &App, me: &Me, form: &mut Form, id: RugId) -> Result<()> {
+async fn clash(app: &App, me: &CurrentUser, form: &mut Form, id: RugId) -> Result<()> {
     let rug = app.store.read().await?.rug(id).await?.ok_or(super::WHAT)?;
-    let who = crate::web::pages::record::last_by(app, Noun::Rug, &id.to_string()).await?;
+    let who = crate::web::pages::record::last_by(app, EntityKind::Rug, &id.to_string()).await?;
     let now = typed::fill(&rug.fields, &rug.bands, rug.revision, me.units());
     let mut fields: Vec<(String, String)> =
         FIELDS.iter().map(|(name, label)| ((*name).to_owned(), (*label).to_owned())).collect();
@@ -212,9 +216,9 @@ async fn clash(app: &App, me: &Me, form: &mut Form, id: RugId) -> Result<()> {
 
 pub(super) async fn set_state(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     path: Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Redirect> {
     let rug = super::load(&mut app.store.read().await?, &me, path).await?;
     let form = posted.form_of(&me);

@@ -10,7 +10,7 @@ use crate::store::Read;
 use crate::store::rugs::results::ResultFields;
 use crate::store::rugs::{Rug, RugState};
 use crate::units::{Length, Mass, Units};
-use crate::web::{App, Form, Me, Posted, Result, Shell};
+use crate::web::{App, CurrentUser, Form, FormData, Result, Shell};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/finish.html")]
@@ -28,7 +28,7 @@ impl FinishPage {
     }
 }
 
-pub(super) async fn form(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
+pub(super) async fn form(State(app): State<App>, me: CurrentUser, path: Path<String>) -> Result<Response> {
     let mut read = app.store.read().await?;
     let rug = super::load(&mut read, &me, path).await?;
     let said = read.rug_result(rug.id).await?;
@@ -42,7 +42,7 @@ pub(super) async fn form(State(app): State<App>, me: Me, path: Path<String>) -> 
 }
 
 /// What the log knows already.
-async fn by_the_log(read: &mut Read, me: &Me, rug: &Rug) -> Result<ResultFields> {
+async fn by_the_log(read: &mut Read, me: &CurrentUser, rug: &Rug) -> Result<ResultFields> {
     let (known, log) = super::known(read, rug, me.units()).await?;
     let log = entries(&log, &known.planned.colours);
     let progress = &known.standing.progress;
@@ -65,7 +65,7 @@ fn as_a_scale_shows(mass: Mass, units: Units) -> Mass {
     }
 }
 
-fn fill(f: &ResultFields, me: &Me) -> Form {
+fn fill(f: &ResultFields, me: &CurrentUser) -> Form {
     let units = me.units();
     let count = |count: Option<i64>| count.map_or(String::new(), |count| count.to_string());
     let length = |length: Option<Length>| length.map_or(String::new(), |length| length.exact(units));
@@ -80,9 +80,9 @@ fn fill(f: &ResultFields, me: &Me) -> Form {
 
 pub(super) async fn finish(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     path: Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let rug = super::load(&mut app.store.read().await?, &me, path).await?;
     let mut form = posted.form_of(&me);
@@ -98,7 +98,7 @@ pub(super) async fn finish(
         return Ok(Redirect::to(&to).into_response());
     }
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     tx.finish_rug(rug.id, &fields).await?;
     tx.commit().await?;
     Ok(Redirect::to(&to).into_response())

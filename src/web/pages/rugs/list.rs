@@ -5,7 +5,7 @@ use axum::response::{IntoResponse as _, Redirect, Response};
 
 use crate::store::rugs::Rug;
 use crate::units::Units;
-use crate::web::{App, Me, Result, Shell};
+use crate::web::{App, CurrentUser, Result, Shell};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/list.html")]
@@ -15,7 +15,7 @@ struct ListPage {
     units: Units,
 }
 
-pub(super) async fn all(State(app): State<App>, me: Me) -> Result<Response> {
+pub(super) async fn all(State(app): State<App>, me: CurrentUser) -> Result<Response> {
     let rugs = app.store.read().await?.rugs(None, None).await?;
     Ok(ListPage { shell: me.shell(), rugs, units: me.units() }.into_response())
 }
@@ -30,7 +30,7 @@ struct MinePage {
 }
 
 /// A weaver with one rug has come for that rug.
-pub(super) async fn mine(State(app): State<App>, me: Me) -> Result<Response> {
+pub(super) async fn mine(State(app): State<App>, me: CurrentUser) -> Result<Response> {
     let rugs = app.store.read().await?.rugs(Some(me.id()), None).await?;
     if let [rug] = rugs.as_slice() {
         return Ok(Redirect::to(&format!("/rugs/{}", rug.id)).into_response());

@@ -9,7 +9,7 @@ use crate::store::rugs::log::{LogEntry, LogFields};
 use crate::store::rugs::{Colour, Rug, RugState};
 use crate::store::{LogId, RugId};
 use crate::units::{Length, Mass, Units};
-use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
 
 /// Closer rows than threads have, and wider than a hand leaves: one of the two figures is a slip.
 const ROWS_PER_INCH: std::ops::RangeInclusive<f64> = 0.5..=30.0;
@@ -38,7 +38,7 @@ fn field(i: usize) -> String {
 }
 
 impl LogPage {
-    async fn of(app: &App, me: &Me, rug: &Rug, form: Form) -> Result<Self> {
+    async fn of(app: &App, me: &CurrentUser, rug: &Rug, form: Form) -> Result<Self> {
         let log = app.store.read().await?.rug_log(rug.id).await?;
         let colours = rug.colours().into_iter().enumerate();
         let colours = colours.map(|(i, colour)| Field { name: field(i), colour: colour.clone() }).collect();
@@ -63,16 +63,16 @@ fn last_place(log: &[LogEntry], units: Units) -> Option<String> {
     Some([rows, woven].into_iter().flatten().collect::<Vec<_>>().join(", "))
 }
 
-pub(super) async fn new(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
+pub(super) async fn new(State(app): State<App>, me: CurrentUser, path: Path<String>) -> Result<Response> {
     let rug = super::load(&mut app.store.read().await?, &me, path).await?;
     Ok(LogPage::of(&app, &me, &rug, Form::blank(me.units())).await?.into_response())
 }
 
 pub(super) async fn add(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     path: Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let rug = super::load(&mut app.store.read().await?, &me, path).await?;
     let mut form = posted.form_of(&me);
@@ -85,7 +85,7 @@ pub(super) async fn add(
     };
     let to = format!("/rugs/{}?said=logged#standing", rug.id);
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     tx.log_rug(LogId::fresh(), rug.id, &fields).await?;
     tx.commit().await?;
     Ok(Redirect::to(&to).into_response())
@@ -133,9 +133,9 @@ fn read(form: &mut Form, rug: &Rug) -> Option<LogFields> {
 
 pub(super) async fn undo(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     path: Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Redirect> {
     let rug = super::load(&mut app.store.read().await?, &me, path).await?;
     let form = posted.form_of(&me);
@@ -143,7 +143,7 @@ pub(super) async fn undo(
         form.value("entry").parse().map_err(|_| Error::Unreadable("it doesn’t say which entry to undo"))?;
     let to = format!("/rugs/{}?said=log-undone#standing", rug.id);
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     if tx.undo_log(LogId::fresh(), rug.id, entry).await? {
         tx.commit().await?;
         return Ok(Redirect::to(&to));

@@ -24,7 +24,7 @@ use crate::store::terms::Meeting;
 use crate::store::{Read, RugId};
 use crate::units::Units;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{Error, Me, Result};
+use crate::web::{CurrentUser, Error, Result};
 
 /// The routes of this folder.
 pub fn routes() -> Vec<Route> {
@@ -68,7 +68,7 @@ pub(in crate::web) async fn known(
 const WHAT: Error = Error::NotFound("rug");
 
 /// The rug in a path, if there is one and it may be shown to whoever asks: another weaver's rug is as good as none.
-pub(in crate::web) async fn load(read: &mut Read, me: &Me, Path(id): Path<String>) -> Result<Rug> {
+pub(in crate::web) async fn load(read: &mut Read, me: &CurrentUser, Path(id): Path<String>) -> Result<Rug> {
     let id: RugId = id.parse().map_err(|_| WHAT)?;
     let rug = read.rug(id).await?.ok_or(WHAT)?;
     if me.may_see(rug.weaver_id) { Ok(rug) } else { Err(WHAT) }

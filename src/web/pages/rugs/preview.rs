@@ -42,7 +42,7 @@ impl Preview {
         };
         let mut planned = RugInput::of(&fields, &bands, units).map_err(|e| e.to_string())?;
         if let Some(weaver) = weaver {
-            choices.learning.teach(&mut planned, weaver, units);
+            choices.learning.apply_learned(&mut planned, weaver, units);
         }
         planned.spec.known.extend(measured(&fields, cloth, units));
         let plan = planned.plan(units).map_err(|e| e.to_string())?;

@@ -13,7 +13,7 @@ use crate::store::rugs::{Colour, Rug};
 use crate::units::Length;
 use crate::units::Units;
 use crate::units::dates;
-use crate::web::{App, Error, Me, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Result, Shell};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/reading.html")]
@@ -66,7 +66,7 @@ impl ReadingPage {
     }
 }
 
-pub(super) async fn reading(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
+pub(super) async fn reading(State(app): State<App>, me: CurrentUser, path: Path<String>) -> Result<Response> {
     let mut read = app.store.read().await?;
     let rug = super::load(&mut read, &me, path).await?;
     let (RugPlan { planned, plan, .. }, _) = super::known(&mut read, &rug, me.units()).await?;
@@ -116,7 +116,7 @@ impl WayPage {
     }
 }
 
-pub(super) async fn way(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
+pub(super) async fn way(State(app): State<App>, me: CurrentUser, path: Path<String>) -> Result<Response> {
     let mut read = app.store.read().await?;
     let rug = super::load(&mut read, &me, path).await?;
     let units = me.units();

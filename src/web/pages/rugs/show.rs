@@ -19,7 +19,7 @@ use crate::store::rugs::{Colour, Rug, RugState};
 use crate::units::Units;
 use crate::units::dates;
 use crate::web::pages::papers::printed::Verdict;
-use crate::web::{App, Asked, Me, Result, Shell};
+use crate::web::{App, CurrentUser, QueryData, Result, Shell};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/show.html")]
@@ -112,9 +112,9 @@ impl ShowPage {
 
 pub(super) async fn show(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     path: Path<String>,
-    asked: Asked,
+    asked: QueryData,
 ) -> Result<Response> {
     let mut read = app.store.read().await?;
     let rug = super::load(&mut read, &me, path).await?;

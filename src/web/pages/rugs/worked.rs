@@ -4,12 +4,12 @@ use axum::extract::{Path, State};
 use axum::response::{IntoResponse as _, Response};
 
 use crate::planning::explain::standing;
-use crate::planning::workings::{Origin, Working};
+use crate::planning::workings::{Derivation, Origin};
 use crate::services::rug_calendar::Calendar;
 use crate::services::rug_plan::RugPlan;
 use crate::store::rugs::{Colour, Rug};
 use crate::units::Units;
-use crate::web::{App, Me, Result, Shell};
+use crate::web::{App, CurrentUser, Result, Shell};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/worked.html")]
@@ -18,11 +18,11 @@ struct WorkedPage {
     rug: Rug,
     /// In the order of their numbers.
     colours: Vec<Colour>,
-    workings: Vec<Working>,
+    workings: Vec<Derivation>,
     units: Units,
 }
 
-pub(super) async fn worked(State(app): State<App>, me: Me, path: Path<String>) -> Result<Response> {
+pub(super) async fn worked(State(app): State<App>, me: CurrentUser, path: Path<String>) -> Result<Response> {
     let mut read = app.store.read().await?;
     let rug = super::load(&mut read, &me, path).await?;
     let meetings = super::meetings(&mut read, &rug).await?;

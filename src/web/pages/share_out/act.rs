@@ -5,7 +5,7 @@ use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::page::ResultPage;
 use super::start::launch;
-use super::{App, Error, Me, Posted, Result, WHAT, share_out_id};
+use super::{App, CurrentUser, Error, FormData, Result, WHAT, share_out_id};
 use crate::services::share_out::needs::wanting;
 use crate::store::cloth::promises::NotAccepted;
 use crate::store::cloth::share_outs::NewPromise;
@@ -15,16 +15,16 @@ macro_rules! simple {
     ($name:ident, $act:ident, $said:literal) => {
         pub(super) async fn $name(
             State(app): State<App>,
-            me: Me,
+            me: CurrentUser,
             Path(id): Path<String>,
-            posted: Posted,
+            posted: FormData,
         ) -> Result<Response> {
             let id = share_out_id(&id)?;
             let form = posted.form_of(&me);
             app.store.read().await?.share_out(id).await?.ok_or(WHAT)?;
             let to = format!("/share-out/{id}{}", $said);
             let mut tx: Write = app.write(&me).await?;
-            tx.once(form.key, &to).await?;
+            tx.idempotent(form.key, &to).await?;
             tx.$act(id).await?;
             tx.commit().await?;
             Ok(Redirect::to(&to).into_response())
@@ -36,15 +36,15 @@ simple!(set_aside, drop_share_out, "?said=set-aside");
 
 pub(super) async fn accept(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let id = share_out_id(&id)?;
     let mut form = posted.form_of(&me);
     let to = format!("/share-out/{id}?said=accepted");
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     let refused = match tx.accept_share_out(id, form.ticked("over_newer")).await? {
         Ok(()) => {
             tx.commit().await?;
@@ -74,9 +74,9 @@ pub(super) async fn accept(
 /// Shares out again for the same rugs: promises that were ticked stay as they are.
 pub(super) async fn again(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let id = share_out_id(&id)?;
     let form = posted.form_of(&me);

@@ -5,7 +5,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::page::nearness;
-use super::{App, Error, Form, Me, Posted, Result, Shell, WHAT, share_out_id};
+use super::{App, CurrentUser, Error, Form, FormData, Result, Shell, WHAT, share_out_id};
 use crate::planning::colour::Hex;
 use crate::services::share_out::needs::could_serve;
 use crate::store::cloth::bundles::BundleState;
@@ -88,7 +88,13 @@ async fn load(read: &mut Read, id: ShareOutId, number: usize) -> Result<(NeedRow
     Ok((row, hex, choices))
 }
 
-async fn page(app: &App, me: &Me, id: ShareOutId, number: usize, form: Option<Form>) -> Result<ChoosePage> {
+async fn page(
+    app: &App,
+    me: &CurrentUser,
+    id: ShareOutId,
+    number: usize,
+    form: Option<Form>,
+) -> Result<ChoosePage> {
     let (row, hex, choices) = load(&mut app.store.read().await?, id, number).await?;
     let units = me.units();
     let form = form.unwrap_or_else(|| {
@@ -112,7 +118,7 @@ async fn proposal(app: &App, id: &str) -> Result<std::result::Result<ShareOutId,
 
 pub(super) async fn choose(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path((id, number)): Path<(String, String)>,
 ) -> Result<Response> {
     let id = match proposal(&app, &id).await? {
@@ -125,9 +131,9 @@ pub(super) async fn choose(
 
 pub(super) async fn save(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path((id, number)): Path<(String, String)>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let id = match proposal(&app, &id).await? {
         Ok(id) => id,
@@ -157,7 +163,7 @@ pub(super) async fn save(
     }
     let to = format!("/share-out/{id}?said=chosen#part-{number}");
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     if !tx.choose_for_part(id, &row.need.part, &chosen).await? {
         return Err(Error::Store(crate::store::Error::Stale));
     }

@@ -9,7 +9,7 @@ mod start;
 
 use crate::store::{PromiseId, ShareOutId};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, Error, Form, Me, Posted, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
 
 /// The routes of this folder.
 pub fn routes() -> Vec<Route> {

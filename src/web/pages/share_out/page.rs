@@ -6,7 +6,7 @@ use axum::http::header;
 use axum::response::{IntoResponse as _, Response};
 
 use super::lack::{Lack, lacks};
-use super::{App, Form, Me, Result, Shell, WHAT, share_out_id};
+use super::{App, CurrentUser, Form, Result, Shell, WHAT, share_out_id};
 use crate::planning::colour::Hex;
 use crate::store::cloth::promises::{Broken, Promise, PromiseState};
 use crate::store::cloth::share_outs::{NeedRow, ShareOut, ShareOutState};
@@ -109,7 +109,7 @@ impl ResultPage {
         format!("For {rugs} rug{}, {what}.", if rugs == 1 { "" } else { "s" })
     }
 
-    pub(super) async fn load(app: &App, me: &Me, id: ShareOutId, form: Form) -> Result<Self> {
+    pub(super) async fn load(app: &App, me: &CurrentUser, id: ShareOutId, form: Form) -> Result<Self> {
         let units = me.units();
         let mut read = app.store.read().await?;
         let share_out = read.share_out(id).await?.ok_or(WHAT)?;
@@ -214,7 +214,11 @@ fn near(share_out: &ShareOut) -> Option<String> {
     })
 }
 
-pub(super) async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Response> {
+pub(super) async fn show(
+    State(app): State<App>,
+    me: CurrentUser,
+    Path(id): Path<String>,
+) -> Result<Response> {
     let id = share_out_id(&id)?;
     let share_out = app.store.read().await?.share_out(id).await?.ok_or(WHAT)?;
     if share_out.state != ShareOutState::Working {

@@ -6,7 +6,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::page::why;
-use super::{App, Error, Form, Me, PROMISE, Posted, Result, Shell, promise_id};
+use super::{App, CurrentUser, Error, Form, FormData, PROMISE, Result, Shell, promise_id};
 use crate::store::cloth::ledger::Refusal;
 use crate::store::cloth::promises::Promise;
 use crate::store::{PromiseId, RequestKey};
@@ -42,7 +42,7 @@ struct PullPage {
     units: Units,
 }
 
-pub(super) async fn sheet(State(app): State<App>, me: Me) -> Result<Response> {
+pub(super) async fn sheet(State(app): State<App>, me: CurrentUser) -> Result<Response> {
     let units = me.units();
     let all = app.store.read().await?.promises().await?.into_iter().map(|promise| Line::of(promise, units));
     let (open, pulled) = all.partition(|line: &Line| line.promise.is_open());
@@ -68,7 +68,7 @@ struct PromisePage {
 }
 
 impl PromisePage {
-    async fn load(app: &App, me: &Me, id: PromiseId, form: Form) -> Result<Self> {
+    async fn load(app: &App, me: &CurrentUser, id: PromiseId, form: Form) -> Result<Self> {
         let all = app.store.read().await?.promises().await?;
         let promise = all.into_iter().find(|promise| promise.id == id).ok_or(PROMISE)?;
         let units = me.units();
@@ -87,7 +87,11 @@ impl PromisePage {
     }
 }
 
-pub(super) async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Response> {
+pub(super) async fn show(
+    State(app): State<App>,
+    me: CurrentUser,
+    Path(id): Path<String>,
+) -> Result<Response> {
     let page = PromisePage::load(&app, &me, promise_id(&id)?, Form::blank(me.units())).await?;
     Ok(page.into_response())
 }
@@ -109,7 +113,7 @@ fn why_not(refusal: Refusal, units: Units) -> String {
     }
 }
 
-async fn act(app: App, me: Me, id: String, posted: Posted, back: bool) -> Result<Response> {
+async fn act(app: App, me: CurrentUser, id: String, posted: FormData, back: bool) -> Result<Response> {
     let id = promise_id(&id)?;
     let mut form = posted.form_of(&me);
     let (prefix, to) = if back { ("back_", "/pull?said=put-back") } else { ("pull_", "/pull?said=pulled") };
@@ -119,7 +123,7 @@ async fn act(app: App, me: Me, id: String, posted: Posted, back: bool) -> Result
         );
     };
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, to).await?;
+    tx.idempotent(form.key, to).await?;
     let done = if back {
         tx.put_promise_back(id, form.key, &weighing).await?
     } else {
@@ -142,33 +146,33 @@ async fn act(app: App, me: Me, id: String, posted: Posted, back: bool) -> Result
 
 pub(super) async fn pull(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     act(app, me, id, posted, false).await
 }
 
 pub(super) async fn back(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     act(app, me, id, posted, true).await
 }
 
 pub(super) async fn release(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let id = promise_id(&id)?;
     let form = posted.form_of(&me);
     let to = "/pull?said=released";
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, to).await?;
+    tx.idempotent(form.key, to).await?;
     if !tx.release_promise(id).await? {
         return Err(Error::Store(crate::store::Error::Stale));
     }

@@ -4,7 +4,7 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::{App, Form, Me, Posted, Result, Shell};
+use super::{App, CurrentUser, Form, FormData, Result, Shell};
 use crate::services::share_out::needs::{Question, Wanting, wanting};
 use crate::services::share_out::work;
 use crate::store::cloth::promises::Promise;
@@ -76,7 +76,7 @@ impl StartPage {
         self.rows.iter().map(|row| row.broken).sum()
     }
 
-    async fn load(app: &App, me: &Me, form: Form, fresh: bool) -> Result<Self> {
+    async fn load(app: &App, me: &CurrentUser, form: Form, fresh: bool) -> Result<Self> {
         let units = me.units();
         let mut read = app.store.read().await?;
         let standing = read.promises().await?;
@@ -124,7 +124,7 @@ fn row(one: Wanting, standing: &[Promise], form: &Form, fresh: bool) -> Row {
     }
 }
 
-pub(super) async fn start(State(app): State<App>, me: Me) -> Result<Response> {
+pub(super) async fn start(State(app): State<App>, me: CurrentUser) -> Result<Response> {
     let form = Form::blank(me.units())
         .with("most", 2)
         .with("seconds", "3")
@@ -133,7 +133,7 @@ pub(super) async fn start(State(app): State<App>, me: Me) -> Result<Response> {
     Ok(StartPage::load(&app, &me, form, true).await?.into_response())
 }
 
-pub(super) async fn begin(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+pub(super) async fn begin(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let most = form.count("most", "The number of bundles", 1..=6);
     let seconds = form.count("seconds", "The time", 1..=60);
@@ -157,7 +157,7 @@ pub(super) async fn begin(State(app): State<App>, me: Me, posted: Posted) -> Res
 /// Begins a share-out for these needs, keeping what is locked, and leads to its page.
 pub(super) async fn launch(
     app: &App,
-    me: &Me,
+    me: &CurrentUser,
     form: &Form,
     needs: Vec<PartNeed>,
     locked: &[NewPromise],
@@ -171,7 +171,7 @@ pub(super) async fn launch(
     let id = ShareOutId::fresh();
     let to = format!("/share-out/{id}");
     let mut tx = app.write(me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     tx.begin_share_out(id, limits, &needs, locked).await?;
     tx.commit().await?;
     work::begin((app.store.clone(), app.clock.clone(), me.id()), id, question, limits.seconds);

@@ -13,7 +13,7 @@ use crate::optimize::sheets::{SheetsError, choose};
 use crate::store::cloth::bundles::{Bundle, BundleState, ShelfFilter};
 use crate::web::http::route::{Route, Who, get};
 use crate::web::http::state::one_at_a_time;
-use crate::web::{App, Asked, Form, Me, Result};
+use crate::web::{App, CurrentUser, Form, QueryData, Result};
 use page::SheetsPage;
 use purpose::Purpose;
 
@@ -30,7 +30,12 @@ async fn shelf(app: &App) -> Result<Vec<Bundle>> {
     Ok(bundles)
 }
 
-async fn for_rug(State(app): State<App>, me: Me, path: Path<String>, asked: Asked) -> Result<Response> {
+async fn for_rug(
+    State(app): State<App>,
+    me: CurrentUser,
+    path: Path<String>,
+    asked: QueryData,
+) -> Result<Response> {
     let mut read = app.store.read().await?;
     let rug = rugs::load(&mut read, &me, path).await?;
     let asked = asked.form_of(&me);
@@ -40,11 +45,11 @@ async fn for_rug(State(app): State<App>, me: Me, path: Path<String>, asked: Aske
     answer(&app, &me, purpose, asked).await
 }
 
-async fn for_shelf(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
+async fn for_shelf(State(app): State<App>, me: CurrentUser, asked: QueryData) -> Result<Response> {
     answer(&app, &me, Purpose::of_shelf(), asked.form_of(&me)).await
 }
 
-async fn answer(app: &App, me: &Me, purpose: Purpose, asked: Option<Form>) -> Result<Response> {
+async fn answer(app: &App, me: &CurrentUser, purpose: Purpose, asked: Option<Form>) -> Result<Response> {
     let (units, bundles) = (me.units(), shelf(app).await?);
     let chosen = asked.as_ref().map_or("", |form| form.value("bundle")).to_owned();
     let asked = asked.filter(|form| form.ticked("asked"));

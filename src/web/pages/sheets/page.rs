@@ -8,7 +8,7 @@ use crate::optimize::cutting::{Strip, Way};
 use crate::optimize::sheets::{Choice, Opened};
 use crate::store::cloth::bundles::Bundle;
 use crate::units::{Length, Units};
-use crate::web::{Form, Me, Shell};
+use crate::web::{CurrentUser, Form, Shell};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "sheets/page.html")]
@@ -147,7 +147,7 @@ fn pull(asked: &Asked, choice: &Choice, bundles: &[Bundle], units: Units) -> Vec
 
 impl SheetsPage {
     pub(super) fn of(
-        me: &Me,
+        me: &CurrentUser,
         purpose: Purpose,
         form: Form,
         bundles: &[Bundle],

@@ -5,9 +5,9 @@ use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::page::NewPage;
 use super::read_options;
-use super::{App, Error, Form, Me, Posted, Result, term_id};
+use super::{App, CurrentUser, Error, Form, FormData, Result, term_id};
 use crate::optimize::timetable::Placed;
-use crate::services::timetable::{Board, number};
+use crate::services::timetable::{TimetableData, number};
 use crate::store;
 use crate::store::RugId;
 use crate::store::timetable::NewPlace;
@@ -25,7 +25,7 @@ fn read_place(text: &str) -> Option<NewPlace> {
 }
 
 /// What of the class changed since the proposal was made, so that it can't be kept; nothing when it still can.
-fn in_the_way(board: &Board, places: &[NewPlace]) -> Option<String> {
+fn in_the_way(board: &TimetableData, places: &[NewPlace]) -> Option<String> {
     let mut turns: Vec<Option<Placed>> = vec![None; board.rows.len()];
     for place in places {
         let row = board.rows.iter().position(|row| row.rug.id == place.rug);
@@ -41,18 +41,19 @@ fn in_the_way(board: &Board, places: &[NewPlace]) -> Option<String> {
 
 pub(super) async fn accept(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let id = term_id(&id)?;
     let mut form = posted.form_of(&me);
     let to = format!("/terms/{id}/timetable?said=timetable");
     let options = read_options(&form);
     let places: Vec<NewPlace> = form.values("place").filter_map(read_place).collect();
-    let board = Board::lay(&mut app.store.read().await?, me.local(), (id, app.clock.now()), options).await?;
+    let board =
+        TimetableData::load(&mut app.store.read().await?, me.local(), (id, app.clock.now()), options).await?;
     let mut tx = app.write(&me).await?;
-    tx.once(form.key, &to).await?;
+    tx.idempotent(form.key, &to).await?;
     let refused = match in_the_way(&board, &places) {
         Some(why) => Some(format!("Meanwhile the class changed: {why}.")),
         None => match tx.accept_timetable(id, form.revision(), &places).await {
@@ -81,9 +82,9 @@ fn rug(form: &Form) -> Result<RugId> {
 
 pub(super) async fn lock(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let id = term_id(&id)?;
     let form = posted.form_of(&me);
@@ -95,9 +96,9 @@ pub(super) async fn lock(
 
 pub(super) async fn told(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let id = term_id(&id)?;
     let form = posted.form_of(&me);

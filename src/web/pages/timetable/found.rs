@@ -3,7 +3,7 @@
 use crate::drawing::wall as wall_picture;
 use crate::drawing::wall::Turn;
 use crate::optimize::timetable::{Answer, Placed, Problem, USUAL_NODES, solve};
-use crate::services::timetable::{Board, Row, number};
+use crate::services::timetable::{Row, TimetableData, number};
 use crate::store::timetable::{NewPlace, Place};
 use crate::units::Units;
 use crate::units::dates;
@@ -48,7 +48,7 @@ pub(super) struct Without {
 }
 
 /// Solves the board's question, and the same with one more of each.
-pub(super) async fn found(app: &App, board: &Board, units: Units) -> Result<Found> {
+pub(super) async fn found(app: &App, board: &TimetableData, units: Units) -> Result<Found> {
     let problem = board.problem.clone();
     let mut more: Vec<(String, Problem)> = Vec::new();
     for (size, frames) in board.sizes(units) {
@@ -94,7 +94,7 @@ impl Found {
     }
 
     /// How far this is the best, in plain words.
-    pub(super) fn near(&self, board: &Board) -> String {
+    pub(super) fn near(&self, board: &TimetableData) -> String {
         let (done, all) = (self.done(), board.rows.len());
         let rugs = if all == 1 { "rug" } else { "rugs" };
         let best = format!("{done} of {all} {rugs} get their turn.");
@@ -114,7 +114,7 @@ impl Found {
         }
     }
 
-    pub(super) fn lines(&self, board: &Board) -> Vec<Line> {
+    pub(super) fn lines(&self, board: &TimetableData) -> Vec<Line> {
         let rows = board.rows.iter().enumerate();
         let mut lines: Vec<(usize, u32, Line)> = rows
             .filter_map(|(at, row)| {
@@ -126,7 +126,7 @@ impl Found {
         lines.into_iter().map(|(_, _, line)| line).collect()
     }
 
-    pub(super) fn without(&self, board: &Board) -> Vec<Without> {
+    pub(super) fn without(&self, board: &TimetableData) -> Vec<Without> {
         let rows = board.rows.iter().enumerate().filter(|(at, _)| self.answer.placed[*at].is_none());
         rows.map(|(at, row)| Without {
             rug: row.rug.fields.name.clone(),
@@ -138,7 +138,7 @@ impl Found {
         .collect()
     }
 
-    pub(super) fn picture(&self, board: &Board) -> String {
+    pub(super) fn picture(&self, board: &TimetableData) -> String {
         let turns = self.answer.placed.iter().zip(&board.rows).filter_map(|(placed, row)| {
             let placed = (*placed)?;
             Some(Turn {
@@ -155,19 +155,19 @@ impl Found {
 }
 
 /// Any turns of a board, drawn.
-pub(super) fn picture(board: &Board, turns: &[Turn]) -> String {
+pub(super) fn picture(board: &TimetableData, turns: &[Turn]) -> String {
     let (frames, meetings) = names(board);
     wall_picture::svg(&frames, &meetings, turns, "wall")
 }
 
 /// What stands at the board's edges: the frames' tags and the meetings' days.
-pub(super) fn names(board: &Board) -> (Vec<String>, Vec<String>) {
+pub(super) fn names(board: &TimetableData) -> (Vec<String>, Vec<String>) {
     let frames = board.frames.iter().map(|frame| frame.fields.tag.clone()).collect();
     let meetings = board.meetings.iter().map(|meeting| dates::short_day(meeting.on_day.0)).collect();
     (frames, meetings)
 }
 
-fn line(board: &Board, at: usize, row: &Row, placed: Placed) -> Option<Line> {
+fn line(board: &TimetableData, at: usize, row: &Row, placed: Placed) -> Option<Line> {
     let kept: NewPlace = board.kept_as(at, placed)?;
     let change = if row.out.is_some() && row.place.is_none() { "" } else { change(board, row, placed) };
     let day = |number: u32| dates::short_day(board.meetings[number as usize - 1].on_day.0);
@@ -194,7 +194,7 @@ fn line(board: &Board, at: usize, row: &Row, placed: Placed) -> Option<Line> {
 }
 
 /// What a place changes for its weaver. One whose first meeting is over and who has the frame is where they were.
-fn change(board: &Board, row: &Row, placed: Placed) -> &'static str {
+fn change(board: &TimetableData, row: &Row, placed: Placed) -> &'static str {
     let Some(place) = &row.place else { return "new" };
     let same_frame = board.frames[placed.frame].id == place.frame_id;
     let from = number(&board.meetings, place.from_meeting);
@@ -204,12 +204,12 @@ fn change(board: &Board, row: &Row, placed: Placed) -> &'static str {
 }
 
 /// A place in words: `S3, Wed 2 Dec to Wed 16 Dec`.
-fn place_words(board: &Board, place: &Place) -> String {
+fn place_words(board: &TimetableData, place: &Place) -> String {
     format!("{}, {}", place.frame_tag, days(board, place))
 }
 
 /// The days of a place: `Wed 2 Dec to Wed 16 Dec`; a day that is over or called off isn't named.
-pub(super) fn days(board: &Board, place: &Place) -> String {
+pub(super) fn days(board: &TimetableData, place: &Place) -> String {
     let day = |id| {
         let meeting = board.meetings.iter().find(|meeting| meeting.id == id);
         meeting.map(|meeting| dates::short_day(meeting.on_day.0))
@@ -222,7 +222,7 @@ pub(super) fn days(board: &Board, place: &Place) -> String {
     }
 }
 
-fn why_not(board: &Board, at: usize, row: &Row) -> String {
+fn why_not(board: &TimetableData, at: usize, row: &Row) -> String {
     let rug = &board.problem.rugs[at];
     let room = (rug.latest + 1).saturating_sub(rug.earliest);
     if board.meetings.is_empty() {

@@ -6,9 +6,9 @@ use jiff::tz::TimeZone;
 
 use super::found::{Line, Without, days, found, names, picture};
 use super::read_options;
-use super::{App, Asked, Form, Me, Result, Shell, term_id};
+use super::{App, CurrentUser, Form, QueryData, Result, Shell, term_id};
 use crate::drawing::wall::Turn;
-use crate::services::timetable::{Board, Options, number};
+use crate::services::timetable::{Options, TimetableData, number};
 use crate::store::TermId;
 use crate::store::rugs::RugState;
 use crate::store::timetable::Place;
@@ -29,7 +29,7 @@ struct Kept {
 #[template(path = "timetable/show.html")]
 struct ShowPage {
     shell: Shell,
-    board: Board,
+    board: TimetableData,
     made: Option<String>,
     picture: Option<String>,
     places: Vec<Kept>,
@@ -50,7 +50,7 @@ impl ShowPage {
 }
 
 /// Why a place can't be kept as it is.
-fn broken(board: &Board, place: &Place) -> Option<String> {
+fn broken(board: &TimetableData, place: &Place) -> Option<String> {
     let row = board.rows.iter().find(|row| row.rug.id == place.rug_id);
     let meeting = |id| number(&board.meetings, id);
     let Some(row) = row else {
@@ -87,10 +87,15 @@ fn broken(board: &Board, place: &Place) -> Option<String> {
     }
 }
 
-pub(super) async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Response> {
+pub(super) async fn show(
+    State(app): State<App>,
+    me: CurrentUser,
+    Path(id): Path<String>,
+) -> Result<Response> {
     let id = term_id(&id)?;
     let now = app.clock.now();
-    let board = Board::lay(&mut app.store.read().await?, me.local(), (id, now), Options::USUAL).await?;
+    let board =
+        TimetableData::load(&mut app.store.read().await?, me.local(), (id, now), Options::USUAL).await?;
     let places: Vec<Kept> = board
         .places
         .iter()
@@ -134,7 +139,7 @@ pub(in crate::web) struct Wall {
 impl Wall {
     pub(in crate::web) async fn load(app: &App, local: (TimeZone, Units), id: TermId) -> Result<Self> {
         let mut read = app.store.read().await?;
-        let board = Board::lay(&mut read, local, (id, app.clock.now()), Options::USUAL).await?;
+        let board = TimetableData::load(&mut read, local, (id, app.clock.now()), Options::USUAL).await?;
         let ahead = board.places.iter().filter(|place| place.rug_state != RugState::Finished);
         let turns = ahead.filter_map(|place| turn(&board, place)).collect();
         let (frames, meetings) = names(&board);
@@ -144,7 +149,7 @@ impl Wall {
 }
 
 /// A place that holds, as far as it lies ahead.
-fn turn(board: &Board, place: &Place) -> Option<Turn> {
+fn turn(board: &TimetableData, place: &Place) -> Option<Turn> {
     let frame = board.frames.iter().position(|frame| frame.id == place.frame_id)?;
     let to = number(&board.meetings, place.to_meeting)?;
     let from = number(&board.meetings, place.from_meeting).unwrap_or(1);
@@ -185,11 +190,12 @@ impl NewPage {
         self.without.iter().filter(|one| !one.before.is_empty())
     }
 
-    pub(super) async fn load(app: &App, me: &Me, id: TermId, form: Form) -> Result<Self> {
+    pub(super) async fn load(app: &App, me: &CurrentUser, id: TermId, form: Form) -> Result<Self> {
         let options = read_options(&form);
         let units: Units = me.units();
         let board =
-            Board::lay(&mut app.store.read().await?, me.local(), (id, app.clock.now()), options).await?;
+            TimetableData::load(&mut app.store.read().await?, me.local(), (id, app.clock.now()), options)
+                .await?;
         let found = found(app, &board, units).await?;
         Ok(Self {
             shell: me.shell(),
@@ -210,9 +216,9 @@ impl NewPage {
 
 pub(super) async fn propose(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    asked: Asked,
+    asked: QueryData,
 ) -> Result<Response> {
     let form =
         asked.form_of(&me).unwrap_or_else(|| Form::blank(me.units()).with("sure", "nine").with("gap", "0"));

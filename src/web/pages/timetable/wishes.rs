@@ -4,8 +4,8 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::{App, Form, Me, Posted, Result, Shell, term_id};
-use crate::services::timetable::{Board, Options};
+use super::{App, CurrentUser, Form, FormData, Result, Shell, term_id};
+use crate::services::timetable::{Options, TimetableData};
 use crate::store::TermId;
 use crate::store::timetable::{Absence, TurnWish};
 use crate::units::dates;
@@ -40,11 +40,12 @@ impl TurnsPage {
     }
 }
 
-async fn board(app: &App, me: &Me, id: TermId) -> Result<Board> {
-    Ok(Board::lay(&mut app.store.read().await?, me.local(), (id, app.clock.now()), Options::USUAL).await?)
+async fn board(app: &App, me: &CurrentUser, id: TermId) -> Result<TimetableData> {
+    Ok(TimetableData::load(&mut app.store.read().await?, me.local(), (id, app.clock.now()), Options::USUAL)
+        .await?)
 }
 
-async fn page(app: &App, me: &Me, id: TermId, form: Option<Form>) -> Result<TurnsPage> {
+async fn page(app: &App, me: &CurrentUser, id: TermId, form: Option<Form>) -> Result<TurnsPage> {
     let board = board(app, me, id).await?;
     let mut weavers: Vec<(String, String)> =
         board.rows.iter().map(|row| (row.rug.weaver_id.to_string(), row.rug.weaver.clone())).collect();
@@ -85,15 +86,19 @@ async fn page(app: &App, me: &Me, id: TermId, form: Option<Form>) -> Result<Turn
     })
 }
 
-pub(super) async fn show(State(app): State<App>, me: Me, Path(id): Path<String>) -> Result<Response> {
+pub(super) async fn show(
+    State(app): State<App>,
+    me: CurrentUser,
+    Path(id): Path<String>,
+) -> Result<Response> {
     Ok(page(&app, &me, term_id(&id)?, None).await?.into_response())
 }
 
 pub(super) async fn save(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let id = term_id(&id)?;
     let mut form = posted.form_of(&me);
@@ -134,9 +139,9 @@ pub(super) async fn save(
 
 pub(super) async fn save_absences(
     State(app): State<App>,
-    me: Me,
+    me: CurrentUser,
     Path(id): Path<String>,
-    posted: Posted,
+    posted: FormData,
 ) -> Result<Response> {
     let id = term_id(&id)?;
     let form = posted.form_of(&me);

@@ -3,7 +3,7 @@ use super::contact::{Asked, spec};
 use thrumhall::planning::RugSpec;
 use thrumhall::planning::learn::{Class, Finished, Outcome};
 use thrumhall::planning::settings::Evidence;
-use thrumhall::planning::settings::{Basis, Dial, Setting};
+use thrumhall::planning::settings::{Estimate, Parameter, Provenance};
 use thrumhall::units::quantity::Minutes;
 use thrumhall::units::quantity::Quantity;
 use thrumhall::units::{Length, Mass, Units};
@@ -42,9 +42,9 @@ pub type Planned = (&'static str, [f64; 3], &'static str);
 /// The rug with plain factors that were measured of it.
 fn with_known(asked: &Asked, measured: &[(&str, f64)]) -> RugSpec {
     let known = measured.iter().map(|&(name, value)| {
-        let dial = *Dial::ALL.iter().find(|dial| dial.name() == name).unwrap();
+        let dial = *Parameter::ALL.iter().find(|dial| dial.name() == name).unwrap();
         let value = Quantity::Ratio(value);
-        (dial, Setting { value, low: value, high: value, basis: Basis::Measured })
+        (dial, Estimate { value, low: value, high: value, basis: Provenance::Measured })
     });
     RugSpec { known: known.collect(), ..spec(asked) }
 }
@@ -91,11 +91,11 @@ pub fn learn(
         other => other.number(),
     };
     let planned = class.settings(&spec, weaver, Units::Inches).into_iter().map(|(dial, setting)| {
-        let Setting { value, low, high, basis } = setting;
+        let Estimate { value, low, high, basis } = setting;
         let from = match basis {
-            Basis::Measured => "measured",
-            Basis::Learnt(_) => "learnt",
-            Basis::Default => "default",
+            Provenance::Measured => "measured",
+            Provenance::Learnt(_) => "learnt",
+            Provenance::Default => "default",
         };
         (dial.name(), [low, value, high].map(plain), from)
     });

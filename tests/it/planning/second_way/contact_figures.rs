@@ -1,7 +1,7 @@
 //! The figures that plans begin with, as the program has them; beside `contact`, the only file here that knows their types.
 use thrumhall::planning::Kind;
 use thrumhall::planning::cloth::WarpFit;
-use thrumhall::planning::settings::{Basis, Dial, Setting, Settings};
+use thrumhall::planning::settings::{Estimate, Parameter, Provenance, Settings};
 use thrumhall::units::quantity::Quantity;
 use thrumhall::units::{Areal, Length, Mass, Units};
 
@@ -50,9 +50,9 @@ fn quantity(kind: &str, value: f64) -> Quantity {
 /// Every doubtful figure at its default.
 pub fn dials() -> Vec<Shown> {
     let settings = Settings::default();
-    let shown = |&dial: &Dial| {
-        let Setting { value, low, high, basis } = *settings.get(dial);
-        assert_eq!(basis, Basis::Default);
+    let shown = |&dial: &Parameter| {
+        let Estimate { value, low, high, basis } = *settings.get(dial);
+        assert_eq!(basis, Provenance::Default);
         let (min, max) = dial.bounds();
         let range = [low, value, high].map(plain);
         Shown {
@@ -63,14 +63,16 @@ pub fn dials() -> Vec<Shown> {
             bounds: [min, max].map(plain),
         }
     };
-    Dial::ALL.iter().map(shown).collect()
+    Parameter::ALL.iter().map(shown).collect()
 }
 
 /// Whether a measured low, value and high of that kind is taken.
 pub fn set(name: &str, kind: &str, [low, value, high]: [f64; 3]) -> bool {
-    let dial = *Dial::ALL.iter().find(|dial| dial.name() == name).unwrap();
+    let dial = *Parameter::ALL.iter().find(|dial| dial.name() == name).unwrap();
     let [low, value, high] = [low, value, high].map(|value| quantity(kind, value));
-    Settings::default().set(dial, Setting { value, low, high, basis: Basis::Measured }, Units::Metric).is_ok()
+    Settings::default()
+        .set(dial, Estimate { value, low, high, basis: Provenance::Measured }, Units::Metric)
+        .is_ok()
 }
 
 /// Every kind of cloth: name, g/m², how it makes a warp, stretch.

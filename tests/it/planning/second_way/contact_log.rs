@@ -3,7 +3,7 @@ use super::contact::{Asked, spec};
 use thrumhall::planning::lasting::{lasting, part_to_come, shorter_by, used};
 use thrumhall::planning::progress::{Entry, Progress, measured_by};
 use thrumhall::planning::steps::{Step, StepKind};
-use thrumhall::planning::workings::Working;
+use thrumhall::planning::workings::Derivation;
 use thrumhall::planning::{Plan, Range};
 use thrumhall::units::quantity::Minutes;
 use thrumhall::units::{Length, Mass, Units};
@@ -91,7 +91,7 @@ pub struct Stands {
     pub rates: [f64; 3],
     pub colours: Vec<Lasts>,
     pub used: Option<f64>,
-    pub worked: Vec<Working>,
+    pub worked: Vec<Derivation>,
 }
 
 /// Whether one colour lasts.

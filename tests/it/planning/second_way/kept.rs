@@ -1,7 +1,7 @@
 //! Plans, and where rugs stand by their logs, as they were: many rugs of every make, each number of each.
 use super::contact::{Asked, Stripe, solve, try_reckon};
 use super::contact_log::{Note, stands};
-use crate::support::kept::{numbers_in, numbers_of, same_numbers};
+use crate::support::kept::{numbers_in, numbers_of, same_numbers, same_text};
 use crate::support::solve::Dice;
 use serde_json::json;
 
@@ -124,6 +124,21 @@ fn where_rugs_stand_is_as_it_was() {
         told.push((format!("rug {at}"), numbers_in(&format!("{:?}", stands(&asked, &notes, &rooms)))));
     }
     same_numbers("standing.txt", &told);
+}
+
+#[test]
+fn colours_are_of_the_families_they_were_of() {
+    let steps = || (0..=255_u32).step_by(15);
+    let mut told = String::new();
+    for red in steps() {
+        for green in steps() {
+            let family =
+                |blue: u32| thrumhall::planning::colour::Hex::rgb(red << 16 | green << 8 | blue).family();
+            let keys: Vec<&str> = steps().map(|blue| family(blue).key()).collect();
+            told += &format!("{red:02x}{green:02x}: {}\n", keys.join(" "));
+        }
+    }
+    same_text("families.txt", &told);
 }
 
 #[test]

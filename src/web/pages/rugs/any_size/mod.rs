@@ -25,7 +25,7 @@ use crate::units::quantity::Minutes;
 use crate::units::{Length, Mass, Units};
 use crate::web::http::form::LINE;
 use crate::web::http::state::one_at_a_time;
-use crate::web::{App, Asked, Form, Me, Posted, Result, Shell};
+use crate::web::{App, CurrentUser, Form, FormData, QueryData, Result, Shell};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/any_size.html")]
@@ -271,7 +271,7 @@ impl Group {
     }
 }
 
-fn page(me: &Me, choices: &Choices, form: Form, planning: Form, found: Found) -> AnySizePage {
+fn page(me: &CurrentUser, choices: &Choices, form: Form, planning: Form, found: Found) -> AnySizePage {
     AnySizePage {
         shell: me.shell(),
         kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
@@ -286,7 +286,7 @@ fn page(me: &Me, choices: &Choices, form: Form, planning: Form, found: Found) ->
     }
 }
 
-pub(super) async fn look(State(app): State<App>, me: Me, asked: Asked) -> Result<Response> {
+pub(super) async fn look(State(app): State<App>, me: CurrentUser, asked: QueryData) -> Result<Response> {
     let choices = choices(&app, &me).await?;
     let asked = asked.form_of(&me);
     let mut form = asked.clone().unwrap_or_else(|| blank(me.units()));
@@ -321,7 +321,7 @@ fn read_common(form: &mut Form) -> Option<Common> {
     Some(Common { name: name?, term: term?, band: [first?, other?] })
 }
 
-pub(super) async fn plan(State(app): State<App>, me: Me, posted: Posted) -> Result<Response> {
+pub(super) async fn plan(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let choices = choices(&app, &me).await?;
     let mut planning = posted.form_of(&me);
     let mut form = Form::blank(me.units());
@@ -338,7 +338,7 @@ pub(super) async fn plan(State(app): State<App>, me: Me, posted: Posted) -> Resu
     };
     let to = if me.is_staff() { "/rugs?said=panels" } else { "/my?said=panels" };
     let mut tx = app.write(&me).await?;
-    tx.once(planning.key, to).await?;
+    tx.idempotent(planning.key, to).await?;
     let all = laid.layout.panels.len();
     for group in &laid.groups {
         for number in &group.alike.numbers {

@@ -5,10 +5,10 @@ use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::{Found, Group, Laid, choices, search};
 use crate::optimize::panels::explain::pieced;
-use crate::planning::workings::Working;
+use crate::planning::workings::Derivation;
 use crate::units::quantity::Minutes;
 use crate::units::{Mass, Units};
-use crate::web::{App, Asked, Me, Result, Shell};
+use crate::web::{App, CurrentUser, QueryData, Result, Shell};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/any_size_worked.html")]
@@ -16,7 +16,7 @@ struct WorkedPage {
     shell: Shell,
     /// What was asked, to go back to it.
     query: String,
-    workings: Vec<Working>,
+    workings: Vec<Derivation>,
     units: Units,
 }
 
@@ -26,12 +26,12 @@ pub(super) fn prefix(at: usize) -> String {
 }
 
 impl Laid {
-    fn workings(&self) -> Vec<Working> {
+    fn workings(&self) -> Vec<Derivation> {
         let mut all = pieced(&self.layout, &self.sewing);
-        let mut cloth = Working::new("pieced.cloth", "Cloth in all", self.total)
+        let mut cloth = Derivation::new("pieced.cloth", "Cloth in all", self.total)
             .by("each kind’s cloth to take · its panels", "the sum of the panels");
         let minutes = self.groups.iter().map(|group| group.work() * group.count() as f64).sum::<Minutes>();
-        let mut work = Working::new("pieced.work", "Work in all", minutes)
+        let mut work = Derivation::new("pieced.work", "Work in all", minutes)
             .by("(preparing + weaving + finishing, expected) · panels of each kind", "the sum of the panels");
         for (at, group) in self.groups.iter().enumerate() {
             let key = |part: &str| format!("{}.{part}", prefix(at));
@@ -46,7 +46,7 @@ impl Laid {
         }
         all.extend([cloth, work]);
         for (at, group) in self.groups.iter().enumerate() {
-            let named = |working: &Working| Working {
+            let named = |working: &Derivation| Derivation {
                 title: format!("Panel {}: {}", group.numbers(), working.title),
                 ..working.clone().under(&prefix(at))
             };
@@ -66,8 +66,8 @@ impl Group {
 
 pub(in crate::web::pages::rugs) async fn worked(
     State(app): State<App>,
-    me: Me,
-    asked: Asked,
+    me: CurrentUser,
+    asked: QueryData,
 ) -> Result<Response> {
     let Some(mut form) = asked.form_of(&me) else {
         return Ok(Redirect::to("/rugs/any-size").into_response());

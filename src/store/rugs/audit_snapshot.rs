@@ -6,7 +6,7 @@ use crate::store::woven_from_word;
 use crate::units::{Length, Units};
 
 /// A rug's fields as the record keeps them, each in words.
-pub(in crate::store) fn particulars(f: &RugFields, bands: &[RugBand]) -> Value {
+pub(in crate::store) fn audit_snapshot(f: &RugFields, bands: &[RugBand]) -> Value {
     let length = |length: Length| length.exact(Units::Inches);
     let band = |band: &RugBand| {
         let other = if band.first == band.other { String::new() } else { format!("/{}", band.other.name) };

@@ -1,4 +1,4 @@
-//! Who is asking: the session behind a request, the door in front of every handler, and [`Me`], which handlers take.
+//! Who is asking: the session behind a request, the door in front of every handler, and [`CurrentUser`], which handlers take.
 use axum::extract::{FromRequestParts, Request, State};
 use axum::http::request::Parts;
 use axum::http::{HeaderMap, Method, header};
@@ -47,7 +47,11 @@ pub(in crate::web) fn cookie_name(app: &App) -> &'static str {
 }
 
 /// Finds out who is asking, once per request, and turns errors into pages that know it.
-pub(in crate::web) async fn ask(State(app): State<App>, mut request: Request, next: Next) -> Response {
+pub(in crate::web) async fn authenticate(
+    State(app): State<App>,
+    mut request: Request,
+    next: Next,
+) -> Response {
     let token = CookieJar::from_headers(request.headers())
         .get(cookie_name(&app))
         .map(|cookie| edge::secret_hash(cookie.value()));
@@ -61,7 +65,11 @@ pub(in crate::web) async fn ask(State(app): State<App>, mut request: Request, ne
         // A database that can't answer is no reason to treat somebody as a stranger.
         Err(error) => (None, error.into_response()),
         Ok(visitor) => {
-            request.extensions_mut().insert(Asking { visitor: visitor.clone(), path: path.clone(), said });
+            request.extensions_mut().insert(RequestContext {
+                visitor: visitor.clone(),
+                path: path.clone(),
+                said,
+            });
             (visitor, next.run(request).await)
         }
     };
@@ -73,19 +81,19 @@ async fn find(app: &App, hash: &str) -> Result<Option<Visitor>, Error> {
 }
 
 #[derive(Clone)]
-struct Asking {
+struct RequestContext {
     visitor: Option<Visitor>,
     path: String,
     said: Option<&'static str>,
 }
 
 /// Lets in whom the route table lets in. Strangers who want to look are led to the sign-in page and back.
-pub(in crate::web) async fn door(
+pub(in crate::web) async fn authorize(
     State((_, who)): State<(App, Who)>,
     request: Request,
     next: Next,
 ) -> Response {
-    let visitor = request.extensions().get::<Asking>().and_then(|asking| asking.visitor.as_ref());
+    let visitor = request.extensions().get::<RequestContext>().and_then(|asking| asking.visitor.as_ref());
     let role = visitor.map(|visitor| visitor.role);
     if who.admits(role) {
         return next.run(request).await;
@@ -113,7 +121,7 @@ pub(in crate::web) fn sign_in_path(back: Option<&str>) -> String {
 
 /// The signed-in person a page is for.
 #[derive(Clone, Debug)]
-pub struct Me {
+pub struct CurrentUser {
     visitor: Visitor,
     pub(in crate::web) path: String,
     pub(in crate::web) said: Option<&'static str>,
@@ -121,13 +129,13 @@ pub struct Me {
     pub origin: String,
 }
 
-impl FromRequestParts<App> for Me {
+impl FromRequestParts<App> for CurrentUser {
     type Rejection = Error;
 
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Error> {
-        let asking = parts.extensions.get::<Asking>().cloned();
+        let asking = parts.extensions.get::<RequestContext>().cloned();
         match asking {
-            Some(Asking { visitor: Some(visitor), path, said }) => {
+            Some(RequestContext { visitor: Some(visitor), path, said }) => {
                 Ok(Self { visitor, path, said, origin: origin(app, &parts.headers) })
             }
             _ => Err(Error::SignIn),
@@ -136,13 +144,13 @@ impl FromRequestParts<App> for Me {
 }
 
 /// Somebody who may or may not be signed in.
-pub struct Perhaps(pub Option<Role>, pub String);
+pub struct MaybeUser(pub Option<Role>, pub String);
 
-impl FromRequestParts<App> for Perhaps {
+impl FromRequestParts<App> for MaybeUser {
     type Rejection = Error;
 
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Error> {
-        let asking = parts.extensions.get::<Asking>();
+        let asking = parts.extensions.get::<RequestContext>();
         let role = asking.and_then(|asking| asking.visitor.as_ref()).map(|visitor| visitor.role);
         Ok(Self(role, origin(app, &parts.headers)))
     }
@@ -155,7 +163,7 @@ fn origin(app: &App, headers: &HeaderMap) -> String {
     })
 }
 
-impl Me {
+impl CurrentUser {
     /// Their id.
     pub fn id(&self) -> PersonId {
         self.visitor.person_id
@@ -219,7 +227,7 @@ impl Me {
 
 impl App {
     /// Opens a change by the person who asks.
-    pub async fn write(&self, me: &Me) -> Result<crate::store::Write, Error> {
+    pub async fn write(&self, me: &CurrentUser) -> Result<crate::store::Write, Error> {
         Ok(self.store.write(me.acting(self)).await?)
     }
 }
