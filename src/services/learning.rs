@@ -11,7 +11,7 @@ use crate::units::quantity::Minutes;
 
 use super::rug_input::RugInput;
 
-/// What finished rugs apply_learned, loaded once for a page.
+/// What finished rugs teach, loaded once for a page.
 pub struct Learning(Class);
 
 impl Learning {

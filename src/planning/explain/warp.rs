@@ -14,24 +14,7 @@ pub(super) fn workings(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
             .dials(settings, &[Parameter::SheetStrip, Parameter::Join])
     };
     let usual = warp.way.evenly.filter(|_| !warp.way.doubled && warp.way.extra_wraps == 0);
-    let nails = Derivation::new("warp.nails", "Nails per end in use", count(warp.nails));
-    let nails = if usual.is_some() && rug.spec.winding.every == 1 {
-        nails
-            .by("rug width / pitch + 1, at most the frame's nails", COUNTING)
-            .worked("rug width", rug.width, "size.width")
-            .worked("pitch", frame.pitch(), "frame.pitch")
-    } else {
-        nails
-            .by(
-                "nails of the rug's width, every so manyth, without those left out; of the row with more",
-                COUNTING,
-            )
-            .worked("rug width", rug.width, "size.width")
-            .chosen("every so manyth nail", count(rug.spec.winding.every))
-            .chosen("nails left out", count(rug.spec.winding.left_out.len() as u32))
-            .chosen("nails of the longer row that stay empty", count(warp.way.idle.len() as u32))
-    };
-    let nails = nails.chosen("nails per end of the frame", count(frame.nails()));
+    let nails = nails(rug, plan, usual.is_some());
     let strands = Derivation::new("warp.strands", "Warp strands", count(warp.strands));
     let strands = match usual {
         Some(_) => strands.by("2 · nails − 1, tied at opposite corners", COUNTING).worked(
@@ -107,4 +90,26 @@ pub(super) fn workings(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
         )
         .worked("strips", count(warp.strips), "warp.strips"),
     ]
+}
+
+fn nails(rug: &Rug, plan: &Plan, usual: bool) -> Derivation {
+    let (warp, frame) = (&plan.warp, &rug.spec.frame);
+    let nails = Derivation::new("warp.nails", "Nails per end in use", count(warp.nails));
+    let nails = if usual && rug.spec.winding.every == 1 {
+        nails
+            .by("rug width / pitch + 1, at most the frame's nails", COUNTING)
+            .worked("rug width", rug.width, "size.width")
+            .worked("pitch", frame.pitch(), "frame.pitch")
+    } else {
+        nails
+            .by(
+                "nails of the rug's width, every so manyth, without those left out; of the row with more",
+                COUNTING,
+            )
+            .worked("rug width", rug.width, "size.width")
+            .chosen("every so manyth nail", count(rug.spec.winding.every))
+            .chosen("nails left out", count(rug.spec.winding.left_out.len() as u32))
+            .chosen("nails of the longer row that stay empty", count(warp.way.idle.len() as u32))
+    };
+    nails.chosen("nails per end of the frame", count(frame.nails()))
 }

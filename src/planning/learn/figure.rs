@@ -8,7 +8,7 @@ use crate::planning::uncertainty::estimate::{Effect, effects};
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
 
-/// A figure that finished rugs apply_learned.
+/// A figure that finished rugs teach.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Figure {

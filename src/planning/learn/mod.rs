@@ -1,4 +1,4 @@
-//! What a class's finished rugs apply_learned the next one: rows per inch, the weight of a row, weaving and preparing time, and
+//! What a class's finished rugs teach the next one: rows per inch, the weight of a row, weaving and preparing time, and
 //! the give of the warp. What a rug's own log teaches it is in `progress`; the arithmetic of shrinking is in `shrink`.
 //!
 //! **The model.** Each doubtful dial of a rug is a standard normal deviate, scaled so that its deciles are the dial's low
@@ -11,7 +11,7 @@
 //!
 //! **Why stated variances** and not ones estimated from the class (empirical Bayes): a class finishes some ten or twenty
 //! rugs a term, each weaver one or two. Variances between weavers estimated from so few are mostly noise, now nothing and
-//! now everything; stated ones are wrong by a known amount and let the first finished rug apply_learned.
+//! now everything; stated ones are wrong by a known amount and let the first finished rug teach.
 mod figure;
 pub mod shrink;
 
@@ -74,7 +74,7 @@ struct Group {
     shrunk: Shrunk,
 }
 
-/// What a class's finished rugs apply_learned.
+/// What a class's finished rugs teach.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Class {
     traits: Vec<Traits>,

@@ -54,7 +54,7 @@ impl WarpPath {
 
     /// The length of strip along the whole way, tails included; of both strips together where the warp is doubled.
     ///
-    /// A plain warp has the closed form of [`warp::path`]. Any other is followed nail by nail: a taut strip lies in common
+    /// A plain warp has the closed form of [`warp::path()`]. Any other is followed nail by nail: a taut strip lies in common
     /// tangents of circles of radius `ρ` about the nails, `√(D² − 4ρ²)` where it turns the other way at the next nail and `D`
     /// where it turns the same way, and in arcs of `ρ` times the angle it turns through. Geometry; for a plain warp both
     /// agree to better than 0.1 % on usual frames.
