@@ -6,8 +6,7 @@ use super::pattern::{Band, Pattern, Run, Twining};
 use super::settings::{At, Parameter, Provenance};
 use super::spec::Rug;
 use super::{warp, weft};
-use crate::units::quantity::Minutes;
-use crate::units::{Areal, Length, Mass};
+use crate::units::{Areal, Length, Mass, Minutes};
 
 /// Whether rows, strips and joins are whole, as in a plan, or smooth, as when one asks what a small change of an input
 /// does.

@@ -1,7 +1,7 @@
 //! How fast a weaver weaves: practice, what a log teaches, and the chance to finish. Dates and meetings are in `schedule`.
 use super::uncertainty::chance::{beta_below, gamma_below, place_of};
 use super::uncertainty::estimate::Range;
-use crate::units::quantity::Minutes;
+use crate::units::Minutes;
 use serde::{Deserialize, Serialize};
 
 /// Time of the n-th unit relative to the first, `n^(log₂ rate)`: each doubling leaves `rate` of the time.

@@ -7,8 +7,7 @@ use super::uncertainty::estimate::Range;
 use super::warp::Wrap;
 use super::warp::path::WarpPath;
 use super::workings::Derivation;
-use crate::units::quantity::Minutes;
-use crate::units::{Length, Mass};
+use crate::units::{Length, Mass, Minutes};
 use serde::Serialize;
 
 /// The warp.

@@ -10,8 +10,7 @@ use super::steps::{Step, StepKind};
 use super::uncertainty::chance::{NINTH_DECILE, NORMAL_POINTS, normal_below, place_of};
 use super::uncertainty::estimate::{Range, Spread, effects};
 use super::weft::rows_until;
-use crate::units::quantity::Minutes;
-use crate::units::{Length, Mass, Units};
+use crate::units::{Length, Mass, Minutes, Units};
 use serde::Serialize;
 
 /// One entry of a rug's log, the oldest first in a list. Undone entries are left out.

@@ -1,7 +1,7 @@
 //! A rug's steps placed into meetings and the hours at home between them. Dates are the caller's: a slot knows only
 //! its minutes.
 use super::steps::{Step, StepKind};
-use crate::units::quantity::Minutes;
+use crate::units::Minutes;
 use serde::Serialize;
 
 /// A stretch of time in which a weaver can work.

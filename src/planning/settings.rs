@@ -1,7 +1,6 @@
 //! Every doubtful input of a plan with its range: defaults as data, replaced by what was measured or learnt. How the
 //! ranges combine is in `estimate`.
-use crate::units::quantity::Quantity;
-use crate::units::{Areal, Length, Mass, Units};
+use crate::units::{Areal, Length, Mass, Quantity, Units};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 

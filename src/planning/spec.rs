@@ -6,8 +6,7 @@ use super::settings::{BadSetting, Estimate, Parameter, Provenance, Sample, Setti
 use super::warp::nail_rows::{NailRows, RowsError};
 use super::warp::path::WarpPath;
 use super::warp::winding::{Middle, Winding, WindingError};
-use crate::units::quantity::Quantity;
-use crate::units::{Length, RangeError, Units};
+use crate::units::{Length, Quantity, RangeError, Units};
 use thiserror::Error;
 
 /// A rug as chosen.

@@ -1,7 +1,7 @@
 //! What a weaver does, in order, with the time for each. When it is done is for `schedule`.
 use super::needs::Needs;
 use super::pattern::Pattern;
-use crate::units::quantity::Minutes;
+use crate::units::Minutes;
 use serde::Serialize;
 
 /// One kind of act.

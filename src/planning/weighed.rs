@@ -1,8 +1,7 @@
 //! The areal mass of sheets that were counted, measured and weighed, with the doubt that the scale, the tape and the sheets
 //! themselves leave. What a kind of cloth usually weighs is in `cloth`.
 use super::settings::{Estimate, Provenance};
-use crate::units::quantity::Quantity;
-use crate::units::{Areal, Length, Mass, Units};
+use crate::units::{Areal, Length, Mass, Quantity, Units};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 

@@ -1,7 +1,7 @@
 //! "How this was worked out": for one number, its formula, what was put in and where that is from.
 use super::settings::{Estimate, Evidence, Parameter, Provenance, Settings};
 use super::uncertainty::estimate::Range;
-use crate::units::quantity::Quantity;
+use crate::units::Quantity;
 use serde::Serialize;
 
 /// Where an input of a working is from.

@@ -6,8 +6,7 @@ use crate::store::rugs::log::LogEntry;
 use crate::store::rugs::results::{ResultFields, RugResult};
 use crate::store::rugs::{Colour, RugBand};
 use crate::store::{PersonId, Read};
-use crate::units::Units;
-use crate::units::quantity::Minutes;
+use crate::units::{Minutes, Units};
 
 use super::rug_input::RugInput;
 

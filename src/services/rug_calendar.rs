@@ -9,9 +9,9 @@ use crate::planning::steps::{Step, StepKind};
 use crate::store::MeetingId;
 use crate::store::rugs::{Rug, RugState};
 use crate::store::terms::Meeting;
+use crate::units::Minutes;
 use crate::units::Units;
 use crate::units::dates;
-use crate::units::quantity::Minutes;
 
 /// A rug's steps with their days.
 pub struct Calendar {

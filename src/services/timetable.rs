@@ -18,8 +18,7 @@ use crate::store::rugs::Rug;
 use crate::store::terms::{Meeting, Term};
 use crate::store::timetable::{Absence, NewPlace, Place, Timetable, TurnWish};
 use crate::store::{FrameId, MeetingId, Read, TermId};
-use crate::units::quantity::Minutes;
-use crate::units::{Length, Units};
+use crate::units::{Length, Minutes, Units};
 
 /// What an instructor sets before a timetable is worked out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

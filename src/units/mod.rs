@@ -3,7 +3,7 @@
 mod areal;
 pub mod dates;
 mod error;
-pub mod quantity;
+mod quantity;
 mod read;
 mod show;
 

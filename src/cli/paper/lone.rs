@@ -7,8 +7,7 @@ use crate::pdf::{ChangeTape, NailRow, NailTemplate, Target};
 use crate::planning::schedule::{self, slots};
 use crate::planning::warp::nail_rows::NailRows;
 use crate::planning::{Frame, FrameSizes};
-use crate::units::Length;
-use crate::units::quantity::Minutes;
+use crate::units::{Length, Minutes};
 
 /// A frame's measures.
 #[derive(Args)]

@@ -5,8 +5,7 @@ use crate::planning::pace::Pace;
 use crate::planning::progress::{Entry, Progress, measured_by};
 use crate::planning::settings::Evidence;
 use crate::planning::{Frame, FrameSizes, Kind, Plan, RugSpec};
-use crate::units::quantity::Minutes;
-use crate::units::{Mass, Units};
+use crate::units::{Mass, Minutes, Units};
 use serde::{Deserialize, Serialize};
 
 /// The shape of question and answer, for the help.

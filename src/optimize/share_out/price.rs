@@ -2,7 +2,7 @@
 //!
 //! Whoever takes a gram pays its cost and its price. With any prices, what all needs pay when each picks alone, less
 //! what all grams would bring, is no more than any share-out costs (Lagrange's relaxation of the bundles' weights; Held,
-//! Wolfe, Crowder, Math. Programming 6 (1974) 62–88, from memory). Prices ascent along the overdrawn grams.
+//! Wolfe, Crowder, Math. Programming 6 (1974) 62–88, from memory). Prices climb along the overdrawn grams.
 use super::pick::{Ask, Offer, Picker, relaxed};
 use super::problem::Problem;
 

@@ -12,7 +12,7 @@ use super::rods as rod;
 use super::settings::{Parameter, Provenance};
 use super::spec::{Rug, RugSpec};
 use super::workings::Derivation;
-use crate::units::quantity::Quantity::{self, Count, PerInch};
+use crate::units::Quantity::{self, Count, PerInch};
 pub use standing::standing;
 
 pub(crate) const GEOMETRY: &str = "geometry";

@@ -5,8 +5,8 @@ use crate::planning::lasting::Lasting;
 use crate::planning::plan::Plan;
 use crate::planning::progress::Progress;
 use crate::planning::workings::Derivation;
-use crate::units::quantity::Minutes;
-use crate::units::quantity::Quantity::{Count, Ratio};
+use crate::units::Minutes;
+use crate::units::Quantity::{Count, Ratio};
 
 const RATE: &str = "Gelman et al., Bayesian Data Analysis, 3rd ed., §2.6: a gamma belief about a Poisson rate, in \
                     spells of 160 twists (spells: reasoned estimate)";

@@ -6,7 +6,7 @@ use crate::planning::settings::Parameter;
 use crate::planning::spec::Rug;
 use crate::planning::steps::{Step, StepKind};
 use crate::planning::workings::Derivation;
-use crate::units::quantity::Quantity::{Count, PerInch};
+use crate::units::Quantity::{Count, PerInch};
 
 pub(super) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Derivation> {
     use Parameter::{JoinAtFrame, Practice, SlowEnd, SlowFactor, Turn, Twist, WeavingPace};

@@ -6,7 +6,7 @@ use crate::planning::settings::{Parameter, Provenance};
 use crate::planning::spec::Rug;
 use crate::planning::uncertainty::estimate::Range;
 use crate::planning::workings::Derivation;
-use crate::units::quantity::Quantity::{self, Count, PerInch};
+use crate::units::Quantity::{self, Count, PerInch};
 
 pub(super) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Derivation> {
     let (weft, settings) = (&plan.weft, &rug.settings);

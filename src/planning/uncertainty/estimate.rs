@@ -12,8 +12,7 @@
 //! perfectly correlated: takes of colours add up to the take of the whole.
 use super::chance::NINTH_DECILE;
 use crate::planning::settings::{At, Parameter, Settings};
-use crate::units::quantity::{Minutes, Quantity};
-use crate::units::{Length, Mass};
+use crate::units::{Length, Mass, Minutes, Quantity};
 use serde::{Deserialize, Serialize};
 
 /// A need as low, expected, take: one case in ten needs less than low, and take is enough nine times in ten.

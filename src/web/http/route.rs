@@ -53,7 +53,7 @@ where
 /// The router of a table: each handler behind its own door.
 pub fn build(app: &App, table: Vec<Route>) -> Router<App> {
     table.into_iter().fold(Router::new(), |router, route| {
-        let door = from_fn_with_state((app.clone(), route.who), crate::web::http::session::authorize);
+        let door = from_fn_with_state((app.clone(), route.who), super::session::authorize);
         let limit = RequestBodyLimitLayer::new(route.largest);
         let handler =
             route.handler.route_layer(DefaultBodyLimit::disable()).route_layer(limit).route_layer(door);

@@ -73,7 +73,7 @@ pub(in crate::web) async fn authenticate(
             (visitor, next.run(request).await)
         }
     };
-    crate::web::http::error::dress(response, visitor.as_ref(), &path)
+    super::error::dress(response, visitor.as_ref(), &path)
 }
 
 async fn find(app: &App, hash: &str) -> Result<Option<Visitor>, Error> {

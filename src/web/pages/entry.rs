@@ -15,6 +15,7 @@ use crate::store::people::{PersonFields, Role, name_key};
 use crate::store::{Actor, PersonId};
 use crate::units::Units;
 use crate::web::http::form::LINE;
+use crate::web::http::page;
 use crate::web::http::passphrase;
 use crate::web::http::route::{Route, Who, get, post};
 use crate::web::http::session::cookie_name;
@@ -67,8 +68,8 @@ async fn setup(State(app): State<App>, Path(token): Path<String>) -> Result<Setu
 async fn set_up(State(app): State<App>, Path(token): Path<String>, posted: FormData) -> Result<Response> {
     let mut form = posted.form(Units::Inches);
     let workroom = form.text("workroom", "The workroom’s name", LINE);
-    let zone = crate::web::pages::preferences::read_zone(&mut form);
-    let units = crate::web::pages::preferences::read_units(&mut form);
+    let zone = super::preferences::read_zone(&mut form);
+    let units = super::preferences::read_units(&mut form);
     let name = form.text("name", "Your name", LINE);
     let phrase = passphrase::read_new(&mut form);
     let (Some(workroom), Some(zone), Some(units), Some(name), Some(phrase)) =
@@ -106,7 +107,7 @@ struct SignInQuery {
 
 async fn sign_in_page(Query(query): Query<SignInQuery>) -> SignInPage {
     let form = Form::blank(Units::Inches).with("to", query.to.unwrap_or_default());
-    let notice = query.said.and_then(|word| crate::web::http::page::said(Some(&format!("said={word}"))));
+    let notice = query.said.and_then(|word| page::said(Some(&format!("said={word}"))));
     SignInPage { shell: Shell { notice, ..Shell::bare() }, form }
 }
 

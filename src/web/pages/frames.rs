@@ -268,7 +268,7 @@ async fn save(
         Err(store::Error::Stale) => {
             drop(tx);
             let now = load(&app, &id.to_string()).await?;
-            let who = crate::web::pages::record::last_by(&app, EntityKind::Frame, &id.to_string()).await?;
+            let who = super::record::last_by(&app, EntityKind::Frame, &id.to_string()).await?;
             form.clash(&who, now.revision, &typed(&now.fields, me.units()));
             return again(StatusCode::CONFLICT, form);
         }

@@ -175,7 +175,7 @@ async fn withdraw(
     posted: FormData,
 ) -> Result<Redirect> {
     let id = load(&app, term_id(&id)?).await?.id;
-    let weaver = crate::web::pages::people::person_id(posted.form_of(&me).value("person"))?;
+    let weaver = super::people::person_id(posted.form_of(&me).value("person"))?;
     let mut tx = app.write(&me).await?;
     tx.withdraw(id, weaver).await?;
     tx.commit().await?;

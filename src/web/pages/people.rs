@@ -54,8 +54,7 @@ async fn new(me: CurrentUser) -> NewPage {
 pub(in crate::web) fn read_fields(form: &mut Form) -> Option<PersonFields> {
     let name = form.text("name", "The name", LINE);
     let contact = form.optional_text("contact", "The contact", NOTE);
-    let units =
-        form.optional("units", None, |form| crate::web::pages::preferences::read_units(form).map(Some));
+    let units = form.optional("units", None, |form| super::preferences::read_units(form).map(Some));
     Some(PersonFields { name: name?, contact: contact?, units: units? })
 }
 
@@ -163,7 +162,7 @@ async fn save(
 /// Tells a form about a person what somebody else made of it meanwhile.
 pub(in crate::web) async fn clash(app: &App, form: &mut Form, id: PersonId) -> Result<()> {
     let now = load(app, id).await?;
-    let who = crate::web::pages::record::last_by(app, EntityKind::Person, &id.to_string()).await?;
+    let who = super::record::last_by(app, EntityKind::Person, &id.to_string()).await?;
     let units = now.units.map_or("", units_word).to_owned();
     let fields = [
         ("name", "The name", now.name),

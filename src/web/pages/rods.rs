@@ -195,7 +195,7 @@ async fn save(
         }
         Err(store::Error::Stale) => {
             let now = load(&app, &id).await?;
-            let who = crate::web::pages::record::last_by(&app, EntityKind::Rod, &now.id.to_string()).await?;
+            let who = super::record::last_by(&app, EntityKind::Rod, &now.id.to_string()).await?;
             form.clash(&who, now.revision, &sized(&now, me.units()));
             StatusCode::CONFLICT
         }

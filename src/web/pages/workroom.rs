@@ -72,7 +72,7 @@ async fn save(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resu
         Err(store::Error::Stale) => {
             drop(tx);
             let now = load(&app).await?;
-            let who = crate::web::pages::record::last_by(&app, EntityKind::Workroom, "workroom").await?;
+            let who = super::record::last_by(&app, EntityKind::Workroom, "workroom").await?;
             let fields = [
                 ("workroom", "The name", now.name),
                 ("time_zone", "The time zone", now.time_zone),
@@ -122,7 +122,7 @@ async fn save_me(State(app): State<App>, me: CurrentUser, posted: FormData) -> R
         let page = MePage::load(&app, &me, form).await?;
         Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
     };
-    let Some(fields) = crate::web::pages::people::read_fields(&mut form) else { return again(form).await };
+    let Some(fields) = super::people::read_fields(&mut form) else { return again(form).await };
     let mut tx = app.write(&me).await?;
     match tx.change_person(me.id(), form.revision(), &fields).await {
         Ok(()) => tx.commit().await?,
@@ -132,7 +132,7 @@ async fn save_me(State(app): State<App>, me: CurrentUser, posted: FormData) -> R
         }
         Err(store::Error::Stale) => {
             drop(tx);
-            crate::web::pages::people::clash(&app, &mut form, me.id()).await?;
+            super::people::clash(&app, &mut form, me.id()).await?;
             return again(form).await;
         }
         Err(other) => return Err(other.into()),

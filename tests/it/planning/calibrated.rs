@@ -14,9 +14,7 @@ use thrumhall::planning::progress::{Entry, Progress, measured_by};
 use thrumhall::planning::settings::{Parameter, Sample, Settings};
 use thrumhall::planning::steps::StepKind;
 use thrumhall::planning::{Kind, Plan, Range, RugSpec};
-use thrumhall::units::quantity::Minutes;
-use thrumhall::units::quantity::Quantity;
-use thrumhall::units::{Length, Mass, Units};
+use thrumhall::units::{Length, Mass, Minutes, Quantity, Units};
 
 /// Which dials are doubtful for a rug, at their defaults.
 fn doubtful(spec: &RugSpec) -> Settings {

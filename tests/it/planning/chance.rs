@@ -3,7 +3,7 @@ use super::near;
 use proptest::prelude::*;
 use thrumhall::planning::pace::{Gamma, Pace, practice};
 use thrumhall::planning::uncertainty::chance::{beta_below, gamma_below, ln_gamma, place_of};
-use thrumhall::units::quantity::Minutes;
+use thrumhall::units::Minutes;
 
 #[test]
 fn ln_gamma_gives_factorials() {

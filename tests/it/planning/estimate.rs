@@ -3,8 +3,7 @@ use super::{near, small};
 use thrumhall::planning::settings::{Estimate, Parameter, Provenance, Settings};
 use thrumhall::planning::uncertainty::estimate::Spread;
 use thrumhall::planning::{Plan, RugSpec};
-use thrumhall::units::Units;
-use thrumhall::units::quantity::Quantity;
+use thrumhall::units::{Quantity, Units};
 
 /// A fixed stream of uniform numbers. Source: D. H. Lehmer's generator with the multiplier of Park and Miller (1988), 48 271.
 pub(super) struct Uniform(pub u64);

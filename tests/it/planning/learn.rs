@@ -6,9 +6,7 @@ use thrumhall::planning::settings::Evidence;
 use thrumhall::planning::settings::{Estimate, Parameter, Provenance, Sample};
 use thrumhall::planning::workings::Origin;
 use thrumhall::planning::{Kind, RugSpec};
-use thrumhall::units::quantity::Minutes;
-use thrumhall::units::quantity::Quantity;
-use thrumhall::units::{Length, Mass, Units};
+use thrumhall::units::{Length, Mass, Minutes, Quantity, Units};
 
 /// Hits of each of eighteen batters in their first 45 times at bat, and their share of hits over the season. Source:
 /// B. Efron and C. Morris, J. Am. Stat. Assoc. 70 (1975) 311–319, table 1.

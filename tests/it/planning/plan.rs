@@ -12,9 +12,7 @@ use thrumhall::planning::warp::nail_rows::NailRows;
 use thrumhall::planning::warp::winding::Winding;
 use thrumhall::planning::workings::Origin;
 use thrumhall::planning::{Kind, Plan, Range, RugSpec, WovenFrom};
-use thrumhall::units::RangeError;
-use thrumhall::units::quantity::Quantity;
-use thrumhall::units::{Areal, Length, Mass, Units};
+use thrumhall::units::{Areal, Length, Mass, Quantity, RangeError, Units};
 
 fn striped() -> RugSpec {
     let bands = [(10.0, [0, 1]), (8.5, [1, 1]), (13.5, [2, 0])];
@@ -26,7 +24,7 @@ fn striped() -> RugSpec {
 #[test]
 fn the_small_frame_takes_its_usual_time() {
     let plan = plan(&RugSpec::plain(small()));
-    let hours = |range: Range<_>| thrumhall::units::quantity::Minutes::hours(range.expected);
+    let hours = |range: Range<_>| thrumhall::units::Minutes::hours(range.expected);
     assert!((5.1..=6.9).contains(&hours(plan.minutes.weave)), "{}", hours(plan.minutes.weave));
     assert!((0.75..=1.25).contains(&hours(plan.minutes.prepare)), "{}", hours(plan.minutes.prepare));
 }

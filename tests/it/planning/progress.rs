@@ -7,8 +7,7 @@ use thrumhall::planning::progress::{Entry, Progress, measured_by};
 use thrumhall::planning::settings::Sample;
 use thrumhall::planning::steps::StepKind;
 use thrumhall::planning::{Plan, RugSpec};
-use thrumhall::units::quantity::Minutes;
-use thrumhall::units::{Mass, Units};
+use thrumhall::units::{Mass, Minutes, Units};
 
 /// 40 rows of 0 and 1, 48 of 1 and 2, 40 of 0 and 1.
 fn banded() -> RugSpec {

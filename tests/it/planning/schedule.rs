@@ -5,7 +5,7 @@ use thrumhall::planning::RugSpec;
 use thrumhall::planning::pace::Pace;
 use thrumhall::planning::schedule::{place, slots};
 use thrumhall::planning::steps::StepKind;
-use thrumhall::units::quantity::Minutes;
+use thrumhall::units::Minutes;
 
 #[test]
 fn a_small_rug_takes_four_evenings_of_two_hours() {

@@ -3,8 +3,7 @@ use super::{frame, inches, near, plan, small};
 use thrumhall::planning::frame::{Frame, FrameError, FrameSizes};
 use thrumhall::planning::warp::{Wrap, ball, ball_of_strips, joined, path, strands};
 use thrumhall::planning::{Plan, RugSpec};
-use thrumhall::units::RangeError;
-use thrumhall::units::{Length, Units};
+use thrumhall::units::{Length, RangeError, Units};
 
 fn small_rug() -> Plan {
     plan(&RugSpec::plain(small()))

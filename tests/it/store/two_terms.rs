@@ -9,8 +9,7 @@ use thrumhall::store::rugs::results::ResultFields;
 use thrumhall::store::rugs::{Rug, RugState};
 use thrumhall::store::terms::Meeting;
 use thrumhall::store::{Day, FrameId, LoanId, LogId, MeetingId, PersonId, RugId, Store, TermId, TimeOfDay};
-use thrumhall::units::Length;
-use thrumhall::units::Units;
+use thrumhall::units::{Length, Units};
 
 use crate::support::loft::{self, large, usual};
 use crate::support::{actor, on_both};

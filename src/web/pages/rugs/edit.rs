@@ -12,6 +12,7 @@ use crate::planning::cloth::Kind;
 use crate::planning::frame::size_words;
 use crate::store::rugs::{Rug, RugState};
 use crate::store::{self, EntityKind, PersonId, RugId};
+use crate::web::pages::record::last_by;
 use crate::web::pages::sizes;
 use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
 
@@ -198,7 +199,7 @@ const FIELDS: &[(&str, &str)] = &[
 
 async fn clash(app: &App, me: &CurrentUser, form: &mut Form, id: RugId) -> Result<()> {
     let rug = app.store.read().await?.rug(id).await?.ok_or(super::WHAT)?;
-    let who = crate::web::pages::record::last_by(app, EntityKind::Rug, &id.to_string()).await?;
+    let who = last_by(app, EntityKind::Rug, &id.to_string()).await?;
     let now = typed::fill(&rug.fields, &rug.bands, rug.revision, me.units());
     let mut fields: Vec<(String, String)> =
         FIELDS.iter().map(|(name, label)| ((*name).to_owned(), (*label).to_owned())).collect();

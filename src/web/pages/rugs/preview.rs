@@ -58,7 +58,7 @@ impl Preview {
     fn figures(&self) -> Vec<(&'static str, String)> {
         let (plan, units) = (&self.plan, self.units);
         let (warp, weft, minutes) = (&plan.warp, &plan.weft, &plan.minutes);
-        let between = |range: crate::planning::Range<crate::units::quantity::Minutes>| {
+        let between = |range: crate::planning::Range<crate::units::Minutes>| {
             format!("{} to {}", range.low.show(), range.take.show())
         };
         let colours = weft

@@ -230,8 +230,7 @@ pub fn within(nm: i64, min: i64, max: i64) -> &'static str {
 }
 
 use thrumhall::planning::{AtRod, Band, Frame, FrameSizes, Kind, Plan, RugSpec, WovenFrom};
-use thrumhall::units::quantity::Minutes;
-use thrumhall::units::{Length, Units};
+use thrumhall::units::{Length, Minutes, Units};
 
 fn inches(value: f64) -> Length {
     Length::inches(value)

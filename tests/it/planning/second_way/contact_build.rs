@@ -1,8 +1,7 @@
 //! Sewing, rods and balls as the program has them; beside `contact`, the only file here that knows their types.
 use thrumhall::optimize::panels::sewing::{Sewing, alike};
 use thrumhall::optimize::panels::{Size, Wanted, piece_together};
-use thrumhall::units::quantity::Quantity;
-use thrumhall::units::{Length, Units};
+use thrumhall::units::{Length, Quantity, Units};
 
 /// What a rug of panels takes beyond them, in inches.
 pub struct Sewn {

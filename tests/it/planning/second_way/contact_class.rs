@@ -4,9 +4,7 @@ use thrumhall::planning::RugSpec;
 use thrumhall::planning::learn::{Class, Finished, Outcome};
 use thrumhall::planning::settings::Evidence;
 use thrumhall::planning::settings::{Estimate, Parameter, Provenance};
-use thrumhall::units::quantity::Minutes;
-use thrumhall::units::quantity::Quantity;
-use thrumhall::units::{Length, Mass, Units};
+use thrumhall::units::{Length, Mass, Minutes, Quantity, Units};
 
 /// A finished rug: inches, grams, minutes.
 #[derive(Debug, Clone, Default)]

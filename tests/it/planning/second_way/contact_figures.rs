@@ -2,8 +2,7 @@
 use thrumhall::planning::Kind;
 use thrumhall::planning::cloth::WarpFit;
 use thrumhall::planning::settings::{Estimate, Parameter, Provenance, Settings};
-use thrumhall::units::quantity::Quantity;
-use thrumhall::units::{Areal, Length, Mass, Units};
+use thrumhall::units::{Areal, Length, Mass, Quantity, Units};
 
 /// One doubtful figure.
 pub struct Shown {

@@ -5,8 +5,7 @@ use thrumhall::planning::progress::{Entry, Progress, measured_by};
 use thrumhall::planning::steps::{Step, StepKind};
 use thrumhall::planning::workings::Derivation;
 use thrumhall::planning::{Plan, Range};
-use thrumhall::units::quantity::Minutes;
-use thrumhall::units::{Length, Mass, Units};
+use thrumhall::units::{Length, Mass, Minutes, Units};
 
 /// One entry of a log: rows, inches and minutes, and grams left of colours.
 #[derive(Debug, Clone, Default)]

@@ -6,8 +6,7 @@ use axum::response::{IntoResponse as _, Redirect, Response};
 use super::{Found, Group, Laid, choices, search};
 use crate::optimize::panels::explain::pieced;
 use crate::planning::workings::Derivation;
-use crate::units::quantity::Minutes;
-use crate::units::{Mass, Units};
+use crate::units::{Mass, Minutes, Units};
 use crate::web::{App, CurrentUser, QueryData, Result, Shell};
 
 #[derive(askama::Template, WebTemplate)]
