@@ -3,12 +3,13 @@
 //! The rooms and who may call whom are described in `DEVELOPERS.md`.
 pub mod calendar;
 pub mod cli;
+pub mod clock;
 pub mod drawing;
-pub mod edge;
 pub mod notify;
 pub mod optimize;
 pub mod pdf;
 pub mod planning;
+pub mod secrets;
 mod services;
 pub mod store;
 pub mod tables;

@@ -14,7 +14,8 @@ use std::process::ExitCode;
 use jiff::Timestamp;
 
 use super::serve;
-use crate::edge::{self, Clock};
+use crate::clock::Clock;
+use crate::secrets;
 use crate::store::people::Role;
 use crate::store::{Actor, Place, Store};
 use crate::web::{App, Config};
@@ -67,8 +68,8 @@ pub async fn fill(store: &Store, now: Timestamp) -> anyhow::Result<Vec<(Role, St
     for (role, person) in
         [(Role::Instructor, cast.instructor), (Role::Volunteer, cast.volunteer), (Role::Weaver, cast.weaver)]
     {
-        let secret = edge::secret();
-        tx.replace_link(person, &edge::secret_hash(&secret)).await?;
+        let secret = secrets::secret();
+        tx.replace_link(person, &secrets::secret_hash(&secret)).await?;
         ways_in.push((role, format!("/enter/{secret}")));
     }
     tx.commit().await?;

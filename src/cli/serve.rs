@@ -7,8 +7,9 @@ use anyhow::Context as _;
 use tokio::net::TcpListener;
 
 use super::DatabaseArgs;
-use crate::edge::{self, Clock};
-use crate::notify::{Courier, Mail, PATIENCE};
+use crate::clock::Clock;
+use crate::secrets;
+use crate::notify::{Dispatcher, Mail, PATIENCE};
 use crate::store::{Actor, Store};
 use crate::web::{App, Config, service};
 
@@ -80,9 +81,9 @@ async fn offer_setup(app: &App, base: &str) -> anyhow::Result<()> {
     if app.store.read().await?.workroom().await?.is_some() {
         return Ok(());
     }
-    let secret = edge::secret();
+    let secret = secrets::secret();
     let mut tx = app.store.write(Actor { person: None, at: app.clock.now() }).await?;
-    tx.set_setup_link(&edge::secret_hash(&secret)).await?;
+    tx.set_setup_link(&secrets::secret_hash(&secret)).await?;
     tx.commit().await?;
     println!("Nobody is here yet. Set up the workroom with this link; it works once:\n{base}/setup/{secret}");
     Ok(())
@@ -94,8 +95,8 @@ async fn offer_setup(app: &App, base: &str) -> anyhow::Result<()> {
 pub(super) async fn until_stopped(app: App, mail: Option<Mail>, listener: TcpListener) -> anyhow::Result<()> {
     let store = app.store.clone();
     let inside = app.config.private_receivers;
-    let courier = Courier::new(store.clone(), app.clock.clone(), inside, mail, PATIENCE)?;
-    let carrying = tokio::spawn(courier.run(BETWEEN_ROUNDS));
+    let dispatcher = Dispatcher::new(store.clone(), app.clock.clone(), inside, mail, PATIENCE)?;
+    let carrying = tokio::spawn(dispatcher.run(BETWEEN_ROUNDS));
     let pages = service(app).into_make_service_with_connect_info::<SocketAddr>();
     axum::serve(listener, pages).with_graceful_shutdown(stopped()).await?;
     carrying.abort();

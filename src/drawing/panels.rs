@@ -1,6 +1,6 @@
 //! A rug of panels drawn as SVG text: seams, panel numbers and which way the rows run, black on white.
 use super::rug_face::escape;
-use crate::optimize::panels::Layout;
+use crate::optimize::panels::Arrangement;
 use crate::units::{Length, Units};
 use std::fmt::Write;
 
@@ -10,16 +10,16 @@ const LINES: u32 = 8;
 /// The drawing as one `<svg>` element with a title and a description, one unit a millimetre: presentation attributes only.
 /// The start of the rug is at the top; thin lines run as the rows do. `names` are the sizes' names; `id` must be like no
 /// other drawing's on the page.
-pub fn svg(layout: &Layout, names: &[String], units: Units, id: &str) -> String {
+pub fn svg(arrangement: &Arrangement, names: &[String], units: Units, id: &str) -> String {
     let id: String = id.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '-').collect();
-    let (wide, high) = (layout.size.width.mm(), layout.size.length.mm());
+    let (wide, high) = (arrangement.size.width.mm(), arrangement.size.length.mm());
     let line = wide.max(high) / 300.0;
-    let [width, length, seam] = [layout.size.width, layout.size.length, layout.seam].map(|l| l.show(units));
+    let [width, length, seam] = [arrangement.size.width, arrangement.size.length, arrangement.seam].map(|l| l.show(units));
     let mut told = format!("{width} × {length}, {seam} of seam.");
     let mut out = String::new();
     let mut marks = String::new();
     // Writing to a string can't fail.
-    for (panel, number) in layout.panels.iter().zip(1..) {
+    for (panel, number) in arrangement.panels.iter().zip(1..) {
         let [x, y, w, h] = [panel.left, panel.top, panel.width, panel.length].map(Length::mm);
         let name = names.get(panel.size).map_or("", String::as_str);
         let [across, along] = [panel.width, panel.length].map(|l| l.show(units));

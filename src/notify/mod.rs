@@ -1,13 +1,13 @@
 //! Notices on their way out: what they say, signed requests to receivers, mail, and the courier that carries them. What
 //! happened and how each delivery went is kept in `store::notices`.
-mod courier;
+mod dispatcher;
 mod guard;
 mod mail;
 pub mod outward;
 mod webhook;
 mod words;
 
-pub use courier::{Courier, PATIENCE, Round};
+pub use dispatcher::{Dispatcher, PATIENCE, Tick};
 pub use guard::{Guard, Private, is_public};
 pub use mail::{BadMail, Mail};
 pub use webhook::{BadSecret, secret_of, sign};

@@ -2,7 +2,7 @@
 use jiff::civil;
 use serde::Serialize;
 
-use crate::store::notices::{Concerned, Happening};
+use crate::store::notices::{Recipient, Event};
 use crate::store::{Instant, NoticeId};
 
 /// A notice in words.
@@ -19,13 +19,13 @@ fn day(day: civil::Date) -> String {
 }
 
 /// A notice in words, its days written out.
-pub fn words(happening: &Happening) -> Words {
+pub fn words(happening: &Event) -> Words {
     let (subject, text) = match happening {
-        Happening::Overdue { frame, rug, weaver, due } => (
+        Event::Overdue { frame, rug, weaver, due } => (
             format!("Frame {frame} is overdue"),
             format!("Frame {frame} was due back on {}. {weaver} has it, with {rug} on it.", day(*due)),
         ),
-        Happening::CalledOff { term, day: on, starts } => (
+        Event::CalledOff { term, day: on, starts } => (
             format!("Called off: {}", day(*on)),
             format!(
                 "The meeting of {term} on {} at {} won’t take place.",
@@ -33,7 +33,7 @@ pub fn words(happening: &Happening) -> Words {
                 starts.strftime("%H:%M")
             ),
         ),
-        Happening::OnAgain { term, day: on, starts } => (
+        Event::OnAgain { term, day: on, starts } => (
             format!("On again: {}", day(*on)),
             format!(
                 "The meeting of {term} on {} at {} takes place after all.",
@@ -41,7 +41,7 @@ pub fn words(happening: &Happening) -> Words {
                 starts.strftime("%H:%M")
             ),
         ),
-        Happening::YourTurn { frame, rug, weaver, day: on, starts, until } => (
+        Event::YourTurn { frame, rug, weaver, day: on, starts, until } => (
             format!("Frame {frame} for {weaver} on {}", day(*on)),
             format!(
                 "It is {weaver}’s turn: frame {frame} for {rug} is handed out on {} at {}, until {}.",
@@ -50,7 +50,7 @@ pub fn words(happening: &Happening) -> Words {
                 day(*until)
             ),
         ),
-        Happening::Trial => (
+        Event::Trial => (
             "A trial".to_owned(),
             "Somebody tried this receiver out. Nothing happened in the workroom.".to_owned(),
         ),
@@ -59,13 +59,13 @@ pub fn words(happening: &Happening) -> Words {
 }
 
 /// The kind of a happening, as programs are told it: the thing and what became of it.
-pub const fn kind(happening: &Happening) -> &'static str {
+pub const fn kind(happening: &Event) -> &'static str {
     match happening {
-        Happening::Overdue { .. } => "frame.overdue",
-        Happening::CalledOff { .. } => "meeting.called-off",
-        Happening::OnAgain { .. } => "meeting.on-again",
-        Happening::YourTurn { .. } => "frame.your-turn",
-        Happening::Trial => "trial",
+        Event::Overdue { .. } => "frame.overdue",
+        Event::CalledOff { .. } => "meeting.called-off",
+        Event::OnAgain { .. } => "meeting.on-again",
+        Event::YourTurn { .. } => "frame.your-turn",
+        Event::Trial => "trial",
     }
 }
 
@@ -83,7 +83,7 @@ struct Data<'a> {
     workroom: &'a str,
     subject: String,
     text: String,
-    happening: &'a Happening,
+    happening: &'a Event,
     people: Vec<Person<'a>>,
 }
 
@@ -99,12 +99,12 @@ pub fn body<'a>(
     workroom: &str,
     id: NoticeId,
     at: Instant,
-    happening: &Happening,
-    people: &[&'a Concerned],
+    happening: &Event,
+    people: &[&'a Recipient],
     contacts: bool,
 ) -> String {
     let Words { subject, text } = words(happening);
-    let person = |who: &&'a Concerned| Person { name: &who.name, contact: contacts.then_some(&*who.contact) };
+    let person = |who: &&'a Recipient| Person { name: &who.name, contact: contacts.then_some(&*who.contact) };
     let people = people.iter().map(person).collect();
     let data = Data { id: id.to_string(), workroom, subject, text, happening, people };
     let body = Body { r#type: kind(happening), timestamp: at.0.to_string(), data };

@@ -5,7 +5,7 @@ mod papers;
 
 pub use layout::flow::{Foot, Paper};
 pub use layout::hatch::Hatch;
-pub use layout::sheet::{MARGIN, Size, Stands, UnknownSize};
+pub use layout::sheet::{MARGIN, Size, TextBox, UnknownSize};
 pub use layout::table::{Column, TICK};
 pub use layout::text::{Weight, own, shortened, width, wrap};
 pub use papers::bands::{Coloured, spread};

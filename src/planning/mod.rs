@@ -4,7 +4,7 @@ pub mod colour;
 pub mod explain;
 pub mod finish;
 pub mod frame;
-pub mod lasting;
+pub mod sufficiency;
 pub mod learn;
 pub mod needs;
 pub mod notices;

@@ -3,7 +3,7 @@
 use super::finish;
 use super::pace::practice;
 use super::pattern::{Band, Pattern, Run, Twining};
-use super::settings::{At, Parameter, Provenance};
+use super::settings::{Evaluation, Parameter, Provenance};
 use super::spec::Rug;
 use super::{warp, weft};
 use crate::units::{Areal, Length, Mass, Minutes};
@@ -84,7 +84,7 @@ pub(crate) const THREAD_PIECE: Length = Length::from_nm(36 * 25_400_000);
 pub(crate) const THREAD_TAIL: Length = Length::from_nm(6 * 25_400_000);
 
 impl Needs {
-    pub(crate) fn of(rug: &Rug, at: &At, counting: Counting) -> Self {
+    pub(crate) fn of(rug: &Rug, at: &Evaluation, counting: Counting) -> Self {
         let spec = &rug.spec;
         let units = weft::units(rug.path.strands(), spec.unit_size);
         let rows_per_inch = rows_per_inch(rug, at);
@@ -184,7 +184,7 @@ impl Needs {
     }
 }
 
-pub(crate) fn wrap(at: &At) -> warp::Wrap {
+pub(crate) fn wrap(at: &Evaluation) -> warp::Wrap {
     warp::Wrap {
         nail_diameter: at.length(Parameter::NailDiameter),
         strip_thickness: at.length(Parameter::StripThickness),
@@ -193,7 +193,7 @@ pub(crate) fn wrap(at: &At) -> warp::Wrap {
 }
 
 /// Joins in a run of one colour: every piece but the strand's very first is joined on.
-pub(crate) fn joins(run: &Run, strand: Length, at: &At) -> u32 {
+pub(crate) fn joins(run: &Run, strand: Length, at: &Evaluation) -> u32 {
     let length = strand * i64::from(run.rows);
     let pieces =
         weft::pieces(length, at.length(Parameter::WeftPiece), at.length(Parameter::Join)).ceil() as u32;
@@ -207,7 +207,7 @@ pub(crate) fn pattern(rug: &Rug, rows_per_inch: f64, units: u32) -> Pattern {
 }
 
 /// The weft by width of strip; the rug's own is the first, and always there.
-fn sorts(rug: &Rug, at: &At, rows_per_inch: f64, units: u32, counting: Counting) -> Vec<Sort> {
+fn sorts(rug: &Rug, at: &Evaluation, rows_per_inch: f64, units: u32, counting: Counting) -> Vec<Sort> {
     let (join, own) = (at.length(Parameter::Join), rug.spec.strip_width);
     let mut widths = vec![None];
     for strip in rug.bands.iter().filter_map(|band| band.strip) {
@@ -247,7 +247,7 @@ fn sorts(rug: &Rug, at: &At, rows_per_inch: f64, units: u32, counting: Counting)
     widths.into_iter().map(sort).collect()
 }
 
-fn rows_per_inch(rug: &Rug, at: &At) -> f64 {
+fn rows_per_inch(rug: &Rug, at: &Evaluation) -> f64 {
     let rows = at.number(Parameter::RowsPerInch);
     match at.basis(Parameter::RowsPerInch) {
         Provenance::Default => {
@@ -259,7 +259,7 @@ fn rows_per_inch(rug: &Rug, at: &At) -> f64 {
 
 /// The take-up of strips of that width: as measured or learnt; else the default, which is known for the reference strip in
 /// units of two strands, times what geometry says that these differ, but no further than the default's own range.
-fn take_up(rug: &Rug, at: &At, strip: Length) -> f64 {
+fn take_up(rug: &Rug, at: &Evaluation, strip: Length) -> f64 {
     let take_up = at.number(Parameter::TakeUp);
     if at.basis(Parameter::TakeUp) != Provenance::Default {
         return take_up;
@@ -292,13 +292,13 @@ pub(crate) fn take_up_unsure(rug: &Rug) -> bool {
 }
 
 /// The weight of a row that was measured or learnt; closer rows are lighter.
-fn grams_per_row(at: &At) -> Mass {
+fn grams_per_row(at: &Evaluation) -> Mass {
     at.mass(Parameter::GramsPerRow).scale(1.0 / at.number(Parameter::Packing))
 }
 
 /// One strand, one row, of the rug's own strips or of others: from the width and the take-up; or, where both a row and its
 /// cloth were weighed, from the weight, which knows better.
-fn strand(rug: &Rug, at: &At, rows_per_inch: f64, strip: Option<Length>) -> Length {
+fn strand(rug: &Rug, at: &Evaluation, rows_per_inch: f64, strip: Option<Length>) -> Length {
     let own = rug.spec.strip_width;
     let by_width =
         |strip| weft::strand_per_row(rug.width, take_up(rug, at, strip), at.length(Parameter::RodTurn));

@@ -108,6 +108,6 @@ impl Pace {
             let x = place_of(chance, |x| beta_below(twists / Self::SPELL, self.0.shape, x));
             Minutes::new(self.0.exposure * x / (1.0 - x).max(f64::EPSILON))
         };
-        Range { low: at(0.1), expected: at(0.5), take: at(0.9) }
+        Range { low: at(0.1), expected: at(0.5), p90: at(0.9) }
     }
 }

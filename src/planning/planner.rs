@@ -5,7 +5,7 @@ use super::needs::{self, Counting, Needs, Sort, joins, pattern, wrap};
 use super::notices::Notice;
 use super::pattern::{ColourId, Pattern};
 use super::plan::{ClothPlan, ColourNeed, FinishPlan, Plan, TimePlan, WarpPlan, WeftPlan, rod_plan};
-use super::settings::{At, Parameter, Provenance};
+use super::settings::{Evaluation, Parameter, Provenance};
 use super::spec::{Rug, RugSpec, SpecError};
 use super::steps::steps;
 use super::uncertainty::estimate::{Range, Spread};
@@ -100,11 +100,11 @@ spreads! {
     thread = |needs| needs.thread.mm();
 }
 
-fn warp_plan(rug: &Rug, at: &At, needs: &Needs, spread: Spread, units: Units) -> Result<WarpPlan, SpecError> {
+fn warp_plan(rug: &Rug, at: &Evaluation, needs: &Needs, spread: Spread, units: Units) -> Result<WarpPlan, SpecError> {
     let length = Range::length(needs.warp, spread);
     let (strip, join) = (at.length(Parameter::SheetStrip), at.length(Parameter::Join));
     let too_short = || SpecError::StripTooShort { strip: strip.show(units), join: join.show(units) };
-    let Joined { strips, joins, left_over } = warp::joined(length.take, strip, join).ok_or_else(too_short)?;
+    let Joined { strips, joins, left_over } = warp::joined(length.p90, strip, join).ok_or_else(too_short)?;
     Ok(WarpPlan {
         nails: rug.path.nails_per_end(),
         way: rug.path.clone(),
@@ -123,7 +123,7 @@ fn warp_plan(rug: &Rug, at: &At, needs: &Needs, spread: Spread, units: Units) ->
     })
 }
 
-fn weft_plan(rug: &Rug, at: &At, needs: &Needs, pattern: &Pattern, spreads: &Spreads) -> WeftPlan {
+fn weft_plan(rug: &Rug, at: &Evaluation, needs: &Needs, pattern: &Pattern, spreads: &Spreads) -> WeftPlan {
     let runs = pattern.runs();
     // One cloth's doubt is common to all colours, so each colour's relative spread is the whole weft's.
     let colour = |colour: ColourId, sort: &Sort| {

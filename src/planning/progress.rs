@@ -1,10 +1,10 @@
 //! Where a rug is, by its log: rows woven, the weaver's pace, the time and the chance to finish. Whether the cloth lasts is
-//! in `lasting`; dates are in `schedule`.
+//! in `sufficiency`; dates are in `schedule`.
 use super::needs::{Counting, Needs};
 use super::pace::Pace;
 use super::pattern::ColourId;
 use super::plan::Plan;
-use super::settings::{At, Estimate, Parameter, Sample};
+use super::settings::{Evaluation, Estimate, Parameter, Sample};
 use super::spec::{Rug, RugSpec, SpecError};
 use super::steps::{Step, StepKind};
 use super::uncertainty::chance::{NINTH_DECILE, NORMAL_POINTS, normal_below, place_of};
@@ -134,7 +134,7 @@ impl Progress {
             Range {
                 low: left(prepare.low) + finish.low,
                 expected: left(prepare.expected) + finish.expected,
-                take: left(prepare.take) + finish.take,
+                p90: left(prepare.p90) + finish.p90,
             }
         };
         let left = f64::from(plan.weft.rows.saturating_sub(rows));
@@ -180,7 +180,7 @@ impl Progress {
             let (from, to) = if room < other.expected {
                 (other.low, other.expected)
             } else {
-                (other.expected, other.take)
+                (other.expected, other.p90)
             };
             let step = (to.get() / from.get().max(1e-9)).ln().max(1e-9) / NINTH_DECILE;
             return normal_below((room.get().max(1e-9) / other.expected.get().max(1e-9)).ln() / step);
@@ -188,7 +188,7 @@ impl Progress {
         let sd = |up: Minutes, down: Minutes| {
             if down.get() > 0.0 { (up.get() / down.get()).ln() / NINTH_DECILE } else { 0.0 }
         };
-        let (above, below) = (sd(other.take, other.expected), sd(other.expected, other.low));
+        let (above, below) = (sd(other.p90, other.expected), sd(other.expected, other.low));
         let mut chance = 0.0;
         for (z, weight) in NORMAL_POINTS {
             let work = other.expected.get() * (z * if z > 0.0 { above } else { below }).exp();
@@ -257,12 +257,12 @@ impl Work {
 
     fn time(&self) -> Range<Minutes> {
         if self.twists <= 0.0 {
-            return Range { low: Minutes::ZERO, expected: Minutes::ZERO, take: Minutes::ZERO };
+            return Range { low: Minutes::ZERO, expected: Minutes::ZERO, p90: Minutes::ZERO };
         }
         // Ten times what the slowest of ten needs is beyond anybody; halving finds the rest.
-        let most = self.pace.time(self.twists).take.get() * 10.0;
+        let most = self.pace.time(self.twists).p90.get() * 10.0;
         let at = |chance: f64| Minutes::new(most * place_of(chance, |x| self.chance(Minutes::new(most * x))));
-        Range { low: at(0.1), expected: at(0.5), take: at(0.9) }
+        Range { low: at(0.1), expected: at(0.5), p90: at(0.9) }
     }
 }
 
@@ -308,7 +308,7 @@ impl Effort {
     /// How far the middle of the time for given rows lies above the expected, on the logarithm, and its standard
     /// deviation there, before any log.
     fn doubt(rug: &Rug) -> (f64, f64) {
-        let per_row = |at: &At| {
+        let per_row = |at: &Evaluation| {
             let needs = Needs::of(rug, at, Counting::Smooth);
             needs.time.weave.get() / needs.rows.max(1.0)
         };
@@ -318,7 +318,7 @@ impl Effort {
 
     /// The relative doubt of the rest against the rows woven, because nobody knows yet how slow the last stretch is.
     fn end_doubt(&self, rug: &Rug, left: f64) -> f64 {
-        let in_steady_rows = |at: &At| {
+        let in_steady_rows = |at: &Evaluation| {
             let needs = Needs::of(rug, at, Counting::Smooth);
             let steady = (needs.time.weave.get() - needs.time.slow.get()) / needs.rows.max(1.0);
             left + needs.time.slow.get() / steady.max(f64::EPSILON)

@@ -212,15 +212,15 @@ impl Settings {
     }
 
     /// The settings with every dial at its value.
-    pub fn at(&self) -> At<'_> {
-        At { settings: self, moved: None }
+    pub fn at(&self) -> Evaluation<'_> {
+        Evaluation { settings: self, moved: None }
     }
 
     /// Each doubtful dial, with the settings with it alone at its low and at its high.
-    pub fn ends(&self) -> impl Iterator<Item = (Parameter, At<'_>, At<'_>)> {
+    pub fn ends(&self) -> impl Iterator<Item = (Parameter, Evaluation<'_>, Evaluation<'_>)> {
         let doubtful = |dial: &&Parameter| self.get(**dial).low.number() < self.get(**dial).high.number();
         Parameter::ALL.iter().filter(doubtful).map(|&dial| {
-            let at = |value| At { settings: self, moved: Some((dial, value)) };
+            let at = |value| Evaluation { settings: self, moved: Some((dial, value)) };
             (dial, at(self.get(dial).low), at(self.get(dial).high))
         })
     }
@@ -228,12 +228,12 @@ impl Settings {
 
 /// The settings, with at most one dial moved from its value.
 #[derive(Debug, Clone, Copy)]
-pub struct At<'a> {
+pub struct Evaluation<'a> {
     settings: &'a Settings,
     moved: Option<(Parameter, Quantity)>,
 }
 
-impl At<'_> {
+impl Evaluation<'_> {
     fn value(&self, dial: Parameter) -> Quantity {
         match self.moved {
             Some((moved, value)) if moved == dial => value,

@@ -66,7 +66,7 @@ impl Outlook {
             let own: Vec<LogEntry> = log.iter().filter(|entry| entry.rug_id == rug.id).cloned().collect();
             let known = plan_of(&rug, learning, &own, units)?;
             let progress = &known.standing.progress;
-            for told in known.standing.lasting.iter().filter(|told| told.short()) {
+            for told in known.standing.sufficiency.iter().filter(|told| told.short()) {
                 outlook.short.push(Short {
                     id: rug.id,
                     rug: rug.fields.name.clone(),

@@ -1,7 +1,7 @@
 //! The plan of a stored rug, by what the class has learnt and by its own log, and where it stands.
 use super::learning::{Learning, entries};
 use crate::planning::Plan;
-use crate::planning::lasting::{Lasting, lasting};
+use crate::planning::sufficiency::{Sufficiency, sufficiency};
 use crate::planning::progress::{Progress, measured_by};
 use crate::services::{Error, Result};
 use crate::store::Instant;
@@ -21,7 +21,7 @@ pub struct RugPlan {
 /// Where a rug stands by its log.
 pub struct RugStatus {
     pub progress: Progress,
-    pub lasting: Vec<Lasting>,
+    pub sufficiency: Vec<Sufficiency>,
     /// When the last entry that counts was written.
     pub last: Option<Instant>,
 }
@@ -39,7 +39,7 @@ pub fn plan_of(rug: &Rug, learning: &Learning, log: &[LogEntry], units: Units) -
     let spec = &planned.spec;
     let standing = RugStatus {
         progress: Progress::of(spec, &plan, &entries, units).map_err(|e| fault(e.into()))?,
-        lasting: lasting(spec, &plan, &entries, units).map_err(|e| fault(e.into()))?,
+        sufficiency: sufficiency(spec, &plan, &entries, units).map_err(|e| fault(e.into()))?,
         last: log.iter().rev().find(|entry| entry.counts()).map(|entry| entry.at),
     };
     Ok(RugPlan { planned, plan, standing })

@@ -3,7 +3,7 @@ use jiff::tz::TimeZone;
 
 use super::rug_plan::{RugPlan, RugStatus};
 use crate::planning::colour::{Hex, NEAR};
-use crate::planning::lasting::{self, Lasting};
+use crate::planning::sufficiency::{self, Sufficiency};
 use crate::services::Result;
 use crate::store::Read;
 use crate::store::cloth::bundles::{Bundle, BundleState, ShelfFilter};
@@ -81,13 +81,13 @@ impl Shown {
         zone: &TimeZone,
         units: Units,
     ) -> Result<Self> {
-        let RugPlan { plan, standing: RugStatus { progress, lasting, last }, .. } = known;
-        let shelf = if lasting.iter().any(Lasting::short) { ready(read).await? } else { Vec::new() };
+        let RugPlan { plan, standing: RugStatus { progress, sufficiency, last }, .. } = known;
+        let shelf = if sufficiency.iter().any(Sufficiency::short) { ready(read).await? } else { Vec::new() };
         let about = |rows: u32| {
             let (place, far) = plan.pattern.woven_to(rows);
             format!("{}{}", place.show(units), if far { " from the far end" } else { "" })
         };
-        let colours = lasting.iter().map(|told| {
+        let colours = sufficiency.iter().map(|told| {
             let colour = known.planned.colours[usize::from(told.colour)].clone();
             let mut advice = Vec::new();
             if told.short() {
@@ -97,7 +97,7 @@ impl Shown {
                 let lacking = told.lacking();
                 advice.push(format!("With {} more it is enough nine times in ten.", lacking.show(units)));
                 advice.extend(near(&shelf, &colour, rug, lacking, units));
-                let shorter = lasting::shorter_by(told, plan);
+                let shorter = sufficiency::shorter_by(told, plan);
                 if shorter > Length::ZERO && told.rows_to_come > 0 {
                     let by = shorter.show(units);
                     advice.push(format!("Or make the bands with {} shorter, by {by} together.", colour.name));
@@ -116,7 +116,7 @@ impl Shown {
                 at_row: told.at_row,
                 low: told.needed.low.show(units),
                 expected: told.needed.expected.show(units),
-                take: told.needed.take.show(units),
+                take: told.needed.p90.show(units),
                 tone: tone(told.chance),
                 lasts: lasts(told.chance),
                 advice,

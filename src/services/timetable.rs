@@ -285,7 +285,7 @@ fn kind_of(lengths: &[Length], rod: Length) -> Option<usize> {
 /// and backing come after, without the frame.
 fn at_the_frame(known: &RugPlan, sure: bool) -> Minutes {
     let progress = &known.standing.progress;
-    let weaving = if sure { progress.weave_left.take } else { progress.weave_left.expected };
+    let weaving = if sure { progress.weave_left.p90 } else { progress.weave_left.expected };
     let around = progress.steps_left(&known.plan);
     let around = around.iter().filter(|step| matches!(step.kind, StepKind::WindOn | StepKind::TakeOff));
     around.map(|step| step.minutes).sum::<Minutes>() + weaving

@@ -3,7 +3,7 @@ use serde_json::json;
 use sqlx::FromRow;
 
 use super::columns::{Day, Instant, TimeOfDay};
-use super::entry::Visitor;
+use super::auth::Visitor;
 use super::tx::{EntityKind, Read, Write, sql};
 use super::{Error, LoanId, MeetingId, PersonId, TermId};
 
@@ -120,6 +120,6 @@ impl Write {
             "INSERT INTO calendar_link (token_hash, person_id, made_at) VALUES ($1, $2, $3)",
             token_hash.to_owned(), person, at
         )?;
-        self.record(EntityKind::Person, person, "calendar link replaced", json!({})).await
+        self.audit_log(EntityKind::Person, person, "calendar link replaced", json!({})).await
     }
 }

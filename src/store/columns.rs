@@ -89,7 +89,7 @@ column!(TimeOfDay, String, |value| value.0.strftime("%H:%M").to_string(), |raw| 
 .map_err(Into::into));
 
 /// Gives a plain enum its words: one list that is its `Display`, its `FromStr`, its column and the choices of a form.
-macro_rules! words {
+macro_rules! string_enum {
     ($(#[$doc:meta])* $name:ident { $($(#[$vdoc:meta])* $variant:ident = $word:literal),+ $(,)? }) => {
         $(#[$doc])*
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -122,7 +122,7 @@ macro_rules! words {
         $crate::store::columns::text_column!($name);
     };
 }
-pub(crate) use words;
+pub(crate) use string_enum;
 
 /// A word that is none of those allowed.
 #[derive(Debug, thiserror::Error)]

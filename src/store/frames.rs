@@ -2,14 +2,14 @@
 use serde_json::{Value, json};
 use sqlx::FromRow;
 
-use super::columns::{Day, words};
+use super::columns::{Day, string_enum};
 use super::people::name_key;
-use super::tx::{EntityKind, Read, Write, fresh, sql};
+use super::tx::{EntityKind, Read, Write, check_revision, sql};
 use super::{Error, FrameId, LoanId, PersonId};
 use crate::planning::warp::nail_rows::NailRows;
 use crate::units::{Length, Units};
 
-words! {
+string_enum! {
     /// What a frame is fit for.
     Condition {
         /// Ready to use.
@@ -141,7 +141,7 @@ impl Write {
             id, f.tag.clone(), name_key(&f.tag), f.span_nm, f.width_nm, f.nails, f.pitch_nm, f.nail_rows.clone(),
             f.condition, f.note.clone(), at
         )?;
-        self.record(EntityKind::Frame, id, "added", audit_snapshot(f)).await
+        self.audit_log(EntityKind::Frame, id, "added", audit_snapshot(f)).await
     }
 
     /// Changes what is said of a frame, if nobody else did since `revision`.
@@ -154,8 +154,8 @@ impl Write {
             id, revision, f.tag.clone(), name_key(&f.tag), f.span_nm, f.width_nm, f.nails, f.pitch_nm,
             f.nail_rows.clone(), f.condition, f.note.clone()
         )?;
-        fresh(rows)?;
-        self.record(EntityKind::Frame, id, "changed", audit_snapshot(f)).await
+        check_revision(rows)?;
+        self.audit_log(EntityKind::Frame, id, "changed", audit_snapshot(f)).await
     }
 
     /// Takes a frame out of use; `false` while it is out with somebody, and then the change is not to be kept.
@@ -169,14 +169,14 @@ impl Write {
         if out > 0 {
             return Ok(false);
         }
-        self.record(EntityKind::Frame, id, "retired", json!({})).await?;
+        self.audit_log(EntityKind::Frame, id, "retired", json!({})).await?;
         Ok(true)
     }
 
     /// Puts a retired frame back into use.
     pub async fn restore_frame(&mut self, id: FrameId, revision: i64) -> Result<(), Error> {
         self.set_retired(id, revision, false).await?;
-        self.record(EntityKind::Frame, id, "put back into use", json!({})).await
+        self.audit_log(EntityKind::Frame, id, "put back into use", json!({})).await
     }
 
     async fn set_retired(&mut self, id: FrameId, revision: i64, retired: bool) -> Result<(), Error> {
@@ -186,6 +186,6 @@ impl Write {
              WHERE id = $1 AND revision = $2 AND retired <> $3",
             id, revision, retired
         )?;
-        fresh(rows)
+        check_revision(rows)
     }
 }

@@ -12,7 +12,7 @@ macro_rules! ids {
         impl $name {
             /// A new id, never handed out before.
             #[allow(clippy::disallowed_methods, clippy::new_without_default, reason = "the one place that makes ids")]
-            pub fn fresh() -> Self {
+            pub fn new() -> Self {
                 Self(uuid::Uuid::now_v7())
             }
         }

@@ -7,7 +7,7 @@ use sqlx::FromRow;
 use super::columns::{Day, Instant};
 use super::frames::Condition;
 use super::rugs::RugState;
-use super::tx::{EntityKind, Read, Write, fresh, sql};
+use super::tx::{EntityKind, Read, Write, check_revision, sql};
 use super::{Error, FrameId, LoanId, PersonId, RodId, RugId};
 use crate::units::Length;
 
@@ -268,7 +268,7 @@ impl Write {
         self.set_rug_state(rug, RugState::Weaving).await?;
         let detail = json!({ "frame": frame.to_string(), "rug": rug.to_string(), "rods": count.unwrap_or(0),
             "due": due_on.0.to_string() });
-        Ok(self.record(EntityKind::Loan, id, "handed out", detail).await?)
+        Ok(self.audit_log(EntityKind::Loan, id, "handed out", detail).await?)
     }
 
     async fn holder(&mut self, frame: FrameId) -> Result<Refused, Error> {
@@ -287,8 +287,8 @@ impl Write {
             exec self,
             "UPDATE loan SET due_on = $3 WHERE id = $1 AND due_on = $2 AND taken_back_at IS NULL", id, was, to
         )?;
-        fresh(rows)?;
-        self.record(
+        check_revision(rows)?;
+        self.audit_log(
             EntityKind::Loan,
             id,
             "due day moved",
@@ -334,13 +334,13 @@ impl Write {
             )?;
             if how.rods_bent + how.rods_missing > 0 {
                 let detail = json!({ "bent": how.rods_bent, "missing": how.rods_missing });
-                self.record(EntityKind::Rod, rod, "taken back", detail).await?;
+                self.audit_log(EntityKind::Rod, rod, "taken back", detail).await?;
             }
         }
         let condition = how.condition.word();
-        self.record(EntityKind::Frame, frame, "taken back", json!({ "condition": condition })).await?;
+        self.audit_log(EntityKind::Frame, frame, "taken back", json!({ "condition": condition })).await?;
         let detail = json!({ "frame": frame.to_string(), "condition": condition, "rods": rods,
             "bent": how.rods_bent, "missing": how.rods_missing });
-        self.record(EntityKind::Loan, id, "taken back", detail).await
+        self.audit_log(EntityKind::Loan, id, "taken back", detail).await
     }
 }

@@ -6,7 +6,7 @@
 pub mod calendar;
 pub mod cloth;
 mod columns;
-pub mod entry;
+pub mod auth;
 mod error;
 pub mod frames;
 mod ids;
@@ -14,7 +14,7 @@ mod invariants;
 pub mod loans;
 pub mod notices;
 pub mod people;
-pub mod record;
+pub mod audit_log;
 pub mod rods;
 pub mod rugs;
 pub mod terms;

@@ -1,13 +1,13 @@
-//! People: instructors, volunteers, weavers. How they enter is in [`super::entry`].
+//! People: instructors, volunteers, weavers. How they enter is in [`super::auth`].
 use serde_json::json;
 use sqlx::FromRow;
 
-use super::columns::{Instant, words};
-use super::tx::{EntityKind, Read, Write, fresh, sql};
+use super::columns::{Instant, string_enum};
+use super::tx::{EntityKind, Read, Write, check_revision, sql};
 use super::{Error, PersonId};
 use crate::units::Units;
 
-words! {
+string_enum! {
     /// What a person is here.
     Role {
         /// Assigns frames, plans the term, sees everything.
@@ -101,7 +101,7 @@ impl Write {
             id, fields.name.clone(), name_key(&fields.name), role, fields.contact.clone(), fields.units,
             passphrase_hash, at
         )?;
-        self.record(EntityKind::Person, id, "added", json!({ "name": fields.name, "role": role.word() }))
+        self.audit_log(EntityKind::Person, id, "added", json!({ "name": fields.name, "role": role.word() }))
             .await
     }
 
@@ -118,8 +118,8 @@ impl Write {
              WHERE id = $5 AND revision = $6",
             fields.name.clone(), name_key(&fields.name), fields.contact.clone(), fields.units, id, revision
         )?;
-        fresh(rows)?;
-        self.record(EntityKind::Person, id, "changed", json!({ "name": fields.name })).await
+        check_revision(rows)?;
+        self.audit_log(EntityKind::Person, id, "changed", json!({ "name": fields.name })).await
     }
 
     /// Notes that a person left: their links and sessions stop working, their record stays.
@@ -137,16 +137,16 @@ impl Write {
         }
         if let Some(by) = by {
             let here = sql!(exec self, "UPDATE person SET revision = revision WHERE id = $1 AND left_at IS NULL", by)?;
-            fresh(here)?;
+            check_revision(here)?;
         }
         let at = self.now();
         let rows = sql!(
             exec self,
             "UPDATE person SET left_at = $1, revision = revision + 1 WHERE id = $2 AND left_at IS NULL", at, id
         )?;
-        fresh(rows)?;
+        check_revision(rows)?;
         sql!(exec self, "UPDATE entry_link SET replaced_at = $1 WHERE person_id = $2 AND replaced_at IS NULL", at, id)?;
         sql!(exec self, "DELETE FROM session WHERE person_id = $1", id)?;
-        self.record(EntityKind::Person, id, "left", json!({})).await
+        self.audit_log(EntityKind::Person, id, "left", json!({})).await
     }
 }

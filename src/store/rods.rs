@@ -2,8 +2,8 @@
 use serde_json::json;
 use sqlx::FromRow;
 
-use super::columns::words;
-use super::tx::{EntityKind, Read, Write, fresh, sql};
+use super::columns::string_enum;
+use super::tx::{EntityKind, Read, Write, check_revision, sql};
 use super::{Error, RodId};
 use crate::units::{Length, Units};
 
@@ -43,7 +43,7 @@ pub fn rod_size(length: Length, diameter: Length, units: Units) -> String {
     format!("{} × {}", length.show(units), diameter.show(units))
 }
 
-words! {
+string_enum! {
     /// What can happen to rods that are here.
     RodAct {
         /// New ones came.
@@ -115,7 +115,7 @@ impl Write {
             id, length, diameter, owned, at
         )?;
         let size = rod_size(length, diameter, Units::Inches);
-        self.record(EntityKind::Rod, id, "added", json!({ "size": size, "rods": owned })).await
+        self.audit_log(EntityKind::Rod, id, "added", json!({ "size": size, "rods": owned })).await
     }
 
     /// Corrects a size that was written down wrongly, if nobody else did since `revision`.
@@ -131,8 +131,8 @@ impl Write {
             "UPDATE rod SET length_nm = $3, diameter_nm = $4, revision = revision + 1 WHERE id = $1 AND revision = $2",
             id, revision, length, diameter
         )?;
-        fresh(rows)?;
-        self.record(
+        check_revision(rows)?;
+        self.audit_log(
             EntityKind::Rod,
             id,
             "changed",
@@ -149,7 +149,7 @@ impl Write {
             "UPDATE rod SET owned = owned + $2, bent = bent + $3 WHERE id = $1",
             id, owned * rods, bent * rods
         )?;
-        fresh(touched)?;
-        self.record(EntityKind::Rod, id, act.word(), json!({ "rods": rods })).await
+        check_revision(touched)?;
+        self.audit_log(EntityKind::Rod, id, act.word(), json!({ "rods": rods })).await
     }
 }

@@ -5,7 +5,7 @@ use serde_json::json;
 use sqlx::FromRow;
 
 use super::columns::{Day, Instant, TimeOfDay};
-use super::tx::{EntityKind, Read, Write, fresh, sql};
+use super::tx::{EntityKind, Read, Write, check_revision, sql};
 use super::{Error, MeetingId, PersonId, TermId};
 use crate::units::dates;
 
@@ -152,7 +152,7 @@ impl Write {
             "INSERT INTO term (id, name, note, made_at) VALUES ($1, $2, $3, $4)",
             id, name.to_owned(), note.to_owned(), at
         )?;
-        self.record(EntityKind::Term, id, "added", json!({ "name": name })).await
+        self.audit_log(EntityKind::Term, id, "added", json!({ "name": name })).await
     }
 
     /// Changes a term's name and note, if nobody else did since `revision`.
@@ -168,8 +168,8 @@ impl Write {
             "UPDATE term SET name = $3, note = $4, revision = revision + 1 WHERE id = $1 AND revision = $2",
             id, revision, name.to_owned(), note.to_owned()
         )?;
-        fresh(rows)?;
-        self.record(EntityKind::Term, id, "changed", json!({ "name": name })).await
+        check_revision(rows)?;
+        self.audit_log(EntityKind::Term, id, "changed", json!({ "name": name })).await
     }
 
     /// Closes a term, or opens it again. Nothing happens, and nothing is recorded, when it is so already.
@@ -182,7 +182,7 @@ impl Write {
             id, at, closed
         )?;
         if rows == 1 {
-            self.record(EntityKind::Term, id, if closed { "closed" } else { "opened again" }, json!({}))
+            self.audit_log(EntityKind::Term, id, if closed { "closed" } else { "opened again" }, json!({}))
                 .await?;
         } else {
             self.skip_audit();
@@ -200,7 +200,7 @@ impl Write {
             m.id, m.term_id, m.on_day, m.starts_at, m.minutes, m.called_off, at
         )?;
         let detail = json!({ "day": m.on_day.0.to_string(), "minutes": m.minutes });
-        self.record(EntityKind::Meeting, m.id, "added", detail).await
+        self.audit_log(EntityKind::Meeting, m.id, "added", detail).await
     }
 
     /// Calls a meeting off, or on again, and gives its revision; nothing when it was so already.
@@ -213,7 +213,7 @@ impl Write {
             id, off, at
         )?;
         if changed.is_some() {
-            self.record(
+            self.audit_log(
                 EntityKind::Meeting,
                 id,
                 if off { "called off" } else { "called on again" },
@@ -237,7 +237,7 @@ impl Write {
             term, person, at
         )?;
         if rows == 1 {
-            self.record(EntityKind::Term, term, "enrolled", json!({ "person": person.to_string() })).await?;
+            self.audit_log(EntityKind::Term, term, "enrolled", json!({ "person": person.to_string() })).await?;
         } else {
             self.skip_audit();
         }
@@ -250,7 +250,7 @@ impl Write {
             exec self,
             "DELETE FROM enrolment WHERE term_id = $1 AND person_id = $2", term, person
         )?;
-        fresh(rows)?;
-        self.record(EntityKind::Term, term, "withdrawn", json!({ "person": person.to_string() })).await
+        check_revision(rows)?;
+        self.audit_log(EntityKind::Term, term, "withdrawn", json!({ "person": person.to_string() })).await
     }
 }

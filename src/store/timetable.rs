@@ -7,7 +7,7 @@ use sqlx::FromRow;
 use super::columns::{Day, Instant};
 use super::loans::HandOut;
 use super::rugs::RugState;
-use super::tx::{EntityKind, Read, Write, fresh, sql};
+use super::tx::{EntityKind, Read, Write, check_revision, sql};
 use super::{Error, FrameId, MeetingId, PersonId, RugId, TermId};
 
 /// A term's timetable.
@@ -158,7 +158,7 @@ impl Write {
                 term, revision, at, person
             )?
         };
-        fresh(rows)?;
+        check_revision(rows)?;
         // Each frame is locked, always in the same order: who hands one out meanwhile waits and then sees these turns.
         let frames: BTreeSet<FrameId> = places.iter().map(|place| place.frame).collect();
         for frame in frames {
@@ -186,7 +186,7 @@ impl Write {
                 new.rug, term, new.frame, new.from, new.to, locked, told
             )?;
         }
-        self.record(EntityKind::Term, term, "timetable accepted", json!({ "rugs": places.len() })).await
+        self.audit_log(EntityKind::Term, term, "timetable accepted", json!({ "rugs": places.len() })).await
     }
 
     /// Whether another rug waits for this frame by a timetable that holds, and would get it before it comes back. What was
@@ -208,9 +208,9 @@ impl Write {
             exec self,
             "UPDATE place SET locked = $3 WHERE rug_id = $1 AND term_id = $2", rug, term, locked
         )?;
-        fresh(rows)?;
+        check_revision(rows)?;
         let what = if locked { "place locked" } else { "place unlocked" };
-        self.record(EntityKind::Term, term, what, json!({ "rug": rug })).await
+        self.audit_log(EntityKind::Term, term, what, json!({ "rug": rug })).await
     }
 
     /// Keeps that the weaver of a rug knows its place.
@@ -219,8 +219,8 @@ impl Write {
             exec self,
             "UPDATE place SET told = $3 WHERE rug_id = $1 AND term_id = $2", rug, term, true
         )?;
-        fresh(rows)?;
-        self.record(EntityKind::Term, term, "weaver told of their place", json!({ "rug": rug })).await
+        check_revision(rows)?;
+        self.audit_log(EntityKind::Term, term, "weaver told of their place", json!({ "rug": rug })).await
     }
 
     /// Keeps what is wanted for a rug's turn.
@@ -232,7 +232,7 @@ impl Write {
             wish.rug_id, wish.priority, wish.not_before
         )?;
         let detail = json!({ "rug": wish.rug_id, "priority": wish.priority });
-        self.record(EntityKind::Term, term, "turn wished", detail).await
+        self.audit_log(EntityKind::Term, term, "turn wished", detail).await
     }
 
     /// Keeps who won't come to which meetings of a term; what was kept before is replaced.
@@ -250,7 +250,7 @@ impl Write {
                 one.meeting_id, one.person_id, term
             )?;
         }
-        self.record(EntityKind::Term, term, "absences", json!({ "absences": absences.len() })).await
+        self.audit_log(EntityKind::Term, term, "absences", json!({ "absences": absences.len() })).await
     }
 }
 

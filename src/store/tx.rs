@@ -3,7 +3,7 @@ use jiff::Timestamp;
 use serde_json::Value;
 use sqlx::{PgConnection, Postgres, Sqlite, SqliteConnection, Transaction};
 
-use super::columns::{Instant, words};
+use super::columns::{Instant, string_enum};
 use super::{ChangeId, Error, PersonId, RequestKey, Store};
 
 /// A transaction on whichever database is behind.
@@ -80,7 +80,7 @@ pub struct Actor {
     pub at: Timestamp,
 }
 
-words! {
+string_enum! {
     /// What a line of the record is about.
     EntityKind {
         /// The workroom's own settings.
@@ -155,7 +155,7 @@ impl Write {
     }
 
     /// Writes a line of the record: who (this change's actor) did what to which thing.
-    pub(crate) async fn record(
+    pub(crate) async fn audit_log(
         &mut self,
         noun: EntityKind,
         id: impl ToString,
@@ -165,7 +165,7 @@ impl Write {
         sql!(
             exec self,
             "INSERT INTO change (id, at, person_id, noun, noun_id, act, detail) VALUES ($1, $2, $3, $4, $5, $6, $7)",
-            ChangeId::fresh(),
+            ChangeId::new(),
             Instant(self.actor.at),
             self.actor.person,
             noun,
@@ -204,6 +204,6 @@ impl Write {
 }
 
 /// Turns "no row was touched" into [`Error::Stale`], for updates that name the revision they read.
-pub(crate) fn fresh(rows: u64) -> Result<(), Error> {
+pub(crate) fn check_revision(rows: u64) -> Result<(), Error> {
     if rows == 0 { Err(Error::Stale) } else { Ok(()) }
 }

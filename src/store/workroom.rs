@@ -5,7 +5,7 @@ use sqlx::FromRow;
 
 use super::Error;
 use super::columns::units_word;
-use super::tx::{EntityKind, Read, Write, fresh, sql};
+use super::tx::{EntityKind, Read, Write, check_revision, sql};
 use crate::units::{Length, Mass, Units};
 
 /// The workroom.
@@ -53,7 +53,7 @@ impl Write {
             "INSERT INTO workroom (id, name, time_zone, units, made_at) VALUES ('workroom', $1, $2, $3, $4)",
             name.to_owned(), time_zone.to_owned(), units, at
         )?;
-        self.record(EntityKind::Workroom, "workroom", "set up", json!({ "name": name })).await
+        self.audit_log(EntityKind::Workroom, "workroom", "set up", json!({ "name": name })).await
     }
 
     /// Changes the settings, if nobody else did since `revision`.
@@ -65,8 +65,8 @@ impl Write {
              WHERE id = 'workroom' AND revision = $4",
             to.name.clone(), to.time_zone.clone(), to.units, to.revision, to.scale_mg, to.tape_nm
         )?;
-        fresh(rows)?;
-        self.record(
+        check_revision(rows)?;
+        self.audit_log(
             EntityKind::Workroom,
             "workroom",
             "changed",

@@ -9,7 +9,7 @@ use axum::Router;
 
 pub use http::error::{Error, Result};
 pub use http::form::{Filled, Form, FormData, QueryData};
-pub use http::page::Shell;
+pub use http::page::Layout;
 pub use http::route;
 pub use http::session::{CurrentUser, MaybeUser};
 pub use http::state::{App, Config};

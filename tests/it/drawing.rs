@@ -88,7 +88,7 @@ fn rug_faces() {
     face("kept-front", &kept, Face::Front, Ink::Hatch);
     // Too large to keep: its length and its SHA-256.
     let svg = drawn(&fine, Face::Front, Ink::Colour);
-    same_text("fine-front.txt", &format!("{} {}\n", svg.len(), thrumhall::edge::secret_hash(&svg)));
+    same_text("fine-front.txt", &format!("{} {}\n", svg.len(), thrumhall::secrets::secret_hash(&svg)));
 }
 
 #[test]
@@ -148,9 +148,9 @@ fn frames_bars_and_panels() {
             most: 12,
             narrower: false,
         };
-        let layout = piece_together(&[size(18.0, 32.0), size(24.0, 43.0)], &wanted, Units::Inches).unwrap();
+        let arrangement = piece_together(&[size(18.0, 32.0), size(24.0, 43.0)], &wanted, Units::Inches).unwrap();
         let names = ["S < small".to_owned(), "L & large".to_owned()];
-        same(name, &panels::svg(&layout, &names, Units::Inches, "panels"));
+        same(name, &panels::svg(&arrangement, &names, Units::Inches, "panels"));
     }
 }
 

@@ -9,22 +9,23 @@ use crate::support::rust::{Source, flat, sources};
 
 /// Each room, the rooms that it may call, and whether it is pure: knows no database, web, clock, file, network, environment or
 /// chance.
-const ROOMS: [(&str, &[&str], bool); 13] = [
+const ROOMS: [(&str, &[&str], bool); 14] = [
     ("units", &[], true),
     ("planning", &["units"], true),
     ("optimize", &["units", "planning"], true),
     ("drawing", &["units", "planning", "optimize"], true),
     ("calendar", &[], true),
     ("tables", &[], false),
-    ("edge", &[], false),
-    ("store", &["units", "planning", "edge"], false),
+    ("clock", &[], false),
+    ("secrets", &[], false),
+    ("store", &["units", "planning", "clock", "secrets"], false),
     ("pdf", &["units", "planning", "optimize", "drawing", "store"], false),
-    ("notify", &["units", "store", "edge"], false),
-    ("services", &["units", "planning", "optimize", "drawing", "store", "edge"], false),
+    ("notify", &["units", "store", "clock", "secrets"], false),
+    ("services", &["units", "planning", "optimize", "drawing", "store", "clock", "secrets"], false),
     (
         "web",
         &[
-            "units", "planning", "optimize", "drawing", "calendar", "tables", "edge", "store", "pdf",
+            "units", "planning", "optimize", "drawing", "calendar", "tables", "clock", "secrets", "store", "pdf",
             "notify", "services",
         ],
         false,
@@ -32,7 +33,7 @@ const ROOMS: [(&str, &[&str], bool); 13] = [
     (
         "cli",
         &[
-            "units", "planning", "optimize", "drawing", "calendar", "tables", "edge", "store", "pdf",
+            "units", "planning", "optimize", "drawing", "calendar", "tables", "clock", "secrets", "store", "pdf",
             "notify", "services", "web",
         ],
         false,

@@ -67,7 +67,7 @@ pub(super) struct Class<'a> {
 /// Fills the database, as if `now` were somewhere in the middle of the term.
 pub(super) async fn fill(store: &Store, now: Timestamp) -> anyhow::Result<Cast> {
     let zone = TimeZone::get(ZONE)?;
-    let ids = |count: usize| std::iter::repeat_with(PersonId::fresh).take(count).collect::<Vec<_>>();
+    let ids = |count: usize| std::iter::repeat_with(PersonId::new).take(count).collect::<Vec<_>>();
     let mut class = Class {
         store,
         today: now.to_zoned_datetime(zone.clone()).date(),
@@ -75,10 +75,10 @@ pub(super) async fn fill(store: &Store, now: Timestamp) -> anyhow::Result<Cast> 
         instructors: ids(INSTRUCTORS.len()),
         volunteers: ids(VOLUNTEERS.len()),
         weavers: ids(WEAVERS.len()),
-        term: TermId::fresh(),
-        frames: FRAMES.iter().map(|frame| (frame.0, FrameId::fresh())).collect(),
-        rods: RODS.iter().map(|_| RodId::fresh()).collect(),
-        rugs: RUGS.iter().map(|_| RugId::fresh()).collect(),
+        term: TermId::new(),
+        frames: FRAMES.iter().map(|frame| (frame.0, FrameId::new())).collect(),
+        rods: RODS.iter().map(|_| RodId::new()).collect(),
+        rugs: RUGS.iter().map(|_| RugId::new()).collect(),
         loans: HashMap::new(),
         bundles: Vec::new(),
     };
@@ -150,7 +150,7 @@ impl Class<'_> {
         tx.add_term(self.term, "Ebb to Flood", "In the loft. Everything in this class is made up.").await?;
         for (nth, weeks) in WEEKS.iter().enumerate() {
             let meeting = Meeting {
-                id: MeetingId::fresh(),
+                id: MeetingId::new(),
                 term_id: self.term,
                 on_day: Day(self.day(weeks * 7)?),
                 starts_at: TimeOfDay(STARTS),
@@ -179,8 +179,8 @@ impl Class<'_> {
             self.write(Some(who), self.at(-lot.days_ago, civil::time(17, 0, 0, 0), Span::new())?).await?;
         let mut new = Vec::new();
         for cloth in lot.bundles {
-            let id = BundleId::fresh();
-            tx.weigh_in(id, RequestKey::fresh(), &fields(lot, cloth), &weighing(cloth.weight)?).await?;
+            let id = BundleId::new();
+            tx.weigh_in(id, RequestKey::new(), &fields(lot, cloth), &weighing(cloth.weight)?).await?;
             new.push((id, cloth));
         }
         tx.commit().await?;
@@ -199,7 +199,7 @@ impl Class<'_> {
                 // Every other bundle is weighed again: lint and dirt are an ounce in a hundred or so.
                 let lighter =
                     (*to == BundleState::Ready && nth % 2 == 0).then(|| washed(cloth)).transpose()?;
-                tx.move_bundle(*id, RequestKey::fresh(), (*from, *to), lighter.as_ref()).await??;
+                tx.move_bundle(*id, RequestKey::new(), (*from, *to), lighter.as_ref()).await??;
             }
             tx.commit().await?;
         }
@@ -232,7 +232,7 @@ impl Class<'_> {
             let (fields, bands) = self.design(rug)?;
             tx.add_rug(*id, self.weavers[rug.weaver], &fields, &bands).await?;
             if let Some((frame, due)) = out {
-                let loan = LoanId::fresh();
+                let loan = LoanId::new();
                 let due_on = Day(self.day(WEEKS[due] * 7)?);
                 let rods = Some((self.rods[rug.size.rod], 2));
                 let frame = self.frames[frame];
@@ -251,7 +251,7 @@ impl Class<'_> {
             let mut tx = self.write(Some(self.weavers[row.weaver]), at).await?;
             let (mut fields, bands) = self.design(row)?;
             fields.term_id = None;
-            let id = RugId::fresh();
+            let id = RugId::new();
             tx.add_rug(id, self.weavers[row.weaver], &fields, &bands).await?;
             tx.finish_rug(id, &took.fields()?).await?;
             tx.commit().await?;
@@ -266,7 +266,7 @@ impl Class<'_> {
             let mut tx = self.write(Some(self.weavers[rug.weaver]), at).await?;
             let mut any = false;
             for entry in LOG.iter().filter(|entry| entry.rug == rug.name && entry.evening == evening) {
-                tx.log_rug(LogId::fresh(), *id, &self.logged(rug, entry)?).await?;
+                tx.log_rug(LogId::new(), *id, &self.logged(rug, entry)?).await?;
                 any = true;
             }
             if let Fate::Finished { back, took, .. } = rug.fate

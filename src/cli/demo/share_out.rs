@@ -22,17 +22,17 @@ impl Class<'_> {
         let bundle = |tag: i64| self.bundles[tag as usize - 1];
         let mut tx = self.write(Some(who), at).await?;
         for (_, tag, weight, rug) in PULLED.iter().filter(|pull| pull.0 == evening) {
-            let (key, note) = (RequestKey::fresh(), format!("for {rug}"));
+            let (key, note) = (RequestKey::new(), format!("for {rug}"));
             let pulled = tx.pull(bundle(*tag), key, &weighing(weight)?, &note).await?;
             pulled.with_context(|| format!("pulling {weight} of bundle {tag}"))?;
         }
         let (when, tag, weight, note) = SCRAPPED;
         if when == evening {
-            tx.scrap(bundle(tag), RequestKey::fresh(), Some(&weighing(weight)?), note).await??;
+            tx.scrap(bundle(tag), RequestKey::new(), Some(&weighing(weight)?), note).await??;
         }
         let (when, tag, weight, note) = PUT_BACK;
         if when == evening {
-            tx.put_back(bundle(tag), RequestKey::fresh(), &weighing(weight)?, note).await??;
+            tx.put_back(bundle(tag), RequestKey::new(), &weighing(weight)?, note).await??;
         }
         Ok(tx.commit().await?)
     }
@@ -48,7 +48,7 @@ impl Class<'_> {
         };
         let at = self.at(-2, civil::time(15, 0, 0, 0), Span::new())?;
         let mut tx = self.write(self.volunteers.first().copied(), at).await?;
-        tx.cut(self.bundles[tag as usize - 1], BundleId::fresh(), RequestKey::fresh(), &cut).await??;
+        tx.cut(self.bundles[tag as usize - 1], BundleId::new(), RequestKey::new(), &cut).await??;
         Ok(tx.commit().await?)
     }
 
@@ -67,10 +67,10 @@ impl Class<'_> {
             // Nobody cuts to the ounce: half of one more.
             let taken = Mass::from_mg(promise.promised_mg.mg() + 14_175).min(promise.balance_mg);
             let weighing = Weighing { typed: taken.exact(Units::Inches), gross: taken, tare: Mass::ZERO };
-            tx.pull_promise(promise.id, RequestKey::fresh(), &weighing).await??;
+            tx.pull_promise(promise.id, RequestKey::new(), &weighing).await??;
         }
         if let Some(last) = promises.iter().rev().find(|promise| promise.part.rug_id != waiting[0]) {
-            tx.scrap(last.bundle_id, RequestKey::fresh(), None, "mildew, all of it").await??;
+            tx.scrap(last.bundle_id, RequestKey::new(), None, "mildew, all of it").await??;
         }
         Ok(tx.commit().await?)
     }

@@ -7,7 +7,7 @@ use clap::{Args, Subcommand};
 use super::Out;
 use crate::cli::DatabaseArgs;
 use crate::cli::reckon::{BadInput, length};
-use crate::edge::Clock;
+use crate::clock::Clock;
 use crate::pdf::{Grid, Label, Labels, Size};
 use crate::store::rugs::{Rug, RugState};
 use crate::store::{LoanId, RugId, Store, TermId};

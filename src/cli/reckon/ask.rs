@@ -71,7 +71,7 @@ pub(in crate::cli) fn asked(args: &OneRug) -> Result<Asked, BadInput> {
     };
     let plan = Plan::of(&spec, units).map_err(|e| bad("rug")(&e))?;
     let ball = rug.strips.as_deref().map(|text| read.strips(text)).transpose()?;
-    let ball = ball.map(|strips| warp::ball_of_strips(&strips, plan.warp.length.take, plan.warp.join));
+    let ball = ball.map(|strips| warp::ball_of_strips(&strips, plan.warp.length.p90, plan.warp.join));
     Ok(Asked { plan, colours, ball })
 }
 

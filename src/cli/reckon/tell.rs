@@ -24,7 +24,7 @@ pub(super) fn write(asked: &Asked, args: &ReckonArgs, out: &mut dyn Write) -> an
                 "strips": ball.strips,
                 "joins": ball.joins,
                 "length_mm": ball.length.mm(),
-                "left_over_mm": (ball.length - plan.warp.length.take).mm(),
+                "left_over_mm": (ball.length - plan.warp.length.p90).mm(),
             });
         }
         serde_json::to_writer_pretty(&mut *out, &told)?;
@@ -120,10 +120,10 @@ fn shown(show: Show, asked: &Asked, units: Units, out: &mut dyn Write) -> std::i
 /// A plan in millimetres, grams and minutes.
 pub(in crate::cli) fn as_json(plan: &Plan) -> Value {
     let lengths =
-        |r: Range<Length>| json!({"low": r.low.mm(), "expected": r.expected.mm(), "take": r.take.mm()});
-    let masses = |r: Range<Mass>| json!({"low": r.low.grams(), "expected": r.expected.grams(), "take": r.take.grams()});
+        |r: Range<Length>| json!({"low": r.low.mm(), "expected": r.expected.mm(), "take": r.p90.mm()});
+    let masses = |r: Range<Mass>| json!({"low": r.low.grams(), "expected": r.expected.grams(), "take": r.p90.grams()});
     let times =
-        |r: Range<Minutes>| json!({"low": r.low.get(), "expected": r.expected.get(), "take": r.take.get()});
+        |r: Range<Minutes>| json!({"low": r.low.get(), "expected": r.expected.get(), "take": r.p90.get()});
     let (warp, weft, cloth, minutes) = (&plan.warp, &plan.weft, &plan.cloth, &plan.minutes);
     json!({
         "warp": {
@@ -131,7 +131,7 @@ pub(in crate::cli) fn as_json(plan: &Plan) -> Value {
             "units": warp.units,
             "path_mm": warp.path.mm(),
             "rule_of_thumb_mm": warp.rule_of_thumb.mm(),
-            "take_mm": warp.length.take.mm(),
+            "take_mm": warp.length.p90.mm(),
             "length_mm": lengths(warp.length),
             "strips": warp.strips,
             "joins": warp.joins,
@@ -194,9 +194,9 @@ fn table(asked: &Asked, units: Units, out: &mut dyn Write) -> std::io::Result<()
     let mut row = |name: &str, [low, expected, take]: [String; 3]| {
         writeln!(out, "{name:<22}{low:>13}{expected:>13}{take:>13}")
     };
-    let long = |r: Range<Length>| [r.low, r.expected, r.take].map(|l| l.show_long(units));
-    let mass = |r: Range<Mass>| [r.low, r.expected, r.take].map(|m| m.show(units));
-    let time = |r: Range<Minutes>| [r.low, r.expected, r.take].map(Minutes::show);
+    let long = |r: Range<Length>| [r.low, r.expected, r.p90].map(|l| l.show_long(units));
+    let mass = |r: Range<Mass>| [r.low, r.expected, r.p90].map(|m| m.show(units));
+    let time = |r: Range<Minutes>| [r.low, r.expected, r.p90].map(Minutes::show);
     row("Warp ball", long(warp.length))?;
     row("Weft strip", long(weft.length))?;
     row("Weft strip to cut", long(weft.cut))?;
@@ -222,12 +222,12 @@ fn table(asked: &Asked, units: Units, out: &mut dyn Write) -> std::io::Result<()
             } else {
                 format!(" in strips of {}", need.strip.show(units))
             };
-            let (take, cut) = (need.mass.take.show(units), need.cut.take.show_long(units));
+            let (take, cut) = (need.mass.p90.show(units), need.cut.p90.show_long(units));
             writeln!(out, "Weft, {}{strips}: take {take}, {cut} of strip.", name(need.colour))?;
         }
     }
     if let Some(ball) = asked.ball {
-        let (length, take) = (ball.length.show_long(units), warp.length.take);
+        let (length, take) = (ball.length.show_long(units), warp.length.p90);
         let (strips, joins) = (ball.strips, ball.joins);
         if ball.length >= take {
             let rest = (ball.length - take).show(units);

@@ -91,7 +91,7 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
         most: asked.most_panels,
         narrower: asked.narrower,
     };
-    let layout =
+    let arrangement =
         piece_together_within(&sizes, &wanted, Units::Metric, tries).map_err(|e| bad("panels", &e))?;
     let names: Vec<String> = asked.sizes.iter().map(|size| size.id.clone()).collect();
     let panel = |panel: &Panel| AnswerPanel {
@@ -103,14 +103,14 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
         length_mm: Mm(panel.length),
     };
     Ok(Answer {
-        panels: layout.panels.iter().map(panel).collect(),
-        width_mm: Mm(layout.size.width),
-        length_mm: Mm(layout.size.length),
-        off_mm: Mm(layout.off),
-        seam_mm: Mm(layout.seam),
-        strip_mm: Mm(layout.sewing(Stitch::STRIP)),
-        thread_mm: Mm(layout.sewing(Stitch::THREAD)),
-        proven: layout.proven,
-        svg: asked.draw.then(|| panel_picture::svg(&layout, &names, Units::Metric, "panels")),
+        panels: arrangement.panels.iter().map(panel).collect(),
+        width_mm: Mm(arrangement.size.width),
+        length_mm: Mm(arrangement.size.length),
+        off_mm: Mm(arrangement.off),
+        seam_mm: Mm(arrangement.seam),
+        strip_mm: Mm(arrangement.sewing(Stitch::STRIP)),
+        thread_mm: Mm(arrangement.sewing(Stitch::THREAD)),
+        proven: arrangement.proven,
+        svg: asked.draw.then(|| panel_picture::svg(&arrangement, &names, Units::Metric, "panels")),
     })
 }

@@ -1,14 +1,14 @@
 //! How it was worked out what a rug of panels takes beyond its panels.
 use crate::optimize::panels::sewing::{BACKING_MARGIN, Sewing};
-use crate::optimize::panels::{Layout, Stitch};
+use crate::optimize::panels::{Arrangement, Stitch};
 use crate::planning::explain::{GEOMETRY, PRACTICE, count};
 use crate::planning::needs::{THREAD_PIECE, THREAD_TAIL};
 use crate::planning::settings::{Parameter, Settings};
 use crate::planning::workings::Derivation;
 
 /// A working for each number of a layout's sewing and backing.
-pub fn pieced(layout: &Layout, sewing: &Sewing) -> Vec<Derivation> {
-    let seams = layout.panels.len().saturating_sub(1);
+pub fn pieced(arrangement: &Arrangement, sewing: &Sewing) -> Vec<Derivation> {
+    let seams = arrangement.panels.len().saturating_sub(1);
     let whip = |key: &str, title: &str, result, stitch: Stitch| {
         Derivation::new(key, title, result)
             .by(
@@ -22,10 +22,10 @@ pub fn pieced(layout: &Layout, sewing: &Sewing) -> Vec<Derivation> {
             .chosen("bite into each edge", stitch.bite)
             .chosen("tail, both ends of a seam", stitch.tail)
     };
-    let size = layout.size;
+    let size = arrangement.size;
     let seam = Derivation::new("pieced.seam", "Seams", sewing.seam)
         .by("the lengths of all edges at which two panels meet", GEOMETRY)
-        .chosen("panels", count(layout.panels.len() as f64));
+        .chosen("panels", count(arrangement.panels.len() as f64));
     let edge = (sewing.backing.width + sewing.backing.length) * 2;
     let backing = Derivation::new("pieced.backing", "Edge of the backing", edge)
         .by("2 · (width − 2 · margin + length − 2 · margin)", GEOMETRY)

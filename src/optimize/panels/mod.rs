@@ -52,7 +52,7 @@ pub struct Panel {
 
 /// A rug of panels.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Layout {
+pub struct Arrangement {
     /// Every panel.
     pub panels: Vec<Panel>,
     /// The whole rug.
@@ -138,7 +138,7 @@ impl Stitch {
     }
 }
 
-impl Layout {
+impl Arrangement {
     /// Strip or thread for all seams, each sewn with its own: [`whip_stitch`] and a tail for every seam.
     pub fn sewing(&self, stitch: Stitch) -> Length {
         let Stitch { pitch, thickness, bite, tail } = stitch;
@@ -181,7 +181,7 @@ struct Search {
 ///
 /// # Errors
 /// [`PanelsError`]: sizes out of range, or nothing comes near enough.
-pub fn piece_together(sizes: &[Size], wanted: &Wanted, units: Units) -> Result<Layout, PanelsError> {
+pub fn piece_together(sizes: &[Size], wanted: &Wanted, units: Units) -> Result<Arrangement, PanelsError> {
     piece_together_within(sizes, wanted, units, MOST_TRIED)
 }
 
@@ -191,7 +191,7 @@ pub fn piece_together_within(
     wanted: &Wanted,
     units: Units,
     most_tried: u32,
-) -> Result<Layout, PanelsError> {
+) -> Result<Arrangement, PanelsError> {
     check(sizes, wanted, units)?;
     let goal = [wanted.size.width.nm(), wanted.size.length.nm()];
     let tolerance = wanted.tolerance.nm();
@@ -221,7 +221,7 @@ pub fn piece_together_within(
             open.min_by_key(|&at| (off(&search.made[at]), search.made[at].seam, at))
         };
         if let Some(at) = best(true) {
-            return Ok(search.layout(at, off(&search.made[at])));
+            return Ok(search.arrangement(at, off(&search.made[at])));
         }
         if let Some(at) = best(false) {
             nearest = nearest.into_iter().chain([search.made[at]]).min_by_key(off);
@@ -343,11 +343,11 @@ impl Search {
         }
     }
 
-    fn layout(&self, at: usize, off: i64) -> Layout {
+    fn arrangement(&self, at: usize, off: i64) -> Arrangement {
         let made = self.made[at];
         let mut panels = Vec::new();
         self.place(at, 0, 0, &mut panels);
-        Layout {
+        Arrangement {
             panels,
             size: Size { width: Length::from_nm(made.width), length: Length::from_nm(made.length) },
             off: Length::from_nm(off),

@@ -1,6 +1,6 @@
 //! What a rug of panels takes beyond its panels: the sewing, the backing, and how each panel is woven. Where the panels lie
 //! is found in `panels`; what a panel's own cloth and time are is `plan`'s.
-use super::{Layout, Panel, Size, Stitch};
+use super::{Arrangement, Panel, Size, Stitch};
 use crate::planning::finish::{backing_edge, slip_stitch_thread};
 use crate::planning::needs::{THREAD_PIECE, THREAD_TAIL};
 use crate::planning::settings::{Parameter, Settings};
@@ -26,15 +26,15 @@ pub struct Sewing {
 
 impl Sewing {
     /// What the layout takes.
-    pub fn of(layout: &Layout) -> Self {
-        let Size { width, length } = layout.size;
+    pub fn of(arrangement: &Arrangement) -> Self {
+        let Size { width, length } = arrangement.size;
         let inner = |side: Length| (side - BACKING_MARGIN * 2).max(Length::ZERO);
         let edge = backing_edge(length, width, BACKING_MARGIN);
         let ratio = Settings::default().at().number(Parameter::ThreadRatio);
         Self {
-            seam: layout.seam,
-            strip: layout.sewing(Stitch::STRIP),
-            thread: layout.sewing(Stitch::THREAD),
+            seam: arrangement.seam,
+            strip: arrangement.sewing(Stitch::STRIP),
+            thread: arrangement.sewing(Stitch::THREAD),
             backing: Size { width: inner(width), length: inner(length) },
             backing_thread: slip_stitch_thread(edge, ratio, THREAD_PIECE, THREAD_TAIL),
         }
@@ -54,9 +54,9 @@ pub struct Alike {
 
 /// The panels of a layout, those that are woven alike together, in the order of their first number. Sides that the `ease`
 /// made equal are woven at the frame's own size.
-pub fn alike(layout: &Layout, sizes: &[Size], ease: Length) -> Vec<Alike> {
+pub fn alike(arrangement: &Arrangement, sizes: &[Size], ease: Length) -> Vec<Alike> {
     let mut groups: Vec<Alike> = Vec::new();
-    for (panel, number) in layout.panels.iter().zip(1..) {
+    for (panel, number) in arrangement.panels.iter().zip(1..) {
         let woven = woven(panel, sizes[panel.size], ease);
         match groups.iter_mut().find(|group| group.size == panel.size && group.woven == woven) {
             Some(group) => group.numbers.push(number),

@@ -74,16 +74,16 @@ impl Paper {
     }
 
     /// Begins another page.
-    pub fn turn(&mut self) {
+    pub fn page_break(&mut self) {
         self.sheet.page();
         self.y = MARGIN;
     }
 
     /// Turns the page unless so much fits on it.
-    pub fn need(&mut self, high: f64) -> bool {
+    pub fn reserve(&mut self, high: f64) -> bool {
         let turns = self.y + high > self.bottom() && self.y > MARGIN;
         if turns {
-            self.turn();
+            self.page_break();
         }
         turns
     }
@@ -92,7 +92,7 @@ impl Paper {
     fn write(&mut self, text: &str, points: f64, weight: Weight) {
         let step = points * POINT * LEADING;
         for one in wrap(text, points, weight, self.wide()) {
-            self.need(step);
+            self.reserve(step);
             self.sheet.text(self.left, self.y + points * POINT, &one, points, weight);
             self.y += step;
         }
@@ -102,7 +102,7 @@ impl Paper {
     pub fn heading(&mut self, level: u16, text: &str) {
         let points = self.points * if level == 1 { 2.2 } else { 1.1 };
         // Not alone at the foot of a page.
-        self.need(points * POINT * LEADING + self.ems(3.0 * LEADING));
+        self.reserve(points * POINT * LEADING + self.ems(3.0 * LEADING));
         self.sheet_part(Part::Heading(level, text.to_owned()), |paper| {
             paper.write(text, points, Weight::Bold);
         });
@@ -211,7 +211,7 @@ impl Paper {
             };
             let high = row.iter().map(high).fold(0.0, f64::max);
             let sizes: Vec<f64> = row.iter().map(|one| big(&one[1])).collect();
-            self.need(high);
+            self.reserve(high);
             let (top, left, right) = (self.y, self.left, self.right);
             for (at, (one, size)) in row.iter().zip(sizes).enumerate() {
                 self.left = left + wide * at as f64;
@@ -234,7 +234,7 @@ impl Paper {
         let points = self.points * 1.08;
         let lines = wrap(text, points, Weight::Regular, self.wide() - 2.0 * pad).len() as f64;
         let high = lines * points * POINT * LEADING + 2.0 * pad;
-        self.need(high);
+        self.reserve(high);
         let (top, left, right) = (self.y, self.left, self.right);
         self.sheet.frame([left, top, self.wide(), high], 0.8);
         (self.left, self.right, self.y) = (left + pad, right - pad, top + pad * 0.85);
@@ -267,7 +267,7 @@ impl Paper {
                 self.y = top;
             }
             if columns == 1 {
-                self.need(high);
+                self.reserve(high);
             }
             let x = left + (wide + between) * f64::from(column);
             (self.left, self.right) = (x, x + wide);

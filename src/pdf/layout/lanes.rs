@@ -67,14 +67,14 @@ impl Paper {
     pub fn lanes(&mut self, long: f64, places: &[f64], mut draw: impl FnMut(&mut Self, Lane)) {
         let across = ((self.wide() + BETWEEN) / (WIDE + BETWEEN)).floor().max(1.0) as usize;
         if self.bottom() - self.y - TAB < LEAST {
-            self.turn();
+            self.page_break();
             self.y += EDGE;
         }
         let (mut from, mut number, mut column) = (0.0, 1, 0);
         let mut top = self.y;
         while from < long {
             if column == across {
-                self.turn();
+                self.page_break();
                 (column, top) = (0, self.y + EDGE);
             }
             let room = self.bottom() - top - TAB;

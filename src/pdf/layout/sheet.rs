@@ -103,7 +103,7 @@ struct Page {
 
 /// Where a text stands: left, top, right and bottom of its letters, about; for tests.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Stands {
+pub struct TextBox {
     /// The page, from 0.
     pub page: usize,
     /// Left, top, right, bottom.
@@ -247,12 +247,12 @@ impl Sheet {
     }
 
     /// Where every text stands.
-    pub fn texts(&self) -> Vec<Stands> {
+    pub fn texts(&self) -> Vec<TextBox> {
         let of_page = |(page, marks): (usize, &Page)| {
             let stands = |(_, mark): &(Option<usize>, Mark)| match mark {
                 Mark::Text { x, y, line, .. } => {
                     let em = line.points * POINT;
-                    Some(Stands {
+                    Some(TextBox {
                         page,
                         area: [*x, y - 0.72 * em, x + line.width, y + 0.2 * em],
                         says: line.pieces.iter().map(|piece| piece.text.as_str()).collect(),

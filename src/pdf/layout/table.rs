@@ -61,11 +61,11 @@ impl Paper {
         let names: Vec<String> = columns.iter().map(|column| column.name.clone()).collect();
         let head = self.row_height(&bold, &names, &wides, pad);
         // A head without a row below it tells nothing.
-        self.need(head + rows.first().map_or(0.0, |row| self.row_height(columns, row, &wides, pad)));
+        self.reserve(head + rows.first().map_or(0.0, |row| self.row_height(columns, row, &wides, pad)));
         self.table_row(&bold, &names, &wides, pad, head, true);
         for row in rows {
             let high = self.row_height(columns, row, &wides, pad);
-            if self.need(high) {
+            if self.reserve(high) {
                 self.table_row(&bold, &names, &wides, pad, head, true);
             }
             self.table_row(columns, row, &wides, pad, high, false);

@@ -70,7 +70,7 @@ impl Paper {
         let caption = self.ems(2.5);
         let high = high.max(step * bands.len() as f64).min(self.bottom() - MARGIN - caption);
         let each = each(bands.len(), step, high);
-        self.need(high + caption);
+        self.reserve(high + caption);
         let (top, left) = (self.y, self.left);
         let length = rug.plan.length.mm();
         let wide = (high * rug.plan.width.ratio(rug.plan.length)).min(self.wide() - room).max(12.0);
@@ -127,7 +127,7 @@ impl Paper {
     pub fn key(&mut self, rug: &Coloured<'_>) {
         let used = rug.plan.pattern.colours();
         let (side, gap, step) = (self.ems(1.6), self.ems(1.4), self.ems(2.0));
-        self.need(step);
+        self.reserve(step);
         let mut x = self.left;
         for id in used {
             let most = self.wide() - side - self.ems(0.5);
@@ -135,7 +135,7 @@ impl Paper {
             let wide = side + self.ems(0.5) + self.width_of(&name, Weight::Regular);
             if x > self.left && x + wide > self.right {
                 (x, self.y) = (self.left, self.y + step);
-                self.need(step);
+                self.reserve(step);
             }
             let area = [x, self.y + self.ems(0.1), side, self.ems(1.3)];
             self.sheet.hatch(area, Hatch::of(usize::from(id)));

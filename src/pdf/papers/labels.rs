@@ -118,7 +118,7 @@ impl Labels<'_> {
         let per_page = (self.grid.across * self.grid.down).max(1);
         for (n, label) in (self.skip % per_page..).zip(self.labels) {
             if n > self.skip % per_page && n % per_page == 0 {
-                paper.turn();
+                paper.page_break();
             }
             let (column, row) = (n % self.grid.across, n % per_page / self.grid.across);
             let g = &self.grid;

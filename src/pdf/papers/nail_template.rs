@@ -84,7 +84,7 @@ impl NailTemplate<'_> {
         let span = self.span.show(self.units);
         for (n, row) in self.rows.iter().enumerate() {
             if n > 0 {
-                paper.turn();
+                paper.page_break();
             }
             paper.head(
                 "Nail template, full size",

@@ -63,7 +63,7 @@ impl WallSheet<'_> {
             self.part(&mut paper, from..to, row);
             from = to;
             if from < self.frames.len() {
-                paper.turn();
+                paper.page_break();
             }
         }
         Ok(paper)

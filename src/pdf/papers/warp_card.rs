@@ -178,7 +178,7 @@ impl WarpCard<'_> {
         [
             [
                 "Warp, joined in one ball".into(),
-                plan.warp.length.take.show_long(units),
+                plan.warp.length.p90.show_long(units),
                 format!(
                     "expected {}; rule of thumb {}",
                     plan.warp.length.expected.show_long(units),
@@ -203,7 +203,7 @@ impl WarpCard<'_> {
                     "prepare {}, weave {} to {}, finish {}",
                     m.prepare.expected.show(),
                     m.weave.low.show(),
-                    m.weave.take.show(),
+                    m.weave.p90.show(),
                     m.finish.expected.show()
                 ),
             ],
@@ -243,10 +243,10 @@ impl WarpCard<'_> {
             .map(|need| {
                 vec![
                     name(need.colour, need.strip),
-                    need.cut.take.show_long(units),
+                    need.cut.p90.show_long(units),
                     need.mass.low.show(units),
                     need.mass.expected.show(units),
-                    need.mass.take.show(units),
+                    need.mass.p90.show(units),
                     need.joins.to_string(),
                 ]
             })

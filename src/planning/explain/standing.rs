@@ -1,7 +1,7 @@
 //! How it was worked out where a rug stands: the time to go, the chance to be done in time, and whether each colour lasts.
-//! The numbers are `progress`'s and `lasting`'s.
+//! The numbers are `progress`'s and `sufficiency`'s.
 use super::{SUM, count};
-use crate::planning::lasting::Lasting;
+use crate::planning::sufficiency::Sufficiency;
 use crate::planning::plan::Plan;
 use crate::planning::progress::Progress;
 use crate::planning::workings::Derivation;
@@ -16,12 +16,12 @@ const BELIEF: &str = "normal beliefs on the logarithm; the doubts of scale and c
 pub fn standing(
     plan: &Plan,
     progress: &Progress,
-    lasting: &[Lasting],
+    sufficiency: &[Sufficiency],
     room: Option<Minutes>,
 ) -> Vec<Derivation> {
     let mut all = time(plan, progress);
     all.extend(room.map(|room| chance(progress, room)));
-    all.extend(lasting.iter().flat_map(|told| colour(plan, told)));
+    all.extend(sufficiency.iter().flat_map(|told| colour(plan, told)));
     all
 }
 
@@ -96,7 +96,7 @@ fn chance(progress: &Progress, room: Minutes) -> Derivation {
         .worked("other work to go", progress.other_left.expected, "progress.other_left")
 }
 
-fn colour(plan: &Plan, told: &Lasting) -> Vec<Derivation> {
+fn colour(plan: &Plan, told: &Sufficiency) -> Vec<Derivation> {
     let name = u32::from(told.colour) + 1;
     let key = |what: &str| format!("lasting.{name}.{what}");
     let strand = Derivation::new(key("strand"), format!("Colour {name}: one strand in one row"), told.strand)

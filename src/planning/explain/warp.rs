@@ -10,7 +10,7 @@ pub(super) fn workings(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
     let spliced = |key: &str, title: &str, formula, result| {
         Derivation::new(key, title, result)
             .by(formula, GEOMETRY)
-            .worked("ball to take", warp.length.take, "warp.length")
+            .worked("ball to take", warp.length.p90, "warp.length")
             .dials(settings, &[Parameter::SheetStrip, Parameter::Join])
     };
     let usual = warp.way.evenly.filter(|_| !warp.way.doubled && warp.way.extra_wraps == 0);

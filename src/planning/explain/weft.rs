@@ -56,7 +56,7 @@ pub(super) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Derivation>
     } else {
         take_up.by("as measured or learnt", COUNTING).dials(settings, &[Parameter::TakeUp])
     };
-    let range = Range { low: count(weft.rows_low), expected: count(weft.rows), take: count(weft.rows_take) };
+    let range = Range { low: count(weft.rows_low), expected: count(weft.rows), p90: count(weft.rows_take) };
     vec![
         rows,
         Derivation::new("weft.rows", "Rows", count(weft.rows))

@@ -2,7 +2,7 @@
 use super::Outcome;
 use crate::planning::cloth::Kind;
 use crate::planning::needs::{Counting, Needs};
-use crate::planning::settings::{At, Parameter};
+use crate::planning::settings::{Evaluation, Parameter};
 use crate::planning::spec::{Rug, RugSpec};
 use crate::planning::uncertainty::estimate::{Effect, effects};
 use crate::units::Length;
@@ -156,7 +156,7 @@ pub(super) struct Loadings {
 
 impl Loadings {
     pub(super) fn of(figure: Figure, rug: &Rug) -> Self {
-        let value = |at: &At| figure.of(&Needs::of(rug, at, Counting::Smooth));
+        let value = |at: &Evaluation| figure.of(&Needs::of(rug, at, Counting::Smooth));
         let plain = value(&rug.settings.at()).max(f64::MIN_POSITIVE).ln();
         Self { plain, dials: effects(&rug.settings, value) }
     }

@@ -11,7 +11,7 @@
 //! several parts (the one cloth of all weft colours) is moved in all of them at once, so that its parts count as
 //! perfectly correlated: takes of colours add up to the take of the whole.
 use super::chance::NINTH_DECILE;
-use crate::planning::settings::{At, Parameter, Settings};
+use crate::planning::settings::{Evaluation, Parameter, Settings};
 use crate::units::{Length, Mass, Minutes, Quantity};
 use serde::{Deserialize, Serialize};
 
@@ -23,7 +23,8 @@ pub struct Range<T> {
     /// As many need less as need more.
     pub expected: T,
     /// The amount to prepare: enough nine times in ten.
-    pub take: T,
+    #[serde(rename = "take")]
+    pub p90: T,
 }
 
 /// The relative spread of a result: factors on the expected value, `down ≤ 1 ≤ up`.
@@ -37,13 +38,13 @@ pub struct Spread {
 
 impl Spread {
     /// The spread of a positive result over the doubtful settings; none where the result is nothing.
-    pub fn of(settings: &Settings, result: impl Fn(&At) -> f64) -> Self {
+    pub fn of(settings: &Settings, result: impl Fn(&Evaluation) -> f64) -> Self {
         let [spread] = Self::of_all(settings, |at| [result(at)]);
         spread
     }
 
     /// The spreads of several results that are computed together.
-    pub fn of_all<const N: usize>(settings: &Settings, results: impl Fn(&At) -> [f64; N]) -> [Self; N] {
+    pub fn of_all<const N: usize>(settings: &Settings, results: impl Fn(&Evaluation) -> [f64; N]) -> [Self; N] {
         let base = results(&settings.at());
         let mut sums = [Cumulants::default(); N];
         for (_, low, high) in settings.ends() {
@@ -127,7 +128,7 @@ pub(crate) struct Effect {
 }
 
 /// What each doubtful setting does to the logarithm of a positive result, leaving out those that do nothing.
-pub(crate) fn effects(settings: &Settings, result: impl Fn(&At) -> f64) -> Vec<Effect> {
+pub(crate) fn effects(settings: &Settings, result: impl Fn(&Evaluation) -> f64) -> Vec<Effect> {
     let base = result(&settings.at()).max(f64::MIN_POSITIVE);
     let told = settings.ends().map(|(dial, low, high)| {
         let part = Cumulants::between(base, result(&low), result(&high));
@@ -140,27 +141,27 @@ pub(crate) fn effects(settings: &Settings, result: impl Fn(&At) -> f64) -> Vec<E
 impl Range<Length> {
     /// The range of a length from its expected value and its relative spread.
     pub fn length(expected: Length, spread: Spread) -> Self {
-        Self { low: expected.scale(spread.down), expected, take: expected.scale(spread.up) }
+        Self { low: expected.scale(spread.down), expected, p90: expected.scale(spread.up) }
     }
 }
 
 impl Range<Mass> {
     /// The range of a mass from its expected value and its relative spread.
     pub fn mass(expected: Mass, spread: Spread) -> Self {
-        Self { low: expected.scale(spread.down), expected, take: expected.scale(spread.up) }
+        Self { low: expected.scale(spread.down), expected, p90: expected.scale(spread.up) }
     }
 }
 
 impl Range<Minutes> {
     /// The range of a time from its expected value and its relative spread.
     pub fn minutes(expected: Minutes, spread: Spread) -> Self {
-        Self { low: expected * spread.down, expected, take: expected * spread.up }
+        Self { low: expected * spread.down, expected, p90: expected * spread.up }
     }
 }
 
 impl<T: Into<Quantity>> Range<T> {
     /// The same range with its kind erased, for workings.
     pub fn quantities(self) -> Range<Quantity> {
-        Range { low: self.low.into(), expected: self.expected.into(), take: self.take.into() }
+        Range { low: self.low.into(), expected: self.expected.into(), p90: self.p90.into() }
     }
 }

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, HashMap};
 use crate::optimize::share_out::{Answer, Bundle, Job, Need, Weights};
 use crate::planning::cloth::WarpFit;
 use crate::planning::colour::Hex;
-use crate::planning::lasting::part_to_come;
+use crate::planning::sufficiency::part_to_come;
 use crate::planning::{ColourId, Kind};
 use crate::services::Result;
 use crate::services::learning::Learning;
@@ -61,7 +61,7 @@ fn needs_of(rug: &Rug, known: &RugPlan, log: &[LogEntry], standing: &[Promise]) 
         own.filter_map(Promise::pulled_for_good).sum()
     };
     let warp = part(true, "", "");
-    let (warp_take, fringe) = (plan.cloth.warp.take, plan.cloth.fringe.take);
+    let (warp_take, fringe) = (plan.cloth.warp.p90, plan.cloth.fringe.p90);
     let on_the_frame = if at.progress.began { warp_take } else { Mass::ZERO };
     let had = pulled(&warp, None).max(on_the_frame);
     let mut whole = warp_take + fringe;
@@ -70,12 +70,12 @@ fn needs_of(rug: &Rug, known: &RugPlan, log: &[LogEntry], standing: &[Promise]) 
     // A colour in strips of two widths is one cloth.
     let mut weft: BTreeMap<ColourId, Mass> = BTreeMap::new();
     for need in &plan.weft.colours {
-        *weft.entry(need.colour).or_insert(Mass::ZERO) += need.mass.take;
+        *weft.entry(need.colour).or_insert(Mass::ZERO) += need.mass.p90;
     }
     for (id, take) in weft {
         let colour = &known.planned.colours[usize::from(id)];
         let part = part(false, &colour.name, &colour.hex);
-        let weighed = at.lasting.iter().find(|told| told.colour == id);
+        let weighed = at.sufficiency.iter().find(|told| told.colour == id);
         let wanted_mg = if let Some(told) = weighed {
             // A rest on the scale is what there is; more may have been pulled since.
             told.lacking() - pulled(&part, weighed_at(log, colour))

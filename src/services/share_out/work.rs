@@ -5,7 +5,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
 use super::needs::{Question, wanting};
-use crate::edge::Clock;
+use crate::clock::Clock;
 use crate::optimize::share_out::{Progress, solve};
 use crate::services::{Error, Result};
 use crate::store::cloth::share_outs::{Limits, PartNeed, Told};
@@ -129,7 +129,7 @@ pub async fn share_out_at_once(
         seen += 1;
         f64::from(seen) / f64::from(looks)
     });
-    let id = ShareOutId::fresh();
+    let id = ShareOutId::new();
     let mut tx = store.write(actor).await?;
     tx.begin_share_out(id, limits, &needs, &[]).await?;
     let far = told(Progress { cost: answer.cost, bound: answer.bound }, 1.0);

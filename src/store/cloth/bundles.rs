@@ -4,13 +4,13 @@ use sqlx::FromRow;
 use crate::planning::cloth::Kind;
 use crate::planning::colour::{Family, Hex};
 use crate::planning::weighed::Weighed;
-use crate::store::columns::{Instant, column, text_column, words};
+use crate::store::columns::{Instant, column, text_column, string_enum};
 use crate::store::tx::{Read, sql};
 use crate::store::workroom::Workroom;
 use crate::store::{BundleId, Error};
 use crate::units::{Areal, Length, Mass};
 
-words! {
+string_enum! {
     /// How far a bundle is on its way to the shelf. Only ready cloth is pulled.
     BundleState {
         /// Came in unwashed.

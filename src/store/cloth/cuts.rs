@@ -73,7 +73,7 @@ impl Write {
         if taken > there || taken == Mass::ZERO {
             return Ok(Err(Refusal::TooMuch { there }));
         }
-        let left = EntryId::fresh();
+        let left = EntryId::new();
         let entry = NewEntry {
             bundle,
             reason: Reason::Cut,
@@ -93,10 +93,10 @@ impl Write {
             reverses: None,
         };
         let empty = Locked { balance_mg: Mass::ZERO, entries: 0, state: BundleState::Ready };
-        self.enter_as((EntryId::fresh(), Some(left)), RequestKey::fresh(), empty, entry).await?;
+        self.enter_as((EntryId::new(), Some(left)), RequestKey::new(), empty, entry).await?;
         if cut.scrap_rest && rest > Mass::ZERO {
             let note = format!("left when bundle {tag} was cut");
-            if let Err(refusal) = self.scrap(bundle, RequestKey::fresh(), None, &note).await? {
+            if let Err(refusal) = self.scrap(bundle, RequestKey::new(), None, &note).await? {
                 return Ok(Err(refusal));
             }
         }
@@ -189,7 +189,7 @@ impl Write {
                 reverses: Some(reverses),
             };
             let this = bundle == asked;
-            let key = if this { key } else { RequestKey::fresh() };
+            let key = if this { key } else { RequestKey::new() };
             let weighs = self.enter(key, locked, entry).await?;
             if this {
                 after = weighs;

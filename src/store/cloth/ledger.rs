@@ -5,12 +5,12 @@ use sqlx::FromRow;
 use super::bundles::{BundleFields, BundleState};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::Hex;
-use crate::store::columns::{Instant, words};
+use crate::store::columns::{Instant, string_enum};
 use crate::store::tx::{Read, sql};
 use crate::store::{BundleId, EntryId, Error, PersonId};
 use crate::units::{Length, Mass};
 
-words! {
+string_enum! {
     /// Why a bundle's weight changed.
     Reason {
         /// It came in.

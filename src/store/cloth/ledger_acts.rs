@@ -69,18 +69,18 @@ impl Write {
         let last = self.last_tag_of(number).await?;
         let first = last - number + 1;
         for (at, (tag, lot)) in (0..).zip((first..).zip(lots)) {
-            let (bundle, weighed) = (BundleId::fresh(), lot.weighing.net());
+            let (bundle, weighed) = (BundleId::new(), lot.weighing.net());
             let state = self.insert_bundle(bundle, tag, &lot.fields, (weighed, 1)).await?;
             let (reason, weighing) = (Reason::WeighedIn, &lot.weighing);
             let entry =
                 NewEntry { bundle, reason, change: weighed, weighing, note: FROM_A_LIST, reverses: None };
             let empty = Locked { balance_mg: Mass::ZERO, entries: 0, state };
-            self.insert_entry((EntryId::fresh(), None), key.part(at), empty, &entry).await?;
+            self.insert_entry((EntryId::new(), None), key.part(at), empty, &entry).await?;
         }
         let all = lots.iter().map(|lot| lot.weighing.net()).sum::<Mass>();
         let detail =
             json!({ "bundles": number, "first_tag": first, "last_tag": last, "weighed_g": all.grams() });
-        self.record(EntityKind::Bundle, key, "list taken in", detail).await?;
+        self.audit_log(EntityKind::Bundle, key, "list taken in", detail).await?;
         Ok((first, last))
     }
 
@@ -261,7 +261,7 @@ impl Write {
             let entry = NewEntry { bundle, reason: Reason::Wash, change, weighing, note: "", reverses: None };
             self.enter(key, locked, entry).await?;
         }
-        self.record(EntityKind::Bundle, bundle, "state", json!({ "from": from.word(), "to": to.word() }))
+        self.audit_log(EntityKind::Bundle, bundle, "state", json!({ "from": from.word(), "to": to.word() }))
             .await?;
         Ok(Ok(()))
     }
@@ -320,7 +320,7 @@ impl Write {
         locked: Locked,
         entry: NewEntry<'_>,
     ) -> Result<Mass, Error> {
-        self.enter_as((EntryId::fresh(), None), key, locked, entry).await
+        self.enter_as((EntryId::new(), None), key, locked, entry).await
     }
 
     /// The same for an entry whose id is known before, or that names the entry by which strips left their bundle.
@@ -339,7 +339,7 @@ impl Write {
         let after = self.insert_entry(named, key, locked, &entry).await?;
         let seq = locked.entries + 1;
         let detail = json!({ "entry": seq, "change_g": entry.change.grams(), "after_g": after.grams() });
-        self.record(EntityKind::Bundle, entry.bundle, entry.reason.word(), detail).await?;
+        self.audit_log(EntityKind::Bundle, entry.bundle, entry.reason.word(), detail).await?;
         Ok(after)
     }
 

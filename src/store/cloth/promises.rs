@@ -8,12 +8,12 @@ use super::ledger::{Acted, Refusal, Weighing};
 use super::share_outs::{RugPart, ShareOutState};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::Hex;
-use crate::store::columns::{Instant, words};
+use crate::store::columns::{Instant, string_enum};
 use crate::store::tx::{EntityKind, Read, Write, sql};
 use crate::store::{BundleId, Error, PromiseId, RequestKey, RugId, ShareOutId};
 use crate::units::Mass;
 
-words! {
+string_enum! {
     /// How far a promise is. Whether it was pulled is the ledger's to say.
     PromiseState {
         /// Found, not accepted.
@@ -280,7 +280,7 @@ impl Write {
         if let Some((tag,)) = gone {
             return Ok(Err(NotAccepted::Gone(tag)));
         }
-        self.record(EntityKind::ShareOut, id, "accepted", json!({})).await?;
+        self.audit_log(EntityKind::ShareOut, id, "accepted", json!({})).await?;
         Ok(Ok(()))
     }
 
@@ -329,7 +329,7 @@ impl Write {
         };
         sql!(exec self, "UPDATE promise SET state = 'released' WHERE id = $1", id)?;
         let detail = json!({ "bundle": promise.bundle_id, "rug": promise.rug });
-        self.record(EntityKind::ShareOut, promise.share_out_id, "promise released", detail).await?;
+        self.audit_log(EntityKind::ShareOut, promise.share_out_id, "promise released", detail).await?;
         Ok(true)
     }
 

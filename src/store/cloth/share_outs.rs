@@ -3,12 +3,12 @@ use serde_json::json;
 use sqlx::FromRow;
 
 use crate::planning::cloth::Kind;
-use crate::store::columns::{Instant, words};
+use crate::store::columns::{Instant, string_enum};
 use crate::store::tx::{EntityKind, Read, Write, sql};
 use crate::store::{BundleId, Error, PromiseId, RugId, ShareOutId};
 use crate::units::Mass;
 
-words! {
+string_enum! {
     /// How far a share-out is.
     ShareOutState {
         /// The program is at it.
@@ -197,7 +197,7 @@ impl Write {
         }
         self.propose(id, locked, true).await?;
         let detail = json!({ "needs": needs.len(), "most": limits.most, "kept": locked.len() });
-        self.record(EntityKind::ShareOut, id, "begun", detail).await
+        self.audit_log(EntityKind::ShareOut, id, "begun", detail).await
     }
 
     /// Tells how far a share-out is. Not for the record.
@@ -215,7 +215,7 @@ impl Write {
     /// Asks a share-out to stop with the best so far.
     pub async fn stop_share_out(&mut self, id: ShareOutId) -> Result<(), Error> {
         sql!(exec self, "UPDATE share_out SET stop = $2 WHERE id = $1 AND state = 'working'", id, true)?;
-        self.record(EntityKind::ShareOut, id, "asked to stop", json!({})).await
+        self.audit_log(EntityKind::ShareOut, id, "asked to stop", json!({})).await
     }
 
     /// Keeps what a share-out found, as a proposal.
@@ -235,7 +235,7 @@ impl Write {
         if rows == 1 {
             self.propose(id, found, false).await?;
         }
-        self.record(EntityKind::ShareOut, id, "proposed", json!({ "promises": found.len() })).await
+        self.audit_log(EntityKind::ShareOut, id, "proposed", json!({ "promises": found.len() })).await
     }
 
     /// Replaces what a proposal found for one part by what somebody chose, and locks it. What the proposal costs isn't known
@@ -262,7 +262,7 @@ impl Write {
         )?;
         self.propose(id, chosen, true).await?;
         let detail = json!({ "rug": part.rug_id, "colour": part.colour_name, "bundles": chosen.len() });
-        self.record(EntityKind::ShareOut, id, "chosen by hand", detail).await?;
+        self.audit_log(EntityKind::ShareOut, id, "chosen by hand", detail).await?;
         Ok(true)
     }
 
@@ -273,7 +273,7 @@ impl Write {
             "UPDATE share_out SET state = 'dropped', stop = $2 WHERE id = $1 AND state IN ('working', 'proposed')",
             id, true
         )?;
-        self.record(EntityKind::ShareOut, id, "set aside", json!({})).await
+        self.audit_log(EntityKind::ShareOut, id, "set aside", json!({})).await
     }
 
     async fn propose(&mut self, id: ShareOutId, found: &[NewPromise], locked: bool) -> Result<(), Error> {
@@ -284,7 +284,7 @@ impl Write {
                 "INSERT INTO promise (id, share_out_id, rug_id, warp, colour_name, colour_hex, bundle_id, promised_mg,
                      locked, state)
                  VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, 'proposed')",
-                PromiseId::fresh(), id, part.rug_id, part.warp, part.colour_name.clone(), part.colour_hex.clone(),
+                PromiseId::new(), id, part.rug_id, part.warp, part.colour_name.clone(), part.colour_hex.clone(),
                 new.bundle, new.promised, locked
             )?;
         }

@@ -132,7 +132,7 @@ impl Write {
             "INSERT INTO stocktake (id, kind, family, begun_at, begun_by) VALUES ($1, $2, $3, $4, $5)",
             id, kind, family, at, person
         )?;
-        self.record(EntityKind::Stocktake, id, "begun", json!({})).await
+        self.audit_log(EntityKind::Stocktake, id, "begun", json!({})).await
     }
 
     /// Keeps what the scale said of a bundle, or that it wasn't found; an earlier line of it is replaced. `false` when the
@@ -181,12 +181,12 @@ impl Write {
         let mut sum = Mass::ZERO;
         for one in differences {
             let change = self
-                .count_off(one.bundle, RequestKey::fresh(), one.change, &one.weighing, &one.reason)
+                .count_off(one.bundle, RequestKey::new(), one.change, &one.weighing, &one.reason)
                 .await?;
             sum += change;
         }
         let detail = json!({ "differences": differences.len(), "sum_g": sum.grams() });
-        self.record(EntityKind::Stocktake, id, "closed", detail).await?;
+        self.audit_log(EntityKind::Stocktake, id, "closed", detail).await?;
         Ok(true)
     }
 }

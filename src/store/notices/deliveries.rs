@@ -11,7 +11,7 @@ impl Write {
     /// Takes a delivery up for an attempt, unless somebody else did since it was read, or its receiver is paused or gone
     /// by now; until `lease` nobody else will. Gives it as it is at this moment: its secret may be another one since.
     /// Whoever takes it up and then stops existing leaves it to the next.
-    pub async fn take_up(&mut self, due: &Due, lease: Timestamp) -> Result<Option<Due>, Error> {
+    pub async fn claim(&mut self, due: &Due, lease: Timestamp) -> Result<Option<Due>, Error> {
         self.skip_audit();
         let at = self.now();
         let rows = sql!(
@@ -35,7 +35,7 @@ impl Write {
         )
     }
 
-    /// Keeps how the attempt that [`Write::take_up`] gave as `due` went: it arrived, or it is tried again at `again`, or it
+    /// Keeps how the attempt that [`Write::claim`] gave as `due` went: it arrived, or it is tried again at `again`, or it
     /// is given up.
     pub async fn attempted(
         &mut self,
@@ -65,8 +65,8 @@ impl Write {
             id
         )?;
         match to {
-            Some((Some(receiver), _)) => self.record(EntityKind::Receiver, receiver, act, json!({})).await,
-            Some((None, Some(person))) => self.record(EntityKind::Person, person, act, json!({})).await,
+            Some((Some(receiver), _)) => self.audit_log(EntityKind::Receiver, receiver, act, json!({})).await,
+            Some((None, Some(person))) => self.audit_log(EntityKind::Person, person, act, json!({})).await,
             // There is no such delivery, so nothing was changed.
             _ => {
                 self.skip_audit();
@@ -76,7 +76,7 @@ impl Write {
     }
 
     /// Keeps that somebody told them, so that nothing is left to be done about a delivery that didn't arrive.
-    pub async fn told_instead(&mut self, id: DeliveryId) -> Result<(), Error> {
+    pub async fn mark_handled(&mut self, id: DeliveryId) -> Result<(), Error> {
         sql!(
             exec self,
             "UPDATE delivery SET state = 'told' WHERE id = $1 AND state IN ('waiting', 'given up')", id

@@ -2,21 +2,21 @@
 //! the change that brings it about, so that neither is ever there without the other; sending is in `notify`.
 mod deliveries;
 pub mod receivers;
-mod untold;
+mod pending_events;
 
 use jiff::{Timestamp, civil};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use sqlx::FromRow;
 
-use super::columns::{Instant, json_column, words};
+use super::columns::{Instant, json_column, string_enum};
 use super::tx::{EntityKind, Read, Write, sql};
 use super::{DeliveryId, Error, NoticeId, PersonId, ReceiverId};
 
 /// What somebody is to be told. Days and times are on the workroom's clock.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
-pub enum Happening {
+pub enum Event {
     /// A frame should be back and isn't.
     Overdue {
         /// The frame's tag.
@@ -65,9 +65,9 @@ pub enum Happening {
     Trial,
 }
 
-json_column!(Happening);
+json_column!(Event);
 
-words! {
+string_enum! {
     /// How far a delivery is.
     DeliveryState {
         /// It is tried until it arrives or has been tried for days.
@@ -108,7 +108,7 @@ pub struct Notice {
     /// When it came about.
     pub at: Instant,
     /// What happened.
-    pub happening: Happening,
+    pub happening: Event,
     /// Whether its deliveries were made.
     pub shared: bool,
 }
@@ -148,7 +148,7 @@ pub struct Due {
     /// When that came about.
     pub at: Instant,
     /// What happened.
-    pub happening: Happening,
+    pub happening: Event,
     /// The receiver; `None` where it goes by mail.
     pub receiver_id: Option<ReceiverId>,
     /// Where the receiver listens.
@@ -169,7 +169,7 @@ pub struct Due {
 
 /// Somebody whom a notice concerns.
 #[derive(Clone, Debug, PartialEq, Eq, FromRow)]
-pub struct Concerned {
+pub struct Recipient {
     /// The notice.
     pub notice_id: NoticeId,
     /// Who.
@@ -181,7 +181,7 @@ pub struct Concerned {
 }
 
 /// Something to be told, what makes it the same happening, and whom it concerns.
-pub type ToTell = (String, Happening, Vec<PersonId>);
+pub type PendingEvent = (String, Event, Vec<PersonId>);
 
 impl Read {
     /// The receivers, by name, those removed left out.
@@ -232,9 +232,9 @@ impl Read {
     }
 
     /// Whom each of the notices that are not shared yet, or are on their way, concerns.
-    pub async fn concerned(&mut self) -> Result<Vec<Concerned>, Error> {
+    pub async fn recipients(&mut self) -> Result<Vec<Recipient>, Error> {
         sql!(
-            all Concerned, self,
+            all Recipient, self,
             "SELECT c.notice_id, c.person_id, p.name, p.contact FROM notice_person c JOIN person p ON p.id = c.person_id
              JOIN notice n ON n.id = c.notice_id
              WHERE NOT n.shared OR EXISTS (SELECT 1 FROM delivery d WHERE d.notice_id = n.id AND d.state = 'waiting')
@@ -259,8 +259,8 @@ impl Read {
 
 impl Write {
     /// Writes a notice, once, and gives whether it did: nothing happens when the same happening was told before.
-    pub async fn tell(&mut self, (about, happening, people): &ToTell) -> Result<bool, Error> {
-        let (id, at) = (NoticeId::fresh(), self.now());
+    pub async fn enqueue(&mut self, (about, happening, people): &PendingEvent) -> Result<bool, Error> {
+        let (id, at) = (NoticeId::new(), self.now());
         let rows = sql!(
             exec self,
             "INSERT INTO notice (id, about, at, happening) VALUES ($1, $2, $3, $4) ON CONFLICT (about) DO NOTHING",
@@ -314,20 +314,20 @@ impl Write {
             exec self,
             "INSERT INTO delivery (id, notice_id, receiver_id, person_id, state, next_at) VALUES ($1, $2, $3, $4, $5, $6)
              ON CONFLICT DO NOTHING",
-            DeliveryId::fresh(), notice, receiver, person, DeliveryState::Waiting, Instant(at)
+            DeliveryId::new(), notice, receiver, person, DeliveryState::Waiting, Instant(at)
         )?;
         Ok(())
     }
 
     /// Writes a notice that tries one receiver out, for it alone.
     pub async fn try_receiver(&mut self, receiver: ReceiverId) -> Result<(), Error> {
-        let (id, at) = (NoticeId::fresh(), self.now());
+        let (id, at) = (NoticeId::new(), self.now());
         sql!(
             exec self,
             "INSERT INTO notice (id, about, at, happening, shared) VALUES ($1, $2, $3, $4, $5)",
-            id, format!("trial:{id}"), at, Happening::Trial, true
+            id, format!("trial:{id}"), at, Event::Trial, true
         )?;
         self.deliver(id, Some(receiver), None, at.0).await?;
-        self.record(EntityKind::Receiver, receiver, "tried", json!({})).await
+        self.audit_log(EntityKind::Receiver, receiver, "tried", json!({})).await
     }
 }

@@ -1,7 +1,7 @@
 //! Receivers of notices: adding, changing, a new secret, removing. What they are sent is in [`crate::store::notices`].
 use serde_json::json;
 
-use crate::store::tx::{EntityKind, Write, fresh, sql};
+use crate::store::tx::{EntityKind, Write, check_revision, sql};
 use crate::store::{Error, ReceiverId};
 
 /// What can be said of a receiver.
@@ -32,7 +32,7 @@ impl Write {
             "INSERT INTO receiver (id, name, url, secret, contacts, paused, made_at) VALUES ($1, $2, $3, $4, $5, $6, $7)",
             id, f.name, f.url, secret.to_owned(), f.contacts, f.paused, at
         )?;
-        self.record(EntityKind::Receiver, id, "added", detail).await
+        self.audit_log(EntityKind::Receiver, id, "added", detail).await
     }
 
     /// Changes a receiver, if nobody else did since `revision`.
@@ -50,8 +50,8 @@ impl Write {
              WHERE id = $1 AND revision = $2 AND removed_at IS NULL",
             id, revision, f.name, f.url, f.contacts, f.paused
         )?;
-        fresh(rows)?;
-        self.record(EntityKind::Receiver, id, "changed", detail).await
+        check_revision(rows)?;
+        self.audit_log(EntityKind::Receiver, id, "changed", detail).await
     }
 
     /// Gives a receiver another secret; messages signed with the old one stop at once.
@@ -61,8 +61,8 @@ impl Write {
             "UPDATE receiver SET secret = $2, revision = revision + 1 WHERE id = $1 AND removed_at IS NULL",
             id, secret.to_owned()
         )?;
-        fresh(rows)?;
-        self.record(EntityKind::Receiver, id, "secret renewed", json!({})).await
+        check_revision(rows)?;
+        self.audit_log(EntityKind::Receiver, id, "secret renewed", json!({})).await
     }
 
     /// Removes a receiver: what still waits for it is given up, and what it was told stays in sight.
@@ -73,13 +73,13 @@ impl Write {
             "UPDATE receiver SET removed_at = $2, revision = revision + 1, secret = '' WHERE id = $1 AND removed_at IS NULL",
             id, at
         )?;
-        fresh(rows)?;
+        check_revision(rows)?;
         sql!(
             exec self,
             "UPDATE delivery SET state = 'given up', answer = 'The receiver was removed.'
              WHERE receiver_id = $1 AND state = 'waiting'",
             id
         )?;
-        self.record(EntityKind::Receiver, id, "removed", json!({})).await
+        self.audit_log(EntityKind::Receiver, id, "removed", json!({})).await
     }
 }

@@ -4,12 +4,12 @@ use sqlx::FromRow;
 
 use crate::planning::cloth::Kind;
 use crate::planning::weighed::Weighed;
-use crate::store::columns::words;
+use crate::store::columns::string_enum;
 use crate::store::tx::{EntityKind, Read, Write, sql};
 use crate::store::{BundleId, Error, PersonId, RugId, TermId};
 use crate::units::{Length, Mass};
 
-words! {
+string_enum! {
     /// Which cloth of a rug.
     Part {
         /// The warp.
@@ -97,7 +97,7 @@ impl Write {
             }
         }
         let said = |bundle: Option<BundleId>| bundle.map_or("not measured".to_owned(), |id| id.to_string());
-        self.record(EntityKind::Rug, id, "cloth chosen", json!({ "warp": said(warp), "weft": said(weft) }))
+        self.audit_log(EntityKind::Rug, id, "cloth chosen", json!({ "warp": said(warp), "weft": said(weft) }))
             .await
     }
 }

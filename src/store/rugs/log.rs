@@ -134,7 +134,7 @@ impl Write {
                 RugState::Weaving, rug
             )?;
             if begun == 1 {
-                self.record(EntityKind::Rug, rug, RugState::Weaving.word(), json!({})).await?;
+                self.audit_log(EntityKind::Rug, rug, RugState::Weaving.word(), json!({})).await?;
             }
         }
         let weights: Vec<_> =
@@ -145,7 +145,7 @@ impl Write {
             "minutes": f.minutes,
             "left_g": weights,
         });
-        self.record(EntityKind::Rug, rug, "logged", said).await
+        self.audit_log(EntityKind::Rug, rug, "logged", said).await
     }
 
     /// Undoes an entry by a later one. False when there is no such entry of this rug, or it was undone already.
@@ -162,7 +162,7 @@ impl Write {
         match undone {
             Ok(0) => Ok(false),
             Ok(_) => {
-                self.record(EntityKind::Rug, rug, "log undone", json!({ "entry": entry.to_string() }))
+                self.audit_log(EntityKind::Rug, rug, "log undone", json!({ "entry": entry.to_string() }))
                     .await?;
                 Ok(true)
             }

@@ -12,13 +12,13 @@ pub use fields::{Colour, Making, RugBand, RugFields};
 
 use self::audit_snapshot::audit_snapshot;
 use self::cloth::MeasuredCloth;
-use super::columns::{Instant, words};
-use super::tx::{EntityKind, Read, Write, fresh, sql};
+use super::columns::{Instant, string_enum};
+use super::tx::{EntityKind, Read, Write, check_revision, sql};
 use super::{Error, PersonId, RugId, TermId};
 use crate::planning::warp::nail_rows::NailRows;
 use crate::units::Length;
 
-words! {
+string_enum! {
     /// How far a rug is.
     RugState {
         /// Thought out, not begun.
@@ -256,7 +256,7 @@ impl Write {
             making.nail_rows.clone(), making.woven_width_nm, making.winding.clone(), making.woven_from
         )?;
         self.set_bands(id, bands).await?;
-        self.record(EntityKind::Rug, id, "planned", audit_snapshot(f, bands)).await
+        self.audit_log(EntityKind::Rug, id, "planned", audit_snapshot(f, bands)).await
     }
 
     /// Changes what was chosen, if nobody else did since `revision`.
@@ -281,10 +281,10 @@ impl Write {
             f.home_minutes, f.sample_length_nm, f.sample_rows, f.sample_mass_mg,
             making.nail_rows.clone(), making.woven_width_nm, making.winding.clone(), making.woven_from
         )?;
-        fresh(rows)?;
+        check_revision(rows)?;
         sql!(exec self, "DELETE FROM rug_band WHERE rug_id = $1", id)?;
         self.set_bands(id, bands).await?;
-        self.record(EntityKind::Rug, id, "changed", audit_snapshot(f, bands)).await
+        self.audit_log(EntityKind::Rug, id, "changed", audit_snapshot(f, bands)).await
     }
 
     async fn set_bands(&mut self, id: RugId, bands: &[RugBand]) -> Result<(), Error> {
@@ -305,7 +305,7 @@ impl Write {
     pub async fn set_rug_state(&mut self, id: RugId, state: RugState) -> Result<(), Error> {
         let rows = sql!(exec self, "UPDATE rug SET state = $1 WHERE id = $2 AND state <> $1", state, id)?;
         if rows == 1 {
-            self.record(EntityKind::Rug, id, state.word(), json!({})).await?;
+            self.audit_log(EntityKind::Rug, id, state.word(), json!({})).await?;
         }
         Ok(())
     }

@@ -97,6 +97,6 @@ impl Write {
             "prepare_minutes": f.prepare_minutes,
             "warp_mm": f.warp_nm.map(Length::mm),
         });
-        self.record(EntityKind::Rug, rug, "what it took", said).await
+        self.audit_log(EntityKind::Rug, rug, "what it took", said).await
     }
 }

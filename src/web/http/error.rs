@@ -3,10 +3,10 @@ use askama::Template as _;
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 
-use super::page::Shell;
+use super::page::Layout;
 use crate::services;
 use crate::store;
-use crate::store::entry::Visitor;
+use crate::store::auth::Visitor;
 
 /// Why a page could not be given.
 #[derive(Debug, thiserror::Error)]
@@ -156,27 +156,27 @@ impl IntoResponse for Error {
 #[derive(askama::Template)]
 #[template(path = "error.html")]
 struct ErrorPage {
-    shell: Shell,
+    layout: Layout,
     bare: Bare,
     status: u16,
 }
 
 /// Gives an error its page, in the shell of whoever asked. Other responses pass untouched.
-pub(in crate::web) fn dress(mut response: Response, visitor: Option<&Visitor>, path: &str) -> Response {
+pub(in crate::web) fn render_error(mut response: Response, visitor: Option<&Visitor>, path: &str) -> Response {
     let status = response.status();
     let bare = match response.extensions_mut().remove::<Bare>() {
         Some(bare) => bare,
         // What the framework refuses by itself gets the same face.
         None if status == StatusCode::NOT_FOUND && response.headers().get(header::CONTENT_TYPE).is_none() => {
-            return dress(Error::NotFound("page").into_response(), visitor, path);
+            return render_error(Error::NotFound("page").into_response(), visitor, path);
         }
         None if status == StatusCode::PAYLOAD_TOO_LARGE => {
-            return dress(Error::TooLarge.into_response(), visitor, path);
+            return render_error(Error::TooLarge.into_response(), visitor, path);
         }
         None => return response,
     };
-    let shell = visitor.map_or_else(Shell::bare, |visitor| Shell::of(visitor, path, None));
-    let page = ErrorPage { shell, bare, status: status.as_u16() };
+    let layout = visitor.map_or_else(Layout::bare, |visitor| Layout::of(visitor, path, None));
+    let page = ErrorPage { layout, bare, status: status.as_u16() };
     match page.render() {
         Ok(html) => {
             let mut dressed = (status, axum::response::Html(html)).into_response();

@@ -11,7 +11,7 @@ use axum::http::request::Parts;
 use jiff::civil;
 
 use super::error::Error;
-use super::page::Shell;
+use super::page::Layout;
 use crate::store::RequestKey;
 use crate::units::{Length, Mass, Units};
 use crate::web::{App, CurrentUser};
@@ -95,7 +95,7 @@ pub const NOTE: usize = 2000;
 impl Form {
     /// An empty form.
     pub fn blank(units: Units) -> Self {
-        Self { typed: Vec::new(), errors: Vec::new(), key: RequestKey::fresh(), units }
+        Self { typed: Vec::new(), errors: Vec::new(), key: RequestKey::new(), units }
     }
 
     /// The same with a field filled in.
@@ -142,7 +142,7 @@ impl Form {
     }
 
     /// Notes what is wrong with a field; the first thing found stands.
-    pub fn refuse(&mut self, name: &str, message: impl Display) {
+    pub fn add_error(&mut self, name: &str, message: impl Display) {
         if self.error(name).is_none() {
             self.errors.push((name.to_owned(), message.to_string()));
         }
@@ -150,19 +150,19 @@ impl Form {
 
     /// Tells that somebody else changed the thing meanwhile: which fields now differ from what stands here, and how they
     /// are now. What was typed stays; sending the form again, with `revision`, settles it knowingly.
-    pub fn clash(&mut self, who: &str, revision: i64, now: &[(&str, &str, String)]) {
+    pub fn conflict(&mut self, who: &str, revision: i64, now: &[(&str, &str, String)]) {
         self.set("revision", revision);
         for (name, label, value) in now {
             if self.value(name) != value {
                 let shown = if value.is_empty() { "empty" } else { value };
-                self.refuse(
+                self.add_error(
                     name,
                     format!("{label} was changed by {who} and is now: {shown}. Keep yours by saving again."),
                 );
             }
         }
         if self.is_ok() {
-            self.refuse(
+            self.add_error(
                 "",
                 format!("{who} changed this just now, to the same as stands here. Save again to keep it."),
             );
@@ -173,7 +173,7 @@ impl Form {
     pub fn text(&mut self, name: &str, what: &str, most: usize) -> Option<String> {
         let text = self.optional_text(name, what, most)?;
         if text.is_empty() {
-            self.refuse(name, format!("{what} is missing."));
+            self.add_error(name, format!("{what} is missing."));
             return None;
         }
         Some(text)
@@ -184,7 +184,7 @@ impl Form {
         let text = self.value(name).replace("\r\n", "\n").trim().to_owned();
         let long = text.chars().count();
         if long > most {
-            self.refuse(name, format!("{what} is {long} characters long; {most} are the most."));
+            self.add_error(name, format!("{what} is {long} characters long; {most} are the most."));
             return None;
         }
         // Invisible characters that turn the reading direction could make one name look like another.
@@ -192,7 +192,7 @@ impl Form {
             (c.is_control() && c != '\n') || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
         };
         if text.chars().any(odd) || (most <= LINE && text.contains('\n')) {
-            self.refuse(name, format!("{what} holds a character that can’t be seen. Type it anew."));
+            self.add_error(name, format!("{what} holds a character that can’t be seen. Type it anew."));
             return None;
         }
         Some(text)
@@ -205,16 +205,16 @@ impl Form {
         match typed.parse::<i64>() {
             Ok(n) if range.contains(&n) => Some(n),
             Ok(n) => {
-                self.refuse(name, format!("{what} can’t be {n}: from {least} to {most} is allowed."));
+                self.add_error(name, format!("{what} can’t be {n}: from {least} to {most} is allowed."));
                 None
             }
             Err(_) if typed.is_empty() => {
-                self.refuse(name, format!("{what} is missing: a whole number from {least} to {most}."));
+                self.add_error(name, format!("{what} is missing: a whole number from {least} to {most}."));
                 None
             }
             Err(_) => {
                 let typed: String = typed.chars().take(30).collect();
-                self.refuse(name, format!("{what} is a whole number from {least} to {most}, not “{typed}”."));
+                self.add_error(name, format!("{what} is a whole number from {least} to {most}, not “{typed}”."));
                 None
             }
         }
@@ -287,22 +287,22 @@ impl Form {
     }
 
     /// Everything typed but the fields named, in one line, to be carried in a hidden field.
-    pub fn packed(&self, without: &[&str]) -> String {
+    pub fn serialize(&self, without: &[&str]) -> String {
         let carried =
             self.typed.iter().filter(|(name, value)| !without.contains(&name.as_str()) && !value.is_empty());
         form_urlencoded::Serializer::new(String::new()).extend_pairs(carried).finish()
     }
 
-    /// The form that was [`Form::packed`], in the same units.
+    /// The form that was [`Form::serialize`], in the same units.
     #[must_use]
-    pub fn unpacked(&self, packed: &str) -> Self {
+    pub fn deserialize(&self, serialize: &str) -> Self {
         let mut form = Self::blank(self.units);
-        form.typed = form_urlencoded::parse(packed.as_bytes()).into_owned().collect();
+        form.typed = form_urlencoded::parse(serialize.as_bytes()).into_owned().collect();
         form
     }
 
     fn take<T>(&mut self, name: &str, read: Result<T, String>) -> Option<T> {
-        read.map_err(|message| self.refuse(name, message)).ok()
+        read.map_err(|message| self.add_error(name, message)).ok()
     }
 }
 
@@ -310,7 +310,7 @@ impl Form {
 #[derive(Clone, Debug)]
 pub struct Filled {
     /// What stands around it.
-    pub shell: Shell,
+    pub layout: Layout,
     /// The form.
     pub form: Form,
 }

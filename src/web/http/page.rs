@@ -1,23 +1,23 @@
 //! What every page has around it: the shell with its way around, and the words said after an act.
-use crate::store::entry::Visitor;
+use crate::store::auth::Visitor;
 use crate::store::people::Role;
 
 /// The header and footer of a page.
 #[derive(Clone, Debug)]
-pub struct Shell {
+pub struct Layout {
     /// The workroom's name.
     pub workroom: String,
     /// Who is signed in.
-    pub person: Option<PersonShell>,
+    pub person: Option<LayoutPerson>,
     /// The way around, for this role.
     pub nav: Vec<NavItem>,
     /// A message after an act.
-    pub notice: Option<&'static str>,
+    pub flash: Option<&'static str>,
 }
 
 /// Who is signed in, for the header.
 #[derive(Clone, Debug)]
-pub struct PersonShell {
+pub struct LayoutPerson {
     /// Their name.
     pub name: String,
     /// What they are here.
@@ -48,9 +48,9 @@ const VOLUNTEER: &[(&str, &str)] =
     &[("/cloth/weigh-in", "Weigh in"), ("/cloth", "Shelf"), ("/frames", "Frames"), ("/me", "My settings")];
 const WEAVER: &[(&str, &str)] = &[("/my", "My rugs"), ("/cloth", "Shelf"), ("/me", "My settings")];
 
-impl Shell {
+impl Layout {
     /// The shell of somebody's page.
-    pub fn of(visitor: &Visitor, path: &str, said: Option<&'static str>) -> Self {
+    pub fn of(visitor: &Visitor, path: &str, flash: Option<&'static str>) -> Self {
         let ways = match visitor.role {
             Role::Instructor => INSTRUCTOR,
             Role::Volunteer => VOLUNTEER,
@@ -70,24 +70,24 @@ impl Shell {
             .max_by_key(|(href, _)| href.len());
         Self {
             workroom: visitor.workroom.clone(),
-            person: Some(PersonShell { name: visitor.name.clone(), role: visitor.role.word() }),
+            person: Some(LayoutPerson { name: visitor.name.clone(), role: visitor.role.word() }),
             nav: ways
                 .iter()
                 .map(|way| NavItem { href: way.0, label: way.1, here: here == Some(way) })
                 .collect(),
-            notice: said,
+            flash,
         }
     }
 
     /// The shell of a page for somebody who isn't signed in.
     pub fn bare() -> Self {
-        Self { workroom: "Thrumhall".into(), person: None, nav: Vec::new(), notice: None }
+        Self { workroom: "Thrumhall".into(), person: None, nav: Vec::new(), flash: None }
     }
 }
 
 /// What is said after an act, by the word in the address: `?said=frame-added`. Only these words say anything, so that
 /// nobody can put words into our mouth with a link.
-const SAID: &[(&str, &str)] = &[
+const FLASHES: &[(&str, &str)] = &[
     ("added", "Added."),
     ("saved", "Saved."),
     ("removed", "Removed."),
@@ -130,7 +130,7 @@ const SAID: &[(&str, &str)] = &[
 ];
 
 /// The sentence for the word in a query, if it is one of ours.
-pub(in crate::web) fn said(query: Option<&str>) -> Option<&'static str> {
+pub(in crate::web) fn flash(query: Option<&str>) -> Option<&'static str> {
     let word = form_urlencoded::parse(query?.as_bytes()).find(|(name, _)| name == "said")?.1;
-    SAID.iter().find(|(known, _)| *known == word).map(|(_, sentence)| *sentence)
+    FLASHES.iter().find(|(known, _)| *known == word).map(|(_, sentence)| *sentence)
 }

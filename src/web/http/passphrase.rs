@@ -16,19 +16,19 @@ pub fn read_new(form: &mut Form) -> Option<String> {
     kinds.sort_unstable();
     kinds.dedup();
     if length < LEAST {
-        form.refuse(
+        form.add_error(
             "passphrase",
             format!("The passphrase has {length} characters; {LEAST} are the fewest. Four or five words make a good one."),
         );
     } else if length > MOST {
-        form.refuse("passphrase", format!("The passphrase has {length} characters; {MOST} are the most."));
+        form.add_error("passphrase", format!("The passphrase has {length} characters; {MOST} are the most."));
     } else if kinds.len() < 5 {
-        form.refuse(
+        form.add_error(
             "passphrase",
             "The passphrase is made of too few different characters to be hard to guess.",
         );
     } else if typed != form.value("again") {
-        form.refuse("again", "The two passphrases differ. Type the second like the first.");
+        form.add_error("again", "The two passphrases differ. Type the second like the first.");
     }
     form.is_ok().then_some(typed)
 }

@@ -8,8 +8,8 @@ use axum_extra::extract::CookieJar;
 use jiff::tz::TimeZone;
 
 use super::page;
-use crate::edge;
-use crate::store::entry::Visitor;
+use crate::secrets;
+use crate::store::auth::Visitor;
 use crate::store::people::Role;
 use crate::store::{Actor, PersonId};
 use crate::units::Units;
@@ -54,13 +54,13 @@ pub(in crate::web) async fn authenticate(
 ) -> Response {
     let token = CookieJar::from_headers(request.headers())
         .get(cookie_name(&app))
-        .map(|cookie| edge::secret_hash(cookie.value()));
+        .map(|cookie| secrets::secret_hash(cookie.value()));
     let visitor = match token {
         None => Ok(None),
         Some(hash) => find(&app, &hash).await,
     };
     let path = request.uri().path().to_owned();
-    let said = page::said(request.uri().query());
+    let flash = page::flash(request.uri().query());
     let (visitor, response) = match visitor {
         // A database that can't answer is no reason to treat somebody as a stranger.
         Err(error) => (None, error.into_response()),
@@ -68,12 +68,12 @@ pub(in crate::web) async fn authenticate(
             request.extensions_mut().insert(RequestContext {
                 visitor: visitor.clone(),
                 path: path.clone(),
-                said,
+                flash,
             });
             (visitor, next.run(request).await)
         }
     };
-    super::error::dress(response, visitor.as_ref(), &path)
+    super::error::render_error(response, visitor.as_ref(), &path)
 }
 
 async fn find(app: &App, hash: &str) -> Result<Option<Visitor>, Error> {
@@ -84,7 +84,7 @@ async fn find(app: &App, hash: &str) -> Result<Option<Visitor>, Error> {
 struct RequestContext {
     visitor: Option<Visitor>,
     path: String,
-    said: Option<&'static str>,
+    flash: Option<&'static str>,
 }
 
 /// Lets in whom the route table lets in. Strangers who want to look are led to the sign-in page and back.
@@ -124,7 +124,7 @@ pub(in crate::web) fn sign_in_path(back: Option<&str>) -> String {
 pub struct CurrentUser {
     visitor: Visitor,
     pub(in crate::web) path: String,
-    pub(in crate::web) said: Option<&'static str>,
+    pub(in crate::web) flash: Option<&'static str>,
     /// How the browser reached us, for links and QR codes that lead back: `https://host`.
     pub origin: String,
 }
@@ -135,8 +135,8 @@ impl FromRequestParts<App> for CurrentUser {
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Error> {
         let asking = parts.extensions.get::<RequestContext>().cloned();
         match asking {
-            Some(RequestContext { visitor: Some(visitor), path, said }) => {
-                Ok(Self { visitor, path, said, origin: origin(app, &parts.headers) })
+            Some(RequestContext { visitor: Some(visitor), path, flash }) => {
+                Ok(Self { visitor, path, flash, origin: origin(app, &parts.headers) })
             }
             _ => Err(Error::SignIn),
         }
@@ -220,8 +220,8 @@ impl CurrentUser {
     }
 
     /// What the house's header shows, for a page of theirs.
-    pub fn shell(&self) -> page::Shell {
-        page::Shell::of(&self.visitor, &self.path, self.said)
+    pub fn layout(&self) -> page::Layout {
+        page::Layout::of(&self.visitor, &self.path, self.flash)
     }
 }
 

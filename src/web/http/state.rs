@@ -4,7 +4,7 @@ use std::sync::Arc;
 use tokio::sync::Semaphore;
 
 use super::error::{Error, Result};
-use crate::edge::Clock;
+use crate::clock::Clock;
 use crate::store::Store;
 
 /// What whoever runs the program decided.

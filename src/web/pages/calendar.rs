@@ -9,17 +9,17 @@ use std::collections::HashMap;
 
 use crate::calendar::{Event, When, feed};
 use crate::drawing::qr;
-use crate::edge;
+use crate::secrets;
 use crate::services::learning::Learning;
 use crate::services::rug_calendar::Calendar;
 use crate::services::rug_plan::plan_of;
 use crate::store::calendar::{DatedLoan, DatedMeeting};
-use crate::store::entry::Visitor;
+use crate::store::auth::Visitor;
 use crate::store::people::Role;
 use crate::store::{MeetingId, Read};
 use crate::units::dates;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Result, Layout};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -31,7 +31,7 @@ const ENDING: &str = ".ics";
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "calendar/link.html")]
 struct LinkPage {
-    shell: Shell,
+    layout: Layout,
     link: String,
     /// The same for programs that subscribe when they are handed such an address.
     subscribe: String,
@@ -40,13 +40,13 @@ struct LinkPage {
 
 /// Makes a new calendar link and shows it this once: only its hash is kept, so it can't be shown again.
 async fn make_link(State(app): State<App>, me: CurrentUser) -> Result<LinkPage> {
-    let secret = edge::secret();
+    let secret = secrets::secret();
     let mut tx = app.write(&me).await?;
-    tx.replace_calendar_link(me.id(), &edge::secret_hash(&secret)).await?;
+    tx.replace_calendar_link(me.id(), &secrets::secret_hash(&secret)).await?;
     tx.commit().await?;
     let link = format!("{}/calendar/{secret}{ENDING}", me.origin);
     let subscribe = link.split_once("://").map_or_else(String::new, |(_, rest)| format!("webcal://{rest}"));
-    Ok(LinkPage { shell: me.shell(), qr: qr::svg(&link)?, link, subscribe })
+    Ok(LinkPage { layout: me.layout(), qr: qr::svg(&link)?, link, subscribe })
 }
 
 const WHAT: Error = Error::NotFound("calendar; its link may have been replaced");
@@ -54,11 +54,11 @@ const WHAT: Error = Error::NotFound("calendar; its link may have been replaced")
 async fn calendar(State(app): State<App>, Path(file): Path<String>, headers: HeaderMap) -> Result<Response> {
     let token = file.strip_suffix(ENDING).ok_or(WHAT)?;
     let mut read = app.store.read().await?;
-    let owner = read.calendar_owner(&edge::secret_hash(token)).await?.ok_or(WHAT)?;
+    let owner = read.calendar_owner(&secrets::secret_hash(token)).await?.ok_or(WHAT)?;
     let events = events(&app, &mut read, &owner).await?;
     let text = feed(&format!("{}: {}", owner.workroom, owner.name), &events);
     // Calendars ask again and again; what hasn't changed needs no second telling.
-    let mark = format!("\"{}\"", edge::secret_hash(&text));
+    let mark = format!("\"{}\"", secrets::secret_hash(&text));
     let known = headers.get(header::IF_NONE_MATCH).is_some_and(|seen| seen.as_bytes() == mark.as_bytes());
     let headers = [
         (header::ETAG, mark),

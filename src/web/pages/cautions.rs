@@ -2,7 +2,7 @@
 use askama_web::WebTemplate;
 
 use crate::web::http::route::{Route, Who, get};
-use crate::web::{CurrentUser, Result, Shell};
+use crate::web::{CurrentUser, Result, Layout};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -67,11 +67,11 @@ const CAUTIONS: &[Caution] = &[
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "cautions/page.html")]
 struct CautionsPage {
-    shell: Shell,
+    layout: Layout,
     cautions: &'static [Caution],
 }
 
 async fn page(me: Result<CurrentUser>) -> CautionsPage {
-    let shell = me.map_or_else(|_| Shell::bare(), |me| me.shell());
-    CautionsPage { shell, cautions: CAUTIONS }
+    let layout = me.map_or_else(|_| Layout::bare(), |me| me.layout());
+    CautionsPage { layout, cautions: CAUTIONS }
 }

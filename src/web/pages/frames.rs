@@ -6,7 +6,7 @@ use axum::response::{IntoResponse as _, Redirect, Response};
 use jiff::civil::Date;
 
 use super::loans::{InLine, next_in_line};
-use super::record::{Told, history};
+use super::audit_log::{Told, history};
 use super::sizes::{read_sizes, rows_said, rows_typed};
 use crate::planning::rods::least_length;
 use crate::store::frames::{Condition, Frame, FrameFields};
@@ -18,7 +18,7 @@ use crate::units::{Length, Units};
 use crate::web::http::download::csv_file;
 use crate::web::http::form::NOTE;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, QueryData, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, QueryData, Result, Layout};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -76,7 +76,7 @@ struct Row {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "frames/list.html")]
 struct ListPage {
-    shell: Shell,
+    layout: Layout,
     lead: String,
     rows: Vec<Row>,
     none_at_all: bool,
@@ -117,7 +117,7 @@ async fn list(State(app): State<App>, me: CurrentUser, Query(filter): Query<Filt
     let rows = rows.into_iter().filter(wanted).collect();
     let filter = Form::blank(me.units()).with("place", &filter.place).with("condition", &filter.condition);
     let page = ListPage {
-        shell: me.shell(),
+        layout: me.layout(),
         lead,
         rows,
         none_at_all,
@@ -154,7 +154,7 @@ async fn table(State(app): State<App>, me: CurrentUser) -> Result<Response> {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "frames/edit.html")]
 struct EditPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     /// The tag of the frame that is changed; a new one has none.
     tag: Option<String>,
@@ -169,7 +169,7 @@ async fn new(me: CurrentUser, asked: QueryData) -> EditPage {
             form.set(name, asked.value(name));
         }
     }
-    EditPage { shell: me.shell(), form, tag: None, to: "/frames".into() }
+    EditPage { layout: me.layout(), form, tag: None, to: "/frames".into() }
 }
 
 fn read_fields(form: &mut Form) -> Option<FrameFields> {
@@ -210,18 +210,18 @@ const TAG_TAKEN: &str = "Another frame has this tag, perhaps a retired one. Each
 async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let again = |form| {
-        let page = EditPage { shell: me.shell(), form, tag: None, to: "/frames".into() };
+        let page = EditPage { layout: me.layout(), form, tag: None, to: "/frames".into() };
         Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
     };
     let Some(fields) = read_fields(&mut form) else { return again(form) };
-    let id = FrameId::fresh();
+    let id = FrameId::new();
     let to = format!("/frames/{id}?said=added");
     let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
     match tx.add_frame(id, &fields).await {
         Ok(()) => tx.commit().await?,
         Err(e) if e.violates("u_frame__tag_key") => {
-            form.refuse("tag", TAG_TAKEN);
+            form.add_error("tag", TAG_TAKEN);
             return again(form);
         }
         Err(other) => return Err(other.into()),
@@ -241,7 +241,7 @@ async fn edit(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -
     for (name, _, value) in typed(&frame.fields, me.units()) {
         form.set(name, value);
     }
-    Ok(EditPage { shell: me.shell(), form, to: format!("/frames/{}", frame.id), tag: Some(frame.fields.tag) })
+    Ok(EditPage { layout: me.layout(), form, to: format!("/frames/{}", frame.id), tag: Some(frame.fields.tag) })
 }
 
 async fn save(
@@ -254,7 +254,7 @@ async fn save(
     let (id, to) = (frame.id, format!("/frames/{}", frame.id));
     let mut form = posted.form_of(&me);
     let again = |status, form| {
-        let page = EditPage { shell: me.shell(), form, to: to.clone(), tag: Some(frame.fields.tag.clone()) };
+        let page = EditPage { layout: me.layout(), form, to: to.clone(), tag: Some(frame.fields.tag.clone()) };
         Ok((status, page).into_response())
     };
     let Some(fields) = read_fields(&mut form) else { return again(StatusCode::UNPROCESSABLE_ENTITY, form) };
@@ -262,14 +262,14 @@ async fn save(
     match tx.change_frame(id, form.revision(), &fields).await {
         Ok(()) => tx.commit().await?,
         Err(e) if e.violates("u_frame__tag_key") => {
-            form.refuse("tag", TAG_TAKEN);
+            form.add_error("tag", TAG_TAKEN);
             return again(StatusCode::UNPROCESSABLE_ENTITY, form);
         }
         Err(store::Error::Stale) => {
             drop(tx);
             let now = load(&app, &id.to_string()).await?;
-            let who = super::record::last_by(&app, EntityKind::Frame, &id.to_string()).await?;
-            form.clash(&who, now.revision, &typed(&now.fields, me.units()));
+            let who = super::audit_log::last_by(&app, EntityKind::Frame, &id.to_string()).await?;
+            form.conflict(&who, now.revision, &typed(&now.fields, me.units()));
             return again(StatusCode::CONFLICT, form);
         }
         Err(other) => return Err(other.into()),
@@ -280,7 +280,7 @@ async fn save(
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "frames/show.html")]
 struct ShowPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     frame: Frame,
     place: Place,
@@ -314,7 +314,7 @@ async fn page(app: &App, me: &CurrentUser, id: &str, form: Form) -> Result<ShowP
     let frame = read.frame(id).await?.ok_or(Error::NotFound("frame"))?;
     let loans = read.loans_of_frame(id).await?;
     let rods = read.rods().await?;
-    let changes = read.record_of(EntityKind::Frame, &id.to_string()).await?;
+    let changes = read.audit_log_of(EntityKind::Frame, &id.to_string()).await?;
     let line = if frame.usable() { read.rugs_in_line().await? } else { Vec::new() };
     let (units, zone) = (me.units(), me.zone());
     let f = &frame.fields;
@@ -339,7 +339,7 @@ async fn page(app: &App, me: &CurrentUser, id: &str, form: Form) -> Result<ShowP
         })
         .collect();
     Ok(ShowPage {
-        shell: me.shell(),
+        layout: me.layout(),
         form,
         place: Place::of(&frame, me.today(app)),
         facts,
@@ -372,7 +372,7 @@ async fn retire(
     let frame = load(&app, &id).await?;
     let weaver = frame.weaver.unwrap_or_default();
     let due = frame.due_on.map_or_else(String::new, |due| day(due.0));
-    form.refuse("", format!("This frame is with {weaver} until {due}. Take it back first, then retire it."));
+    form.add_error("", format!("This frame is with {weaver} until {due}. Take it back first, then retire it."));
     Ok((StatusCode::CONFLICT, page(&app, &me, &id, form).await?).into_response())
 }
 

@@ -20,7 +20,7 @@ use crate::units::dates::{day, moment, short_day};
 use crate::web::http::download::csv_file;
 use crate::web::http::form::NOTE;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -120,7 +120,7 @@ fn rods_back(loan: &Loan) -> String {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "loans/list.html")]
 struct ListPage {
-    shell: Shell,
+    layout: Layout,
     lead: String,
     out: Vec<Out>,
     back: Vec<Over>,
@@ -153,7 +153,7 @@ async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
             loan,
         })
         .collect();
-    Ok(ListPage { shell: me.shell(), lead, out, back, instructor: me.is_instructor() })
+    Ok(ListPage { layout: me.layout(), lead, out, back, instructor: me.is_instructor() })
 }
 
 async fn table(State(app): State<App>, me: CurrentUser) -> Result<Response> {
@@ -207,7 +207,7 @@ async fn load(app: &App, me: &CurrentUser, id: &str) -> Result<Loan> {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "loans/show.html")]
 struct ShowPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     loan: Loan,
     size: String,
@@ -247,7 +247,7 @@ impl ShowPage {
         let (units, zone) = (me.units(), me.zone());
         let due_was = loan.due_on.0;
         Ok(Self {
-            shell: me.shell(),
+            layout: me.layout(),
             form: form.unwrap_or_else(|| Form::blank(units).with("due_on", due_was).with("due_was", due_was)),
             size: size_words(loan.width_nm, loan.span_nm, loan.nails, units),
             rod_size: size_of_rods(&loan, units),
@@ -278,7 +278,7 @@ pub(in crate::web) fn read_due(form: &mut Form, today: jiff::civil::Date) -> Opt
         due if due > today.saturating_add(1.year()) => "more than a year away",
         due => return Some(Day(due)),
     };
-    form.refuse("due_on", format!("{} is {far}; today is {}.", day(due), day(today)));
+    form.add_error("due_on", format!("{} is {far}; today is {}.", day(due), day(today)));
     None
 }
 
@@ -305,7 +305,7 @@ async fn move_due(
             drop(tx);
             let loan = load(&app, &me, &id).await?;
             form.set("due_was", loan.due_on.0);
-            form.refuse(
+            form.add_error(
                 "due_on",
                 match loan.taken_back_at {
                     Some(_) => "It was taken back meanwhile.".to_owned(),
@@ -323,7 +323,7 @@ async fn move_due(
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "loans/take_back.html")]
 struct TakeBackPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     loan: Loan,
     rods: String,
@@ -334,7 +334,7 @@ struct TakeBackPage {
 impl TakeBackPage {
     fn of(me: &CurrentUser, loan: Loan, form: Form) -> Self {
         let (rods, back) = (rods_of(&loan, me), format!("/loans/{}", loan.id));
-        Self { shell: me.shell(), form, loan, rods, back }
+        Self { layout: me.layout(), form, loan, rods, back }
     }
 }
 
@@ -364,7 +364,7 @@ fn read_back(form: &mut Form, loan: &Loan) -> Option<TakeBack> {
     let (rods_bent, rods_missing) = (rods_bent?, rods_missing?);
     if rods_bent + rods_missing > loan.rods {
         let (rods, sum) = (loan.rods, rods_bent + rods_missing);
-        form.refuse("rods_missing", format!("{rods} rods went out; bent and missing together make {sum}."));
+        form.add_error("rods_missing", format!("{rods} rods went out; bent and missing together make {sum}."));
         return None;
     }
     Some(TakeBack { condition: condition?, rug: rug?, rods_bent, rods_missing, note: note? })

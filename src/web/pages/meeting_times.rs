@@ -24,7 +24,7 @@ impl Times {
     pub fn meeting(&self, term_id: TermId, day: civil::Date) -> Meeting {
         let (on_day, starts_at) = (Day(day), TimeOfDay(self.starts));
         Meeting {
-            id: MeetingId::fresh(),
+            id: MeetingId::new(),
             term_id,
             on_day,
             starts_at,
@@ -47,6 +47,6 @@ pub(in crate::web) fn refuse_skipped(
     };
     if let Some(day) = days.iter().find(skipped) {
         let (day, time) = (dates::day(*day), dates::time(starts));
-        form.refuse("starts", format!("On {day} the clocks go forward and there is no {time}."));
+        form.add_error("starts", format!("On {day} the clocks go forward and there is no {time}."));
     }
 }

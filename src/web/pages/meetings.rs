@@ -7,12 +7,12 @@ use jiff::ToSpan as _;
 
 use super::meeting_times::{Times, refuse_skipped};
 use super::terms::{from_to, load, term_id};
-use crate::store::notices::Happening;
+use crate::store::notices::Event;
 use crate::store::terms::{Enrolled, Meeting, Term};
 use crate::store::{MeetingId, PersonId, TermId};
 use crate::units::dates;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -58,7 +58,7 @@ impl MeetingLine {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "terms/show.html")]
 struct ShowPage {
-    shell: Shell,
+    layout: Layout,
     term: Term,
     meetings: Vec<MeetingLine>,
     /// Where the next meeting stands among them, counted from 1 as the page's loop does.
@@ -84,7 +84,7 @@ impl ShowPage {
         let next = meetings.iter().position(|line| !line.past && !line.meeting.called_off);
         let form = form.unwrap_or_else(|| one_more(me, &meetings));
         Ok(Self {
-            shell: me.shell(),
+            layout: me.layout(),
             term,
             next: next.map_or(0, |at| at + 1),
             meetings,
@@ -132,7 +132,7 @@ async fn add_meeting(
         Ok(()) => tx.commit().await?,
         Err(e) if e.violates("u_meeting__term_id__on_day__starts_at") => {
             drop(tx);
-            form.refuse("day", "The term has a meeting on this day and at this time already.");
+            form.add_error("day", "The term has a meeting on this day and at this time already.");
             return again(&app, &me, id, form).await;
         }
         Err(other) => return Err(other.into()),
@@ -157,7 +157,7 @@ async fn enrol(
     let chosen = chosen.filter(|chosen| !chosen.is_empty());
     let Some(chosen) = chosen else {
         let mut page = ShowPage::load(&app, &me, id, None).await?;
-        page.form.refuse("weaver", "Tick at least one weaver.");
+        page.form.add_error("weaver", "Tick at least one weaver.");
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
     };
     let mut tx = app.write(&me).await?;
@@ -204,12 +204,12 @@ async fn set_called_off(app: &App, me: &CurrentUser, id: &str, off: bool) -> Res
     if let (Some(revision), false) = (revision, past) {
         let (term, day, starts) = (term.name, meeting.on_day.0, meeting.starts_at.0);
         let happening = if off {
-            Happening::CalledOff { term, day, starts }
+            Event::CalledOff { term, day, starts }
         } else {
-            Happening::OnAgain { term, day, starts }
+            Event::OnAgain { term, day, starts }
         };
         let people = enrolled.iter().map(|who| who.person_id).collect();
-        tx.tell(&(format!("meeting:{id}:{revision}"), happening, people)).await?;
+        tx.enqueue(&(format!("meeting:{id}:{revision}"), happening, people)).await?;
     }
     tx.commit().await?;
     let said = if off { "called-off" } else { "called-on" };

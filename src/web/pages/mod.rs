@@ -3,7 +3,7 @@ mod build;
 mod calendar;
 mod cautions;
 mod cloth;
-pub(super) mod entry;
+pub(super) mod auth;
 mod frames;
 mod hand_out;
 mod loans;
@@ -14,7 +14,7 @@ pub mod papers;
 pub(super) mod people;
 mod preferences;
 mod receivers;
-pub(super) mod record;
+pub(super) mod audit_log;
 mod rods;
 mod rugs;
 mod share_out;
@@ -37,7 +37,7 @@ pub fn table() -> Vec<Route> {
         calendar::routes(),
         cloth::routes(),
         cautions::routes(),
-        entry::routes(),
+        auth::routes(),
         frames::routes(),
         hand_out::routes(),
         loans::routes(),
@@ -46,7 +46,7 @@ pub fn table() -> Vec<Route> {
         papers::routes(),
         people::routes(),
         receivers::routes(),
-        record::routes(),
+        audit_log::routes(),
         rods::routes(),
         rugs::routes(),
         share_out::routes(),

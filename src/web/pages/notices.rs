@@ -11,7 +11,7 @@ use crate::store::notices::{Delivery, DeliveryState, Notice, Receiver};
 use crate::store::{DeliveryId, NoticeId};
 use crate::units::dates::moment;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Result, Layout};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -77,7 +77,7 @@ struct Line {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "notices/list.html")]
 struct ListPage {
-    shell: Shell,
+    layout: Layout,
     lead: String,
     receivers: Vec<Receiver>,
     lines: Vec<Line>,
@@ -115,13 +115,13 @@ async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
         (given_up, 0) => format!("{given_up} given up."),
         (given_up, waiting) => format!("{given_up} given up, {waiting} on the way."),
     };
-    Ok(ListPage { shell: me.shell(), lead, receivers, lines, mail: app.config.mail })
+    Ok(ListPage { layout: me.layout(), lead, receivers, lines, mail: app.config.mail })
 }
 
 async fn told(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
     let id: DeliveryId = id.parse().map_err(|_| Error::NotFound("delivery"))?;
     let mut tx = app.write(&me).await?;
-    tx.told_instead(id).await?;
+    tx.mark_handled(id).await?;
     tx.commit().await?;
     Ok(Redirect::to("/notices?said=saved"))
 }

@@ -5,13 +5,13 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
 use crate::drawing::qr;
-use crate::edge;
+use crate::secrets;
 use crate::store::people::{Person, PersonFields, Role};
 use crate::store::{self, EntityKind, PersonId, units_word};
 use crate::web::http::form::{LINE, NOTE};
 use crate::web::http::passphrase;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -30,24 +30,24 @@ pub fn routes() -> Vec<Route> {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "people/list.html")]
 struct ListPage {
-    shell: Shell,
+    layout: Layout,
     people: Vec<Person>,
 }
 
 async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
     let people = app.store.read().await?.people().await?;
-    Ok(ListPage { shell: me.shell(), people })
+    Ok(ListPage { layout: me.layout(), people })
 }
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "people/new.html")]
 struct NewPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
 }
 
 async fn new(me: CurrentUser) -> NewPage {
-    NewPage { shell: me.shell(), form: Form::blank(me.units()).with("role", Role::Weaver) }
+    NewPage { layout: me.layout(), form: Form::blank(me.units()).with("role", Role::Weaver) }
 }
 
 /// Reads what can be said of a person.
@@ -61,7 +61,7 @@ pub(in crate::web) fn read_fields(form: &mut Form) -> Option<PersonFields> {
 async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let again = |me: &CurrentUser, form| {
-        Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage { shell: me.shell(), form }).into_response())
+        Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage { layout: me.layout(), form }).into_response())
     };
     let role = form.choice::<Role>("role", "what this person is here");
     let fields = read_fields(&mut form);
@@ -74,14 +74,14 @@ async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resul
         Some(phrase) => Some(passphrase::hash(&app, phrase).await?),
         None => None,
     };
-    let id = PersonId::fresh();
+    let id = PersonId::new();
     let to = format!("/people/{id}?said=added");
     let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
     match tx.add_person(id, role, &fields, hash).await {
         Ok(()) => tx.commit().await?,
         Err(e) if e.violates("u_person__name_key") => {
-            form.refuse(
+            form.add_error(
                 "name",
                 "An instructor or volunteer of this name is here already. Add an initial or a second name.",
             );
@@ -95,7 +95,7 @@ async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resul
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "people/show.html")]
 struct ShowPage {
-    shell: Shell,
+    layout: Layout,
     person: Person,
     form: Form,
     myself: bool,
@@ -121,7 +121,7 @@ fn filled(me: &CurrentUser, person: &Person) -> Form {
 async fn show(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<ShowPage> {
     let person = load(&app, person_id(&id)?).await?;
     let form = filled(&me, &person);
-    Ok(ShowPage { shell: me.shell(), myself: person.id == me.id(), person, form })
+    Ok(ShowPage { layout: me.layout(), myself: person.id == me.id(), person, form })
 }
 
 async fn save(
@@ -134,7 +134,7 @@ async fn save(
     let id = person.id;
     let mut form = posted.form_of(&me);
     let again = |status, form, person| {
-        Ok((status, ShowPage { shell: me.shell(), myself: id == me.id(), person, form }).into_response())
+        Ok((status, ShowPage { layout: me.layout(), myself: id == me.id(), person, form }).into_response())
     };
     let Some(fields) = read_fields(&mut form) else {
         return again(StatusCode::UNPROCESSABLE_ENTITY, form, person);
@@ -143,7 +143,7 @@ async fn save(
     match tx.change_person(id, form.revision(), &fields).await {
         Ok(()) => tx.commit().await?,
         Err(e) if e.violates("u_person__name_key") => {
-            form.refuse(
+            form.add_error(
                 "name",
                 "An instructor or volunteer of this name is here already. Add an initial or a second name.",
             );
@@ -151,7 +151,7 @@ async fn save(
         }
         Err(store::Error::Stale) => {
             drop(tx);
-            clash(&app, &mut form, id).await?;
+            conflict(&app, &mut form, id).await?;
             return again(StatusCode::CONFLICT, form, person);
         }
         Err(other) => return Err(other.into()),
@@ -160,23 +160,23 @@ async fn save(
 }
 
 /// Tells a form about a person what somebody else made of it meanwhile.
-pub(in crate::web) async fn clash(app: &App, form: &mut Form, id: PersonId) -> Result<()> {
+pub(in crate::web) async fn conflict(app: &App, form: &mut Form, id: PersonId) -> Result<()> {
     let now = load(app, id).await?;
-    let who = super::record::last_by(app, EntityKind::Person, &id.to_string()).await?;
+    let who = super::audit_log::last_by(app, EntityKind::Person, &id.to_string()).await?;
     let units = now.units.map_or("", units_word).to_owned();
     let fields = [
         ("name", "The name", now.name),
         ("contact", "The contact", now.contact),
         ("units", "The units", units),
     ];
-    form.clash(&who, now.revision, &fields);
+    form.conflict(&who, now.revision, &fields);
     Ok(())
 }
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "people/link.html")]
 struct LinkPage {
-    shell: Shell,
+    layout: Layout,
     person: Person,
     link: String,
     qr: String,
@@ -188,13 +188,13 @@ async fn replace_link(State(app): State<App>, me: CurrentUser, Path(id): Path<St
     if person.role != Role::Weaver || person.left_at.is_some() {
         return Err(Error::NotFound("weaver"));
     }
-    let secret = edge::secret();
+    let secret = secrets::secret();
     let mut tx = app.write(&me).await?;
-    tx.replace_link(person.id, &edge::secret_hash(&secret)).await?;
+    tx.replace_link(person.id, &secrets::secret_hash(&secret)).await?;
     tx.commit().await?;
     let link = format!("{}/enter/{secret}", me.origin);
     let qr = qr::svg(&link)?;
-    Ok(LinkPage { shell: me.shell(), person, link, qr })
+    Ok(LinkPage { layout: me.layout(), person, link, qr })
 }
 
 async fn set_passphrase(
@@ -212,9 +212,9 @@ async fn set_passphrase(
         let errors = form.errors().to_vec();
         let mut form = filled(&me, &person);
         for (name, message) in errors {
-            form.refuse(&name, message);
+            form.add_error(&name, message);
         }
-        let page = ShowPage { shell: me.shell(), myself: person.id == me.id(), person, form };
+        let page = ShowPage { layout: me.layout(), myself: person.id == me.id(), person, form };
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
     };
     let hash = passphrase::hash(&app, phrase).await?;

@@ -10,7 +10,7 @@ pub(in crate::web) fn read_units(form: &mut Form) -> Option<Units> {
     let chosen =
         [Units::Inches, Units::Metric].into_iter().find(|units| units_word(*units) == form.value("units"));
     if chosen.is_none() {
-        form.refuse("units", "Choose what to measure in: inches and pounds, or centimetres and grams.");
+        form.add_error("units", "Choose what to measure in: inches and pounds, or centimetres and grams.");
     }
     chosen
 }
@@ -19,7 +19,7 @@ pub(in crate::web) fn read_units(form: &mut Form) -> Option<Units> {
 pub(in crate::web) fn read_zone(form: &mut Form) -> Option<String> {
     let zone = form.value("time_zone").trim().to_owned();
     if zone.is_empty() || TimeZone::get(&zone).is_err() {
-        form.refuse("time_zone", "Choose a time zone from the list, such as America/New_York.");
+        form.add_error("time_zone", "Choose a time zone from the list, such as America/New_York.");
         return None;
     }
     Some(zone)

@@ -5,15 +5,15 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 use reqwest::Url;
 
-use super::record::{Told, history, last_by};
-use crate::edge;
+use super::audit_log::{Told, history, last_by};
+use crate::secrets;
 use crate::notify::{Guard, secret_of};
 use crate::store::notices::Receiver;
 use crate::store::notices::receivers::ReceiverFields;
 use crate::store::{self, EntityKind, ReceiverId};
 use crate::web::http::form::LINE;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -34,12 +34,12 @@ const ADDRESS: usize = 500;
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "notices/new.html")]
 struct NewPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
 }
 
 async fn new(me: CurrentUser) -> NewPage {
-    NewPage { shell: me.shell(), form: Form::blank(me.units()) }
+    NewPage { layout: me.layout(), form: Form::blank(me.units()) }
 }
 
 /// Reads what can be said of a receiver.
@@ -47,7 +47,7 @@ fn read_fields(app: &App, form: &mut Form) -> Option<ReceiverFields> {
     let name = form.text("name", "The name", LINE);
     let url = form.text("url", "The address", ADDRESS);
     if let Some(wrong) = url.as_deref().and_then(|url| wrong_with(url, app.config.private_receivers)) {
-        form.refuse("url", wrong);
+        form.add_error("url", wrong);
         return None;
     }
     let (contacts, paused) = (form.ticked("contacts"), form.ticked("paused"));
@@ -79,13 +79,13 @@ fn wrong_with(address: &str, inside: bool) -> Option<&'static str> {
 async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let Some(fields) = read_fields(&app, &mut form) else {
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage { shell: me.shell(), form }).into_response());
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage { layout: me.layout(), form }).into_response());
     };
-    let id = ReceiverId::fresh();
+    let id = ReceiverId::new();
     let to = format!("/notices/receivers/{id}?said=added");
     let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
-    tx.add_receiver(id, &fields, &secret_of(edge::random())).await?;
+    tx.add_receiver(id, &fields, &secret_of(secrets::random())).await?;
     tx.commit().await?;
     Ok(Redirect::to(&to).into_response())
 }
@@ -93,7 +93,7 @@ async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resul
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "notices/receiver.html")]
 struct ShowPage {
-    shell: Shell,
+    layout: Layout,
     receiver: Receiver,
     form: Form,
     history: Vec<Told>,
@@ -102,8 +102,8 @@ struct ShowPage {
 impl ShowPage {
     async fn load(app: &App, me: &CurrentUser, receiver: Receiver, form: Form) -> Result<Self> {
         let changes =
-            app.store.read().await?.record_of(EntityKind::Receiver, &receiver.id.to_string()).await?;
-        Ok(Self { shell: me.shell(), receiver, form, history: history(&changes, &me.zone()) })
+            app.store.read().await?.audit_log_of(EntityKind::Receiver, &receiver.id.to_string()).await?;
+        Ok(Self { layout: me.layout(), receiver, form, history: history(&changes, &me.zone()) })
     }
 }
 
@@ -152,7 +152,7 @@ async fn save(
                 ("contacts", "Whether it is told how to reach people", tick(now.contacts).to_owned()),
                 ("paused", "Whether it is paused", tick(now.paused).to_owned()),
             ];
-            form.clash(&who, now.revision, &fields);
+            form.conflict(&who, now.revision, &fields);
             let page = ShowPage::load(&app, &me, now, form).await?;
             return Ok((StatusCode::CONFLICT, page).into_response());
         }
@@ -172,7 +172,7 @@ async fn try_out(State(app): State<App>, me: CurrentUser, Path(id): Path<String>
 async fn renew(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
     let receiver = load(&app, &id).await?;
     let mut tx = app.write(&me).await?;
-    tx.renew_secret(receiver.id, &secret_of(edge::random())).await?;
+    tx.renew_secret(receiver.id, &secret_of(secrets::random())).await?;
     tx.commit().await?;
     Ok(Redirect::to(&format!("/notices/receivers/{}?said=secret", receiver.id)))
 }

@@ -4,13 +4,13 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::record::{Told, history};
+use super::audit_log::{Told, history};
 use crate::planning::rods::{OVERHANG, USUAL_DIAMETER};
 use crate::store::rods::{Rod, RodAct};
 use crate::store::{self, EntityKind, RodId};
 use crate::units::{Length, Units};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -45,7 +45,7 @@ impl Row {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rods/list.html")]
 struct ListPage {
-    shell: Shell,
+    layout: Layout,
     lead: String,
     rows: Vec<Row>,
     instructor: bool,
@@ -58,20 +58,20 @@ async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
         "Steel rods that keep a rug’s edges straight, two to a frame. Each stands out {} beyond the nails at both ends.",
         OVERHANG.show(me.units())
     );
-    Ok(ListPage { shell: me.shell(), lead, rows, instructor: me.is_instructor() })
+    Ok(ListPage { layout: me.layout(), lead, rows, instructor: me.is_instructor() })
 }
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rods/new.html")]
 struct NewPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     overhang: String,
 }
 
 impl NewPage {
     fn of(me: &CurrentUser, form: Form) -> Self {
-        Self { shell: me.shell(), form, overhang: OVERHANG.show(me.units()) }
+        Self { layout: me.layout(), form, overhang: OVERHANG.show(me.units()) }
     }
 }
 
@@ -94,14 +94,14 @@ async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resul
     let size = read_size(&mut form);
     let owned = form.count("owned", "The number of rods", 1..=MOST);
     let (Some((length, diameter)), Some(owned)) = (size, owned) else { return again(form) };
-    let id = RodId::fresh();
+    let id = RodId::new();
     let to = format!("/rods/{id}?said=added");
     let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
     match tx.add_rod(id, length, diameter, owned).await {
         Ok(()) => tx.commit().await?,
         Err(e) if e.violates("u_rod__length_nm__diameter_nm") => {
-            form.refuse("length", SIZE_TAKEN);
+            form.add_error("length", SIZE_TAKEN);
             return again(form);
         }
         Err(other) => return Err(other.into()),
@@ -112,7 +112,7 @@ async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resul
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rods/show.html")]
 struct ShowPage {
-    shell: Shell,
+    layout: Layout,
     row: Row,
     /// What happened to some of them.
     counting: Form,
@@ -140,7 +140,7 @@ async fn page(
     let id: RodId = id.parse().map_err(|_| Error::NotFound("size of rod"))?;
     let mut read = app.store.read().await?;
     let rod = read.rod(id).await?.ok_or(Error::NotFound("size of rod"))?;
-    let changes = read.record_of(EntityKind::Rod, &id.to_string()).await?;
+    let changes = read.audit_log_of(EntityKind::Rod, &id.to_string()).await?;
     let fresh = || {
         let mut form = Form::blank(me.units()).with("revision", rod.revision);
         for (name, _, value) in sized(&rod, me.units()) {
@@ -149,7 +149,7 @@ async fn page(
         form
     };
     Ok(ShowPage {
-        shell: me.shell(),
+        layout: me.layout(),
         counting: counting.unwrap_or_else(|| Form::blank(me.units()).with("act", RodAct::Bought)),
         sizing: sizing.unwrap_or_else(fresh),
         row: Row::of(rod, me.units()),
@@ -190,13 +190,13 @@ async fn save(
     let status = match done {
         Ok(()) => return Ok(Redirect::to(&format!("/rods/{}?said=saved", rod.id)).into_response()),
         Err(e) if e.violates("u_rod__length_nm__diameter_nm") => {
-            form.refuse("length", SIZE_TAKEN);
+            form.add_error("length", SIZE_TAKEN);
             StatusCode::UNPROCESSABLE_ENTITY
         }
         Err(store::Error::Stale) => {
             let now = load(&app, &id).await?;
-            let who = super::record::last_by(&app, EntityKind::Rod, &now.id.to_string()).await?;
-            form.clash(&who, now.revision, &sized(&now, me.units()));
+            let who = super::audit_log::last_by(&app, EntityKind::Rod, &now.id.to_string()).await?;
+            form.conflict(&who, now.revision, &sized(&now, me.units()));
             StatusCode::CONFLICT
         }
         Err(other) => return Err(other.into()),
@@ -227,7 +227,7 @@ async fn count(
                 drop(tx);
                 let most = act.most(&load(&app, &id).await?).unwrap_or(0);
                 let which = if act == RodAct::FoundBent || act == RodAct::Lost { "straight" } else { "bent" };
-                form.refuse(
+                form.add_error(
                     "rods",
                     format!("{rods} are more than there are: {most} of this size are here and {which}."),
                 );

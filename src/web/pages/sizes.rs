@@ -73,19 +73,19 @@ pub(in crate::web) fn read_sizes(form: &mut Form) -> Option<(FrameSizes, NailRow
     match Frame::new(sizes, form.units()) {
         Ok(frame) => match rows.places(&frame, form.units()) {
             Ok(_) => return Some((sizes, rows)),
-            Err(refusal) => form.refuse(rows_field(&refusal), refusal),
+            Err(refusal) => form.add_error(rows_field(&refusal), refusal),
         },
         Err(FrameError::Pitch(range)) => {
-            form.refuse(
+            form.add_error(
                 "nails",
                 format!("Spread evenly over the width, so many nails have no usual pitch. {range}"),
             );
         }
-        Err(FrameError::RowMisfit { nails, pitch, row, width }) => form.refuse(
+        Err(FrameError::RowMisfit { nails, pitch, row, width }) => form.add_error(
             "pitch",
             format!("{nails} nails, each {pitch} from the next, make a row of {row}; the width is {width}."),
         ),
-        Err(other) => form.refuse("", other),
+        Err(other) => form.add_error("", other),
     }
     None
 }
@@ -136,13 +136,13 @@ fn read_places(form: &mut Form, name: &str, row: &str) -> Option<Vec<Length>> {
         match Length::parse(text, form.units()) {
             Ok(place) => read.push(place),
             Err(refusal) => {
-                form.refuse(name, format!("Nail {} of the {row} row: {refusal}", i + 1));
+                form.add_error(name, format!("Nail {} of the {row} row: {refusal}", i + 1));
                 return None;
             }
         }
     }
     if read.is_empty() {
-        form.refuse(
+        form.add_error(
             name,
             format!("The places of the {row} row are missing: where one row is measured, both are."),
         );

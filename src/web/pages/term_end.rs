@@ -11,7 +11,7 @@ use crate::store::terms::Term;
 use crate::units::dates;
 use crate::units::{Mass, Units};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, FormData, Result, Shell};
+use crate::web::{App, CurrentUser, FormData, Result, Layout};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -25,7 +25,7 @@ pub fn routes() -> Vec<Route> {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "terms/close.html")]
 struct EndPage {
-    shell: Shell,
+    layout: Layout,
     term: Term,
     /// Frames that are out, each with the day it is due.
     out: Vec<(DatedLoan, String)>,
@@ -38,7 +38,7 @@ struct EndPage {
 impl EndPage {
     #[allow(clippy::unused_self, reason = "templates call methods of their page")]
     fn key(&self) -> RequestKey {
-        RequestKey::fresh()
+        RequestKey::new()
     }
 }
 
@@ -49,7 +49,7 @@ async fn look(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -
     let (made, rest): (Vec<Rug>, Vec<Rug>) =
         read.rugs(None, Some(term.id)).await?.into_iter().partition(|rug| rug.state == RugState::Finished);
     Ok(EndPage {
-        shell: me.shell(),
+        layout: me.layout(),
         out: loans.into_iter().map(|loan| (loan.clone(), dates::short_day(loan.due_on.0))).collect(),
         made,
         open: rest.into_iter().filter(|rug| rug.state != RugState::GivenUp).collect(),

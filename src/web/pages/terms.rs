@@ -12,7 +12,7 @@ use crate::store::{self, EntityKind, TermId};
 use crate::units::dates;
 use crate::web::http::form::{LINE, NOTE};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -28,7 +28,7 @@ pub fn routes() -> Vec<Route> {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "terms/list.html")]
 struct ListPage {
-    shell: Shell,
+    layout: Layout,
     terms: Vec<TermLine>,
 }
 
@@ -62,7 +62,7 @@ async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
     let today = me.today(&app);
     let terms = app.store.read().await?.terms().await?;
     let terms = terms.into_iter().map(|term| TermLine::new(term, today)).collect();
-    Ok(ListPage { shell: me.shell(), terms })
+    Ok(ListPage { layout: me.layout(), terms })
 }
 
 /// From when to when a term runs, in words; nothing without meetings.
@@ -76,13 +76,13 @@ pub(in crate::web) fn from_to(term: &Term) -> Option<String> {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "terms/new.html")]
 struct NewPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
 }
 
 async fn new(me: CurrentUser) -> NewPage {
     let form = Form::blank(me.units()).with("every", 1).with("count", 10).with("minutes", 150);
-    NewPage { shell: me.shell(), form }
+    NewPage { layout: me.layout(), form }
 }
 
 /// A first day and others a whole number of weeks apart: a course's evenings.
@@ -102,9 +102,9 @@ async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resul
         refuse_skipped(&mut form, &me.zone(), times.starts, &days);
     }
     let (Some((name, note)), Some(times), true) = (fields, times, form.is_ok()) else {
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage { shell: me.shell(), form }).into_response());
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage { layout: me.layout(), form }).into_response());
     };
-    let id = TermId::fresh();
+    let id = TermId::new();
     let to = format!("/terms/{id}?said=added");
     let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
@@ -133,7 +133,7 @@ pub(in crate::web) async fn load(app: &App, id: TermId) -> Result<Term> {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "terms/edit.html")]
 struct EditPage {
-    shell: Shell,
+    layout: Layout,
     term: Term,
     form: Form,
 }
@@ -144,12 +144,12 @@ async fn edit(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -
         .with("name", &term.name)
         .with("note", &term.note)
         .with("revision", term.revision);
-    Ok(EditPage { shell: me.shell(), term, form })
+    Ok(EditPage { layout: me.layout(), term, form })
 }
 
 /// Who changed a term's name or note last; enrolments stand in a term's record too, but they clash with nobody.
 async fn last_editor(app: &App, id: TermId) -> Result<String> {
-    let lines = app.store.read().await?.record_of(EntityKind::Term, &id.to_string()).await?;
+    let lines = app.store.read().await?.audit_log_of(EntityKind::Term, &id.to_string()).await?;
     let who = lines.into_iter().find(|line| line.act == "changed").and_then(|line| line.who);
     Ok(who.unwrap_or_else(|| "somebody".into()))
 }
@@ -163,7 +163,7 @@ async fn save(
     let term = load(&app, term_id(&id)?).await?;
     let id = term.id;
     let mut form = posted.form_of(&me);
-    let again = |status, term, form| Ok((status, EditPage { shell: me.shell(), term, form }).into_response());
+    let again = |status, term, form| Ok((status, EditPage { layout: me.layout(), term, form }).into_response());
     let Some((name, note)) = read_fields(&mut form) else {
         return again(StatusCode::UNPROCESSABLE_ENTITY, term, form);
     };
@@ -175,7 +175,7 @@ async fn save(
             let now = load(&app, id).await?;
             let who = last_editor(&app, id).await?;
             let fields = [("name", "The name", now.name.clone()), ("note", "The note", now.note.clone())];
-            form.clash(&who, now.revision, &fields);
+            form.conflict(&who, now.revision, &fields);
             return again(StatusCode::CONFLICT, now, form);
         }
         Err(other) => return Err(other.into()),

@@ -17,7 +17,7 @@ use crate::store::{Day, PersonId, RugId, TermId};
 use crate::units::Units;
 use crate::units::dates;
 use crate::web::http::route::{Route, Who, get};
-use crate::web::{App, CurrentUser, Result, Shell};
+use crate::web::{App, CurrentUser, Result, Layout};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -27,7 +27,7 @@ pub fn routes() -> Vec<Route> {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "today/page.html")]
 struct TodayPage {
-    shell: Shell,
+    layout: Layout,
     day: String,
     units: Units,
     counts: Counts,
@@ -70,7 +70,7 @@ async fn today(State(app): State<App>, me: CurrentUser) -> Result<TodayPage> {
     let promises = read.promises().await?.into_iter().filter(Promise::is_open);
     let (broken, kept): (Vec<_>, Vec<_>) = promises.partition(|promise| promise.broken().is_some());
     Ok(TodayPage {
-        shell: me.shell(),
+        layout: me.layout(),
         day: dates::day(day),
         units: me.units(),
         setup: setup(&counts, term.as_ref().map(|term| term.id)),

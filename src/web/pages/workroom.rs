@@ -11,7 +11,7 @@ use crate::units::{Length, Mass};
 use crate::web::http::form::LINE;
 use crate::web::http::passphrase;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -27,7 +27,7 @@ pub fn routes() -> Vec<Route> {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "workroom/show.html")]
 struct ShowPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     zones: Vec<String>,
 }
@@ -35,7 +35,7 @@ struct ShowPage {
 fn show_page(me: &CurrentUser, form: Form) -> ShowPage {
     let mut zones: Vec<String> = jiff::tz::db().available().map(|zone| zone.to_string()).collect();
     zones.sort_unstable();
-    ShowPage { shell: me.shell(), form, zones }
+    ShowPage { layout: me.layout(), form, zones }
 }
 
 async fn load(app: &App) -> Result<Workroom> {
@@ -72,7 +72,7 @@ async fn save(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resu
         Err(store::Error::Stale) => {
             drop(tx);
             let now = load(&app).await?;
-            let who = super::record::last_by(&app, EntityKind::Workroom, "workroom").await?;
+            let who = super::audit_log::last_by(&app, EntityKind::Workroom, "workroom").await?;
             let fields = [
                 ("workroom", "The name", now.name),
                 ("time_zone", "The time zone", now.time_zone),
@@ -80,7 +80,7 @@ async fn save(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resu
                 ("scale", "What the scale may be off by", now.scale_mg.exact(me.units())),
                 ("tape", "What the tape may be off by", now.tape_nm.exact(me.units())),
             ];
-            form.clash(&who, now.revision, &fields);
+            form.conflict(&who, now.revision, &fields);
             return Ok((StatusCode::CONFLICT, show_page(&me, form)).into_response());
         }
         Err(other) => return Err(other.into()),
@@ -91,7 +91,7 @@ async fn save(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resu
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "workroom/me.html")]
 struct MePage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     staff: bool,
     weaver: bool,
@@ -102,7 +102,7 @@ struct MePage {
 impl MePage {
     async fn load(app: &App, me: &CurrentUser, form: Form) -> Result<Self> {
         let linked = app.store.read().await?.has_calendar_link(me.id()).await?;
-        Ok(Self { shell: me.shell(), form, staff: me.is_staff(), weaver: !me.is_staff(), linked })
+        Ok(Self { layout: me.layout(), form, staff: me.is_staff(), weaver: !me.is_staff(), linked })
     }
 }
 
@@ -127,12 +127,12 @@ async fn save_me(State(app): State<App>, me: CurrentUser, posted: FormData) -> R
     match tx.change_person(me.id(), form.revision(), &fields).await {
         Ok(()) => tx.commit().await?,
         Err(e) if e.violates("u_person__name_key") => {
-            form.refuse("name", "Somebody else signs in with this name. Add an initial or a second name.");
+            form.add_error("name", "Somebody else signs in with this name. Add an initial or a second name.");
             return again(form).await;
         }
         Err(store::Error::Stale) => {
             drop(tx);
-            super::people::clash(&app, &mut form, me.id()).await?;
+            super::people::conflict(&app, &mut form, me.id()).await?;
             return again(form).await;
         }
         Err(other) => return Err(other.into()),
@@ -146,7 +146,7 @@ async fn set_passphrase(State(app): State<App>, me: CurrentUser, posted: FormDat
     let lock = app.store.read().await?.lock(me.name()).await?;
     let fits = passphrase::fits(&app, old, lock.and_then(|lock| lock.passphrase_hash)).await?;
     if !fits {
-        form.refuse("old", "This is not your passphrase up to now.");
+        form.add_error("old", "This is not your passphrase up to now.");
     }
     let Some(phrase) = passphrase::read_new(&mut form) else {
         let person = app.store.read().await?.person(me.id()).await?.ok_or(Error::NotFound("person"))?;

@@ -3,15 +3,16 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use jiff::SignedDuration;
-use thrumhall::edge::{self, Clock};
-use thrumhall::notify::{Courier, Round, secret_of};
+use thrumhall::clock::Clock;
+use thrumhall::secrets;
+use thrumhall::notify::{Dispatcher, Tick, secret_of};
 use thrumhall::store::notices::DeliveryState;
 use thrumhall::store::notices::receivers::ReceiverFields;
 use thrumhall::store::people::{PersonFields, Role};
 use thrumhall::store::{PersonId, ReceiverId, Store, Write};
 use tokio::sync::Notify;
 
-use super::{called_off, courier, deliveries, found, receiver, tell, url, verify};
+use super::{called_off, dispatcher, deliveries, found, receiver, tell, url, verify};
 use crate::support::receivers::{Behaviour, Receiver, status};
 use crate::support::{actor, noon, on_both};
 
@@ -34,7 +35,7 @@ fn minutes(minutes: i64) -> SignedDuration {
 
 /// Ana, whose contact is known.
 async fn ana(store: &Store, me: PersonId) -> PersonId {
-    let id = PersonId::fresh();
+    let id = PersonId::new();
     let fields = PersonFields { name: "Ana".into(), contact: "harbourline 7".into(), units: None };
     act!(store, me, |tx| tx.add_person(id, Role::Weaver, &fields, None));
     id
@@ -46,21 +47,21 @@ on_both!(a_paused_receiver_is_sent_nothing_until_it_goes_on, |store| async move 
     let (id, secret) = receiver(&store, me, url(busy.at), false).await;
     tell(&store, me, 1, &[]).await;
     let clock = Clock::fixed(noon());
-    let courier = courier(&store, &clock, true);
-    assert_eq!(courier.round().await.unwrap().failed, 1);
+    let dispatcher = dispatcher(&store, &clock, true);
+    assert_eq!(dispatcher.tick().await.unwrap().failed, 1);
     act!(store, me, |tx| tx.change_receiver(id, 1, &bridge(url(busy.at), false, true)));
     for after in [1, 60, 3 * 24 * 60] {
         clock.set(noon() + minutes(after));
-        assert_eq!(courier.round().await.unwrap(), Round::default(), "a paused receiver is sent what waits");
+        assert_eq!(dispatcher.tick().await.unwrap(), Tick::default(), "a paused receiver is sent what waits");
     }
     // What happens meanwhile isn't meant for it at all.
     act!(store, me, |tx| async {
-        tx.call_off(thrumhall::store::MeetingId::fresh(), true).await?;
-        tx.tell(&("meanwhile".into(), called_off(), Vec::new())).await
+        tx.call_off(thrumhall::store::MeetingId::new(), true).await?;
+        tx.enqueue(&("meanwhile".into(), called_off(), Vec::new())).await
     });
-    assert_eq!(courier.round().await.unwrap(), Round::default());
+    assert_eq!(dispatcher.tick().await.unwrap(), Tick::default());
     act!(store, me, |tx| tx.change_receiver(id, 2, &bridge(url(busy.at), false, false)));
-    assert_eq!(courier.round().await.unwrap(), Round { told: 0, sent: 1, failed: 0 });
+    assert_eq!(dispatcher.tick().await.unwrap(), Tick { told: 0, sent: 1, failed: 0 });
     let got = busy.got();
     assert_eq!(got.len(), 2);
     assert_eq!(got[0].headers["webhook-id"], got[1].headers["webhook-id"]);
@@ -74,7 +75,7 @@ on_both!(only_a_receiver_that_may_know_is_told_how_to_reach_the_people_concerned
     receiver(&store, me, url(plain.at), false).await;
     let ana = ana(&store, me).await;
     tell(&store, me, 1, &[ana]).await;
-    assert_eq!(courier(&store, &Clock::fixed(noon()), true).round().await.unwrap().sent, 2);
+    assert_eq!(dispatcher(&store, &Clock::fixed(noon()), true).tick().await.unwrap().sent, 2);
     let people = |receiver: &Receiver| {
         let body: serde_json::Value = serde_json::from_str(&receiver.got()[0].body).unwrap();
         body["data"]["people"].clone()
@@ -103,9 +104,9 @@ async fn meanwhile(store: Store, what: Meanwhile) {
     let ana = ana(&store, me).await;
     tell(&store, me, 2, &[ana]).await;
     let patient = patient(&store, &Clock::fixed(noon()));
-    let going = tokio::spawn(async move { patient.round().await.unwrap() });
+    let going = tokio::spawn(async move { patient.tick().await.unwrap() });
     slow.arrived.notified().await;
-    let renewed = secret_of(edge::random());
+    let renewed = secret_of(secrets::random());
     match what {
         Meanwhile::Paused => {
             act!(store, me, |tx| tx.change_receiver(id, 1, &bridge(url(slow.at), true, true)));
@@ -137,8 +138,8 @@ async fn meanwhile(store: Store, what: Meanwhile) {
     }
 }
 
-fn patient(store: &Store, clock: &Clock) -> Courier {
-    Courier::new(store.clone(), clock.clone(), true, None, Duration::from_mins(1)).unwrap()
+fn patient(store: &Store, clock: &Clock) -> Dispatcher {
+    Dispatcher::new(store.clone(), clock.clone(), true, None, Duration::from_mins(1)).unwrap()
 }
 
 on_both!(a_pause_holds_for_what_stands_in_line, |store| async move {
@@ -162,7 +163,7 @@ struct Held {
     receiver: ReceiverId,
     slow: Receiver,
     let_go: Arc<Notify>,
-    going: tokio::task::JoinHandle<Round>,
+    going: tokio::task::JoinHandle<Tick>,
     clock: Clock,
 }
 
@@ -173,7 +174,7 @@ async fn held(store: &Store, me: PersonId, answer: &'static str, then: &'static 
     tell(store, me, 1, &[]).await;
     let clock = Clock::fixed(noon());
     let patient = patient(store, &clock);
-    let going = tokio::spawn(async move { patient.round().await.unwrap() });
+    let going = tokio::spawn(async move { patient.tick().await.unwrap() });
     slow.arrived.notified().await;
     Held { receiver, slow, let_go, going, clock }
 }
@@ -192,7 +193,7 @@ on_both!(a_late_answer_takes_nothing_back_that_somebody_told, |store| async move
         let held = held_of(&store, me, n, answer).await;
         let id =
             deliveries(&store).await.into_iter().find(|one| one.state == DeliveryState::Waiting).unwrap().id;
-        act!(store, me, |tx| tx.told_instead(id));
+        act!(store, me, |tx| tx.mark_handled(id));
         held.answered().await;
         let now = deliveries(&store).await.into_iter().find(|one| one.id == id).unwrap();
         assert_eq!(now.state, DeliveryState::Told, "a late {answer} overwrites what somebody told");
@@ -211,7 +212,7 @@ async fn held_of(store: &Store, me: PersonId, n: usize, answer: &'static str) ->
         act!(store, me, |tx| tx.try_receiver(receiver));
         let clock = Clock::fixed(noon());
         let patient = patient(store, &clock);
-        let going = tokio::spawn(async move { patient.round().await.unwrap() });
+        let going = tokio::spawn(async move { patient.tick().await.unwrap() });
         slow.arrived.notified().await;
         return Held { receiver, slow, let_go, going, clock };
     }
@@ -246,17 +247,17 @@ on_both!(an_attempt_whose_lease_ran_out_overwrites_nothing_of_the_next, |store| 
         act!(store, me, |tx| tx.try_receiver(id));
         let clock = Clock::fixed(noon());
         let first = patient(&store, &clock);
-        let going = tokio::spawn(async move { first.round().await.unwrap() });
+        let going = tokio::spawn(async move { first.tick().await.unwrap() });
         slow.arrived.notified().await;
         // Three times its patience later somebody else may.
         clock.set(noon() + minutes(3) - SignedDuration::from_micros(1));
         assert_eq!(
-            patient(&store, &clock).round().await.unwrap(),
-            Round::default(),
+            patient(&store, &clock).tick().await.unwrap(),
+            Tick::default(),
             "taken up by two at once"
         );
         clock.set(noon() + minutes(3));
-        let second = patient(&store, &clock).round().await.unwrap();
+        let second = patient(&store, &clock).tick().await.unwrap();
         assert_eq!(second.sent + second.failed, 1);
         let newest =
             async || deliveries(&store).await.into_iter().max_by_key(|one| one.id.to_string()).unwrap();
@@ -277,11 +278,11 @@ on_both!(what_arrived_late_has_arrived, |store| async move {
     let me = found(&store).await;
     let held = held(&store, me, "200 OK", "503 Service Unavailable").await;
     held.clock.set(noon() + minutes(3));
-    assert_eq!(patient(&store, &held.clock).round().await.unwrap().failed, 1);
+    assert_eq!(patient(&store, &held.clock).tick().await.unwrap().failed, 1);
     let (clock, slow) = (held.clock.clone(), held.slow.clone());
     held.answered().await;
     assert_eq!(deliveries(&store).await[0].state, DeliveryState::Sent);
     clock.set(noon() + minutes(60));
-    assert_eq!(patient(&store, &clock).round().await.unwrap(), Round::default());
+    assert_eq!(patient(&store, &clock).tick().await.unwrap(), Tick::default());
     assert_eq!(slow.got().len(), 2);
 });

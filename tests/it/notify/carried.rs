@@ -1,11 +1,11 @@
 //! A delivery is carried until it arrives, by one courier at a time, under one id, and to nobody who mustn't be asked.
 use jiff::SignedDuration;
-use thrumhall::edge::Clock;
-use thrumhall::notify::Round;
+use thrumhall::clock::Clock;
+use thrumhall::notify::Tick;
 use thrumhall::store::notices::DeliveryState;
 use thrumhall::store::people::Role;
 
-use super::{PATIENCE, courier, deliveries, found, receiver, tell, url, verify};
+use super::{PATIENCE, dispatcher, deliveries, found, receiver, tell, url, verify};
 use crate::support::loft;
 use crate::support::receivers::{Behaviour, Receiver, status};
 use crate::support::{actor, noon, on_both};
@@ -29,15 +29,15 @@ on_both!(
         let weaver = loft::person(&store, Role::Weaver, "Ana").await;
         tell(&store, me, 1, &[weaver]).await;
         let clock = Clock::fixed(noon());
-        let courier = courier(&store, &clock, true);
+        let dispatcher = dispatcher(&store, &clock, true);
         let mut said = Vec::new();
         for attempt in 1..=7 {
-            let round = courier.round().await.unwrap();
+            let round = dispatcher.tick().await.unwrap();
             let expected =
-                Round { told: 0, sent: usize::from(attempt == 7), failed: usize::from(attempt < 7) };
+                Tick { told: 0, sent: usize::from(attempt == 7), failed: usize::from(attempt < 7) };
             assert_eq!(round, expected, "attempt {attempt}");
             // Before its time comes nothing is tried again.
-            assert_eq!(courier.round().await.unwrap(), Round::default());
+            assert_eq!(dispatcher.tick().await.unwrap(), Tick::default());
             let now = deliveries(&store).await;
             assert_eq!(now.len(), 1);
             assert_eq!(now[0].attempts, attempt);
@@ -91,7 +91,7 @@ on_both!(nobody_within_is_asked_unless_allowed, |store| async move {
     receiver(&store, me, format!("http://[::ffff:127.0.0.1]:{}/hook", neighbour.at.port()), true).await;
     tell(&store, me, 1, &[]).await;
     let clock = Clock::fixed(noon());
-    assert_eq!(courier(&store, &clock, false).round().await.unwrap(), Round { told: 0, sent: 0, failed: 3 });
+    assert_eq!(dispatcher(&store, &clock, false).tick().await.unwrap(), Tick { told: 0, sent: 0, failed: 3 });
     for one in deliveries(&store).await {
         assert_eq!(
             one.answer,
@@ -100,7 +100,7 @@ on_both!(nobody_within_is_asked_unless_allowed, |store| async move {
     }
     assert!(neighbour.got().is_empty());
     clock.set(noon() + SignedDuration::from_mins(1));
-    assert_eq!(courier(&store, &clock, true).round().await.unwrap(), Round { told: 0, sent: 3, failed: 0 });
+    assert_eq!(dispatcher(&store, &clock, true).tick().await.unwrap(), Tick { told: 0, sent: 3, failed: 0 });
 });
 
 on_both!(given_up_after_three_days_and_sent_again_under_the_same_id, |store| async move {
@@ -109,20 +109,20 @@ on_both!(given_up_after_three_days_and_sent_again_under_the_same_id, |store| asy
     receiver(&store, me, url(shut.at), false).await;
     tell(&store, me, 1, &[]).await;
     let clock = Clock::fixed(noon());
-    let courier = courier(&store, &clock, true);
+    let dispatcher = dispatcher(&store, &clock, true);
     for _ in 0..9 {
-        assert_eq!(courier.round().await.unwrap().failed, 1);
+        assert_eq!(dispatcher.tick().await.unwrap().failed, 1);
         clock.set(deliveries(&store).await[0].next_at.0.max(clock.now()));
     }
     let given_up = deliveries(&store).await.remove(0);
     assert_eq!((given_up.state, given_up.attempts), (DeliveryState::GivenUp, 9));
     assert_eq!(clock.now().duration_since(noon()), SignedDuration::from_mins(4116));
     clock.set(clock.now() + SignedDuration::from_hours(24 * 30));
-    assert_eq!(courier.round().await.unwrap(), Round::default());
+    assert_eq!(dispatcher.tick().await.unwrap(), Tick::default());
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.send_again(given_up.id).await.unwrap();
     tx.commit().await.unwrap();
-    assert_eq!(courier.round().await.unwrap().sent, 1);
+    assert_eq!(dispatcher.tick().await.unwrap().sent, 1);
     let got = shut.got();
     assert_eq!(got.len(), 10);
     assert!(got.iter().all(|one| one.headers["webhook-id"] == got[0].headers["webhook-id"]));
@@ -143,12 +143,12 @@ on_both!(one_who_stops_in_the_middle_leaves_it_to_the_next, |store| async move {
     let due = store.read().await.unwrap().deliveries_due(noon().into(), 9).await.unwrap().remove(0);
     let lease = noon() + SignedDuration::from_secs(30);
     let mut tx = store.write(actor(me)).await.unwrap();
-    assert!(tx.take_up(&due, lease).await.unwrap().is_some());
+    assert!(tx.claim(&due, lease).await.unwrap().is_some());
     tx.commit().await.unwrap();
-    let courier = courier(&store, &clock, true);
-    assert_eq!(courier.round().await.unwrap(), Round::default());
+    let dispatcher = dispatcher(&store, &clock, true);
+    assert_eq!(dispatcher.tick().await.unwrap(), Tick::default());
     clock.set(lease);
-    assert_eq!(courier.round().await.unwrap().sent, 1);
+    assert_eq!(dispatcher.tick().await.unwrap().sent, 1);
     assert_eq!(bridge.got().len(), 1);
 });
 
@@ -160,15 +160,15 @@ on_both!(of_several_couriers_each_notice_is_carried_by_one, |store| async move {
     let clock = Clock::fixed(noon());
     let going: Vec<_> = (0..4)
         .map(|_| {
-            let courier = courier(&store, &clock, true);
-            tokio::spawn(async move { courier.round().await.unwrap() })
+            let dispatcher = dispatcher(&store, &clock, true);
+            tokio::spawn(async move { dispatcher.tick().await.unwrap() })
         })
         .collect();
     let mut sent = 0;
     for one in going {
         sent += one.await.unwrap().sent;
     }
-    sent += courier(&store, &clock, true).round().await.unwrap().sent;
+    sent += dispatcher(&store, &clock, true).tick().await.unwrap().sent;
     assert_eq!(sent, 25);
     let mut ids: Vec<_> = bridge.got().into_iter().map(|one| one.headers["webhook-id"].clone()).collect();
     assert_eq!(ids.len(), 25);
@@ -183,8 +183,8 @@ on_both!(a_receiver_that_hangs_holds_up_no_other, |store| async move {
     receiver(&store, me, url(stuck.at), false).await;
     receiver(&store, me, url(quick.at), false).await;
     tell(&store, me, 12, &[]).await;
-    let round = courier(&store, &Clock::fixed(noon()), true).round().await.unwrap();
+    let round = dispatcher(&store, &Clock::fixed(noon()), true).tick().await.unwrap();
     // One attempt at the one that hangs, after which the rest for it waits; everything for the other.
-    assert_eq!(round, Round { told: 0, sent: 12, failed: 1 });
+    assert_eq!(round, Tick { told: 0, sent: 12, failed: 1 });
     assert_eq!((stuck.got().len(), quick.got().len()), (1, 12));
 });

@@ -1,8 +1,8 @@
 //! Notices by mail: to whom they concern, from the workroom, as one mail however often it is tried.
 use jiff::SignedDuration;
-use thrumhall::edge::Clock;
-use thrumhall::notify::{Courier, Mail, Round};
-use thrumhall::store::notices::Happening;
+use thrumhall::clock::Clock;
+use thrumhall::notify::{Dispatcher, Mail, Tick};
+use thrumhall::store::notices::Event;
 use thrumhall::store::people::{PersonFields, Role};
 use thrumhall::store::{MeetingId, PersonId, Store};
 
@@ -19,7 +19,7 @@ on_both!(mail_goes_to_whom_it_concerns, |store| async move {
         ("Ben", "nobody@quay.example"),
         ("Cleo", "by the net shed"),
     ] {
-        let id = PersonId::fresh();
+        let id = PersonId::new();
         let fields = PersonFields { name: name.into(), contact: contact.into(), units: None };
         let mut tx = store.write(actor(me)).await.unwrap();
         tx.add_person(id, Role::Weaver, &fields, None).await.unwrap();
@@ -29,8 +29,8 @@ on_both!(mail_goes_to_whom_it_concerns, |store| async move {
     tell(&store, me, 1, &people).await;
     let clock = Clock::fixed(noon());
     let mail = Mail::new(&format!("smtp://{at}"), "rugs@loft.example", PATIENCE).unwrap();
-    let courier = Courier::new(store.clone(), clock.clone(), false, Some(mail), PATIENCE).unwrap();
-    assert_eq!(courier.round().await.unwrap(), Round { told: 0, sent: 1, failed: 1 });
+    let dispatcher = Dispatcher::new(store.clone(), clock.clone(), false, Some(mail), PATIENCE).unwrap();
+    assert_eq!(dispatcher.tick().await.unwrap(), Tick { told: 0, sent: 1, failed: 1 });
     let taken = mails.lock().unwrap().clone();
     assert_eq!(taken.len(), 1);
     assert!(taken[0].contains("ana@quay.example") && taken[0].contains("From: "), "{}", taken[0]);
@@ -48,7 +48,7 @@ on_both!(mail_goes_to_whom_it_concerns, |store| async move {
 });
 
 async fn weaver(store: &Store, me: PersonId, name: &str, contact: &str) -> PersonId {
-    let id = PersonId::fresh();
+    let id = PersonId::new();
     let fields = PersonFields { name: name.into(), contact: contact.into(), units: None };
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.add_person(id, Role::Weaver, &fields, None).await.unwrap();
@@ -73,12 +73,12 @@ on_both!(a_mail_is_from_the_workroom_and_to_its_reader_alone, |store| async move
     let cleo = weaver(&store, me, "Cleo Marsh", "nobody@quay.example").await;
     tell(&store, me, 1, &[ana, ben]).await;
     let mut tx = store.write(actor(me)).await.unwrap();
-    tx.call_off(MeetingId::fresh(), true).await.unwrap();
-    tx.tell(&("hers".into(), Happening::Trial, vec![cleo])).await.unwrap();
+    tx.call_off(MeetingId::new(), true).await.unwrap();
+    tx.enqueue(&("hers".into(), Event::Trial, vec![cleo])).await.unwrap();
     tx.commit().await.unwrap();
     let mail = Mail::new(&format!("smtp://{at}"), "rugs@loft.example", PATIENCE).unwrap();
-    let courier = Courier::new(store.clone(), Clock::fixed(noon()), false, Some(mail), PATIENCE).unwrap();
-    assert_eq!(courier.round().await.unwrap(), Round { told: 0, sent: 2, failed: 1 });
+    let dispatcher = Dispatcher::new(store.clone(), Clock::fixed(noon()), false, Some(mail), PATIENCE).unwrap();
+    assert_eq!(dispatcher.tick().await.unwrap(), Tick { told: 0, sent: 2, failed: 1 });
     let mut taken = mails.lock().unwrap().clone();
     taken.sort_by_key(|mail| header(mail, "To"));
     assert_eq!(taken.len(), 2, "{taken:?}");
@@ -106,10 +106,10 @@ on_both!(a_mail_tried_again_is_the_same_mail, |store| async move {
     tell(&store, me, 1, &[ana]).await;
     let clock = Clock::fixed(noon());
     let mail = Mail::new(&format!("smtp://{at}"), "rugs@loft.example", PATIENCE).unwrap();
-    let courier = Courier::new(store.clone(), clock.clone(), false, Some(mail), PATIENCE).unwrap();
+    let dispatcher = Dispatcher::new(store.clone(), clock.clone(), false, Some(mail), PATIENCE).unwrap();
     for minutes in [0, 1, 6] {
         clock.set(noon() + SignedDuration::from_mins(minutes));
-        courier.round().await.unwrap();
+        dispatcher.tick().await.unwrap();
     }
     let taken = mails.lock().unwrap().clone();
     assert_eq!(taken.len(), 3);
@@ -117,7 +117,7 @@ on_both!(a_mail_tried_again_is_the_same_mail, |store| async move {
         assert_eq!(header(mail, "Message-ID"), header(&taken[0], "Message-ID"), "another mail each time");
         assert_eq!(header(mail, "To"), header(&taken[0], "To"));
     }
-    assert_eq!(courier.round().await.unwrap(), Round::default(), "sent again though it arrived");
+    assert_eq!(dispatcher.tick().await.unwrap(), Tick::default(), "sent again though it arrived");
 });
 
 on_both!(a_mail_goes_to_where_its_reader_is_reached_by_then, |store| async move {
@@ -127,8 +127,8 @@ on_both!(a_mail_goes_to_where_its_reader_is_reached_by_then, |store| async move 
     tell(&store, me, 1, &[ana]).await;
     let clock = Clock::fixed(noon());
     let mail = Mail::new(&format!("smtp://{at}"), "rugs@loft.example", PATIENCE).unwrap();
-    let courier = Courier::new(store.clone(), clock.clone(), false, Some(mail), PATIENCE).unwrap();
-    assert_eq!(courier.round().await.unwrap().failed, 1);
+    let dispatcher = Dispatcher::new(store.clone(), clock.clone(), false, Some(mail), PATIENCE).unwrap();
+    assert_eq!(dispatcher.tick().await.unwrap().failed, 1);
     let moved = async |revision, contact: &str| {
         let fields = PersonFields { name: "Ana Reed".into(), contact: contact.into(), units: None };
         let mut tx = store.write(actor(me)).await.unwrap();
@@ -138,11 +138,11 @@ on_both!(a_mail_goes_to_where_its_reader_is_reached_by_then, |store| async move 
     // No address any more: nothing is sent to the old one.
     moved(1, "by the net shed").await;
     clock.set(noon() + SignedDuration::from_mins(1));
-    assert_eq!(courier.round().await.unwrap().failed, 1);
+    assert_eq!(dispatcher.tick().await.unwrap().failed, 1);
     assert!(mails.lock().unwrap().is_empty());
     moved(2, "new@quay.example").await;
     clock.set(noon() + SignedDuration::from_mins(6));
-    assert_eq!(courier.round().await.unwrap().sent, 1);
+    assert_eq!(dispatcher.tick().await.unwrap().sent, 1);
     let taken = mails.lock().unwrap().clone();
     assert_eq!((taken.len(), header(&taken[0], "To").contains("new@quay.example")), (1, true));
     assert_eq!(deliveries(&store).await.len(), 1);

@@ -11,10 +11,11 @@ use std::time::Duration;
 
 use data_encoding::BASE64;
 use hmac::{Hmac, KeyInit as _, Mac as _};
-use thrumhall::edge::{self, Clock};
-use thrumhall::notify::{Courier, secret_of};
+use thrumhall::clock::Clock;
+use thrumhall::secrets;
+use thrumhall::notify::{Dispatcher, secret_of};
 use thrumhall::store::notices::receivers::ReceiverFields;
-use thrumhall::store::notices::{Delivery, Happening};
+use thrumhall::store::notices::{Delivery, Event};
 use thrumhall::store::{Actor, MeetingId, PersonId, ReceiverId, Store};
 
 use crate::support::loft;
@@ -23,8 +24,8 @@ use crate::support::{actor, noon};
 
 pub(super) const PATIENCE: Duration = Duration::from_millis(400);
 
-pub(super) fn courier(store: &Store, clock: &Clock, inside: bool) -> Courier {
-    Courier::new(store.clone(), clock.clone(), inside, None, PATIENCE).unwrap()
+pub(super) fn dispatcher(store: &Store, clock: &Clock, inside: bool) -> Dispatcher {
+    Dispatcher::new(store.clone(), clock.clone(), inside, None, PATIENCE).unwrap()
 }
 
 pub(super) async fn found(store: &Store) -> PersonId {
@@ -45,7 +46,7 @@ pub(super) async fn receiver(
     url: String,
     contacts: bool,
 ) -> (ReceiverId, String) {
-    let (id, secret) = (ReceiverId::fresh(), secret_of(edge::random()));
+    let (id, secret) = (ReceiverId::new(), secret_of(secrets::random()));
     let mut tx = store.write(actor(me)).await.unwrap();
     let fields = ReceiverFields { name: "Bridge".into(), url, contacts, paused: false };
     tx.add_receiver(id, &fields, &secret).await.unwrap();
@@ -57,8 +58,8 @@ pub(super) fn url(at: SocketAddr) -> String {
     format!("http://{at}/hook")
 }
 
-pub(super) fn called_off() -> Happening {
-    Happening::CalledOff {
+pub(super) fn called_off() -> Event {
+    Event::CalledOff {
         term: "Ebb".into(),
         day: "2026-10-14".parse().unwrap(),
         starts: "18:30".parse().unwrap(),
@@ -69,9 +70,9 @@ pub(super) fn called_off() -> Happening {
 pub(super) async fn tell(store: &Store, me: PersonId, many: usize, people: &[PersonId]) {
     let mut tx = store.write(actor(me)).await.unwrap();
     // A change needs something to record, or something that turns out to be so already.
-    tx.call_off(MeetingId::fresh(), true).await.unwrap();
+    tx.call_off(MeetingId::new(), true).await.unwrap();
     for n in 0..many {
-        tx.tell(&(format!("test:{n}"), called_off(), people.to_vec())).await.unwrap();
+        tx.enqueue(&(format!("test:{n}"), called_off(), people.to_vec())).await.unwrap();
     }
     tx.commit().await.unwrap();
 }

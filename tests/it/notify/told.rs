@@ -1,18 +1,18 @@
 //! What time brings is told once, by the workroom's day; and what each notice says, for people and for programs.
 use jiff::civil::date;
 use jiff::{Timestamp, ToSpan as _};
-use thrumhall::edge::Clock;
+use thrumhall::clock::Clock;
 use thrumhall::notify::{kind, words};
 use thrumhall::store::frames::Condition;
 use thrumhall::store::loans::{HandOut, TakeBack};
-use thrumhall::store::notices::Happening;
+use thrumhall::store::notices::Event;
 use thrumhall::store::people::Role;
 use thrumhall::store::rugs::RugState;
 use thrumhall::store::terms::Meeting;
 use thrumhall::store::timetable::NewPlace;
 use thrumhall::store::{Day, LoanId, MeetingId, PersonId, Store, TermId, TimeOfDay};
 
-use super::{courier, found, found_in, receiver, url};
+use super::{dispatcher, found, found_in, receiver, url};
 use crate::support::loft::{self, usual};
 use crate::support::receivers::Receiver;
 use crate::support::{actor, noon, on_both};
@@ -23,29 +23,29 @@ on_both!(time_brings_notices_once, |store| async move {
     let weaver = loft::person(&store, Role::Weaver, "Ana").await;
     let rug = loft::rug(&store, weaver, "Tide", &usual(""), None).await;
     let due: jiff::civil::Date = "2026-10-09".parse().unwrap();
-    let loan = LoanId::fresh();
+    let loan = LoanId::new();
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.hand_out(loan, &HandOut { frame, rug, rods: None, due_on: Day(due) }).await.unwrap();
     tx.commit().await.unwrap();
     let clock = Clock::fixed(noon());
-    let courier = courier(&store, &clock, true);
-    assert_eq!(courier.round().await.unwrap().told, 0);
+    let dispatcher = dispatcher(&store, &clock, true);
+    assert_eq!(dispatcher.tick().await.unwrap().told, 0);
     // On its day it isn't overdue yet; on the next it is, and that is told once.
     clock.set("2026-10-09T23:59:00Z".parse().unwrap());
-    assert_eq!(courier.round().await.unwrap().told, 0);
+    assert_eq!(dispatcher.tick().await.unwrap().told, 0);
     clock.set("2026-10-10T00:00:00Z".parse().unwrap());
-    assert_eq!(courier.round().await.unwrap().told, 1);
-    assert_eq!(courier.round().await.unwrap().told, 0);
+    assert_eq!(dispatcher.tick().await.unwrap().told, 1);
+    assert_eq!(dispatcher.tick().await.unwrap().told, 0);
     let mut tx = store.write(actor(me)).await.unwrap();
     let later = due.checked_add(2.days()).unwrap();
     tx.move_due(loan, Day(due), Day(later)).await.unwrap();
     tx.commit().await.unwrap();
-    assert_eq!(courier.round().await.unwrap().told, 0);
+    assert_eq!(dispatcher.tick().await.unwrap().told, 0);
     clock.set("2026-10-12T08:00:00Z".parse().unwrap());
-    assert_eq!(courier.round().await.unwrap().told, 1);
+    assert_eq!(dispatcher.tick().await.unwrap().told, 1);
     let told = store.read().await.unwrap().notices(9).await.unwrap();
     assert!(
-        matches!(&told[0].happening, Happening::Overdue { frame, due, .. } if frame == "S1" && *due == later)
+        matches!(&told[0].happening, Event::Overdue { frame, due, .. } if frame == "S1" && *due == later)
     );
     assert!(told.iter().all(|notice| notice.shared));
 });
@@ -54,7 +54,7 @@ on_both!(time_brings_notices_once, |store| async move {
 async fn lent(store: &Store, me: PersonId, (tag, weaver): (&str, PersonId), due: &str) -> LoanId {
     let frame = loft::frame(store, me, &usual(tag)).await;
     let rug = loft::rug(store, weaver, &format!("{tag}’s rug"), &usual(""), None).await;
-    let id = LoanId::fresh();
+    let id = LoanId::new();
     let mut tx = store.write(actor(me)).await.unwrap();
     let due_on = Day(due.parse().unwrap());
     tx.hand_out(id, &HandOut { frame, rug, rods: None, due_on }).await.unwrap();
@@ -94,10 +94,10 @@ async fn overdue_by_the_workrooms_day(store: Store, zone: &str, midnight: &str) 
     let bridge = Receiver::new([]).await;
     receiver(&store, me, url(bridge.at), false).await;
     let clock = Clock::fixed(at(midnight) - 1.microsecond());
-    let courier = courier(&store, &clock, true);
-    assert_eq!(courier.round().await.unwrap().told, 0, "{zone}: overdue on the day that it is due");
+    let dispatcher = dispatcher(&store, &clock, true);
+    assert_eq!(dispatcher.tick().await.unwrap().told, 0, "{zone}: overdue on the day that it is due");
     clock.set(at(midnight));
-    let round = courier.round().await.unwrap();
+    let round = dispatcher.tick().await.unwrap();
     assert_eq!((round.told, round.sent), (2, 2), "{zone}: not overdue on the day after");
     let mut said: Vec<_> = bridge
         .got()
@@ -111,9 +111,9 @@ async fn overdue_by_the_workrooms_day(store: Store, zone: &str, midnight: &str) 
         .collect();
     said.sort();
     assert_eq!(said, [r#""A-1" "Ana" [{"name":"Ana"}]"#, r#""B-1" "Ben" [{"name":"Ben"}]"#]);
-    assert_eq!(courier.round().await.unwrap().told, 0, "told twice");
+    assert_eq!(dispatcher.tick().await.unwrap().told, 0, "told twice");
     clock.set(at(midnight) + 720.hours());
-    assert_eq!(courier.round().await.unwrap().told, 0, "told again a month later");
+    assert_eq!(dispatcher.tick().await.unwrap().told, 0, "told again a month later");
 }
 
 on_both!(a_frame_is_overdue_by_the_workrooms_day_in_auckland, |store| async move {
@@ -126,12 +126,12 @@ on_both!(a_frame_is_overdue_by_the_workrooms_day_in_los_angeles, |store| async m
 /// A turn on Saturday the 17th, in a workroom of a zone: told from the 10th on, a week ahead.
 async fn turn_by_the_workrooms_day(store: Store, zone: &str, midnight: &str) {
     let me = found_in(&store, zone).await;
-    let (ana, term) = (loft::person(&store, Role::Weaver, "Ana").await, TermId::fresh());
+    let (ana, term) = (loft::person(&store, Role::Weaver, "Ana").await, TermId::new());
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.add_term(term, "Ebb", "").await.unwrap();
     let mut meetings = Vec::new();
     for day in [date(2026, 10, 17), date(2026, 10, 31)] {
-        let id = MeetingId::fresh();
+        let id = MeetingId::new();
         let (on_day, starts_at) = (Day(day), TimeOfDay("18:30".parse().unwrap()));
         tx.add_meeting(&Meeting { id, term_id: term, on_day, starts_at, minutes: 120, called_off: false })
             .await
@@ -147,12 +147,12 @@ async fn turn_by_the_workrooms_day(store: Store, zone: &str, midnight: &str) {
     tx.accept_timetable(term, 0, &[place]).await.unwrap();
     tx.commit().await.unwrap();
     let clock = Clock::fixed(at(midnight) - 1.microsecond());
-    let courier = courier(&store, &clock, true);
-    assert_eq!(courier.round().await.unwrap().told, 0, "{zone}: told eight days ahead");
+    let dispatcher = dispatcher(&store, &clock, true);
+    assert_eq!(dispatcher.tick().await.unwrap().told, 0, "{zone}: told eight days ahead");
     clock.set(at(midnight));
-    assert_eq!(courier.round().await.unwrap().told, 1, "{zone}: not told a week ahead");
+    assert_eq!(dispatcher.tick().await.unwrap().told, 1, "{zone}: not told a week ahead");
     let told = store.read().await.unwrap().notices(9).await.unwrap();
-    let expected = Happening::YourTurn {
+    let expected = Event::YourTurn {
         frame: "S1".into(),
         rug: "Tide".into(),
         weaver: "Ana".into(),
@@ -161,7 +161,7 @@ async fn turn_by_the_workrooms_day(store: Store, zone: &str, midnight: &str) {
         until: date(2026, 10, 31),
     };
     assert_eq!(told[0].happening, expected);
-    assert_eq!(courier.round().await.unwrap().told, 0, "told twice");
+    assert_eq!(dispatcher.tick().await.unwrap().told, 0, "told twice");
 }
 
 on_both!(a_turn_is_told_a_week_ahead_by_the_workrooms_day_in_auckland, |store| async move {
@@ -178,22 +178,22 @@ fn each_kind_of_notice_says_what_happened() {
     let (frame, rug, weaver) = ("S1", "Tide", "Ana");
     let of = [
         (
-            Happening::Overdue { frame: frame.into(), rug: rug.into(), weaver: weaver.into(), due: day },
+            Event::Overdue { frame: frame.into(), rug: rug.into(), weaver: weaver.into(), due: day },
             "frame.overdue",
             vec![frame, rug, weaver, "Wednesday 14 October", "overdue", "due back"],
         ),
         (
-            Happening::CalledOff { term: term.into(), day, starts },
+            Event::CalledOff { term: term.into(), day, starts },
             "meeting.called-off",
             vec![term, "Wednesday 14 October", "18:30", "Called off", "won’t take place"],
         ),
         (
-            Happening::OnAgain { term: term.into(), day, starts },
+            Event::OnAgain { term: term.into(), day, starts },
             "meeting.on-again",
             vec![term, "Wednesday 14 October", "18:30", "On again", "takes place"],
         ),
         (
-            Happening::YourTurn {
+            Event::YourTurn {
                 frame: frame.into(),
                 rug: rug.into(),
                 weaver: weaver.into(),
@@ -204,7 +204,7 @@ fn each_kind_of_notice_says_what_happened() {
             "frame.your-turn",
             vec![frame, rug, weaver, "Wednesday 14 October", "18:30", "Wednesday 4 November", "turn"],
         ),
-        (Happening::Trial, "trial", vec!["trial"]),
+        (Event::Trial, "trial", vec!["trial"]),
     ];
     for (at, (happening, called, named)) in of.iter().enumerate() {
         assert_eq!(kind(happening), *called);

@@ -2,7 +2,7 @@
 use crate::planning::{inches, near};
 use proptest::prelude::*;
 use thrumhall::drawing::panels as panel_picture;
-use thrumhall::optimize::panels::{Layout, PanelsError, Size, Stitch, USUAL_EASE, Wanted, piece_together};
+use thrumhall::optimize::panels::{Arrangement, PanelsError, Size, Stitch, USUAL_EASE, Wanted, piece_together};
 use thrumhall::units::{Length, Units};
 
 fn size(width: f64, length: f64) -> Size {
@@ -18,27 +18,27 @@ fn wanted(width: f64, length: f64) -> Wanted {
     Wanted { size: size(width, length), tolerance: inches(1.0), ease: USUAL_EASE, most: 12, narrower: false }
 }
 
-fn layout(sizes: &[Size], wanted: &Wanted) -> Layout {
-    let layout = piece_together(sizes, wanted, Units::Inches).unwrap_or_else(|e| panic!("{e}"));
-    covers(sizes, wanted, &layout);
-    layout
+fn arrangement(sizes: &[Size], wanted: &Wanted) -> Arrangement {
+    let arrangement = piece_together(sizes, wanted, Units::Inches).unwrap_or_else(|e| panic!("{e}"));
+    covers(sizes, wanted, &arrangement);
+    arrangement
 }
 
 /// The panels tile the rug, which is the wanted size within the tolerance; each is its frame's size within the ease.
-fn covers(sizes: &[Size], wanted: &Wanted, layout: &Layout) {
+fn covers(sizes: &[Size], wanted: &Wanted, arrangement: &Arrangement) {
     let area = |w: Length, l: Length| i128::from(w.nm()) * i128::from(l.nm());
-    let sum: i128 = layout.panels.iter().map(|p| area(p.width, p.length)).sum();
-    assert_eq!(sum, area(layout.size.width, layout.size.length));
-    for (at, p) in layout.panels.iter().enumerate() {
-        assert!(p.left >= Length::ZERO && p.left + p.width <= layout.size.width);
-        assert!(p.top >= Length::ZERO && p.top + p.length <= layout.size.length);
+    let sum: i128 = arrangement.panels.iter().map(|p| area(p.width, p.length)).sum();
+    assert_eq!(sum, area(arrangement.size.width, arrangement.size.length));
+    for (at, p) in arrangement.panels.iter().enumerate() {
+        assert!(p.left >= Length::ZERO && p.left + p.width <= arrangement.size.width);
+        assert!(p.top >= Length::ZERO && p.top + p.length <= arrangement.size.length);
         let apart = |o: &thrumhall::optimize::panels::Panel| {
             o.left + o.width <= p.left
                 || p.left + p.width <= o.left
                 || o.top + o.length <= p.top
                 || p.top + p.length <= o.top
         };
-        assert!(layout.panels[..at].iter().all(apart));
+        assert!(arrangement.panels[..at].iter().all(apart));
         let (width, length) = if p.turned { (p.length, p.width) } else { (p.width, p.length) };
         let frame = sizes[p.size];
         assert!((length - frame.length).abs() <= wanted.ease);
@@ -46,32 +46,32 @@ fn covers(sizes: &[Size], wanted: &Wanted, layout: &Layout) {
         assert!(over <= wanted.ease && (wanted.narrower || over.abs() <= wanted.ease));
     }
     let off =
-        [layout.size.width - wanted.size.width, layout.size.length - wanted.size.length].map(Length::abs);
+        [arrangement.size.width - wanted.size.width, arrangement.size.length - wanted.size.length].map(Length::abs);
     assert!(off.iter().all(|&off| off <= wanted.tolerance));
-    assert_eq!(off[0] + off[1], layout.off);
+    assert_eq!(off[0] + off[1], arrangement.off);
     // Every seam is an edge of two panels; the outer edge belongs to one.
     let around = |w: Length, l: Length| (w + l) * 2;
-    let edges: Length = layout.panels.iter().map(|p| around(p.width, p.length)).sum();
-    assert_eq!(layout.seam * 2, edges - around(layout.size.width, layout.size.length));
+    let edges: Length = arrangement.panels.iter().map(|p| around(p.width, p.length)).sum();
+    assert_eq!(arrangement.seam * 2, edges - around(arrangement.size.width, arrangement.size.length));
 }
 
 #[test]
 fn two_panels_side_by_side_and_two_end_to_end() {
-    let beside = layout(&usual(), &wanted(36.0, 32.0));
+    let beside = arrangement(&usual(), &wanted(36.0, 32.0));
     assert_eq!((beside.panels.len(), beside.seam, beside.off), (2, inches(32.0), Length::ZERO));
-    let along = layout(&usual(), &wanted(24.0, 86.0));
+    let along = arrangement(&usual(), &wanted(24.0, 86.0));
     assert_eq!((along.panels.len(), along.seam), (2, inches(24.0)));
-    assert_eq!(layout(&usual(), &wanted(18.5, 32.5)).panels.len(), 1);
+    assert_eq!(arrangement(&usual(), &wanted(18.5, 32.5)).panels.len(), 1);
 }
 
 #[test]
 fn panels_may_lie_turned() {
     // Two 18 × 32 panels turned and laid end to end are 32 × 36.
-    let turned = layout(&usual(), &wanted(32.0, 36.0));
+    let turned = arrangement(&usual(), &wanted(32.0, 36.0));
     assert_eq!((turned.panels.len(), turned.seam), (2, inches(32.0)));
     assert!(turned.panels.iter().all(|panel| panel.turned && panel.size == 0));
     // A row of 18 × 32 turned above two 16 × 24: both ways in one rug.
-    let mixed = layout(&[size(18.0, 32.0), size(16.0, 24.0)], &wanted(32.0, 42.0));
+    let mixed = arrangement(&[size(18.0, 32.0), size(16.0, 24.0)], &wanted(32.0, 42.0));
     assert_eq!(mixed.panels.len(), 3);
     assert_eq!(mixed.panels.iter().filter(|panel| panel.turned).count(), 1);
 }
@@ -80,19 +80,19 @@ fn panels_may_lie_turned() {
 fn fewest_panels_come_before_the_nearest_size() {
     // Four of the small ones would be just right, two of the large ones are an inch off.
     let sizes = [size(18.0, 32.0), size(18.0, 63.0)];
-    let told = layout(&sizes, &wanted(36.0, 64.0));
+    let told = arrangement(&sizes, &wanted(36.0, 64.0));
     assert_eq!((told.panels.len(), told.off), (2, inches(1.0)));
     let exact = Wanted { tolerance: Length::ZERO, ..wanted(36.0, 64.0) };
-    assert_eq!(layout(&sizes, &exact).panels.len(), 4);
+    assert_eq!(arrangement(&sizes, &exact).panels.len(), 4);
 }
 
 #[test]
 fn near_sides_are_eased_together() {
     let sizes = [size(18.0, 32.0), size(18.125, 32.125)];
-    let eased = layout(&sizes, &wanted(36.25, 32.0));
+    let eased = arrangement(&sizes, &wanted(36.25, 32.0));
     assert_eq!((eased.panels.len(), eased.size.length), (2, inches(32.125)));
     let narrow = Wanted { narrower: true, ..wanted(30.0, 32.0) };
-    let shares = layout(&usual(), &narrow);
+    let shares = arrangement(&usual(), &narrow);
     assert_eq!((shares.panels.len(), shares.off), (2, Length::ZERO));
     assert!(shares.panels.iter().all(|panel| panel.width == inches(15.0)));
 }
@@ -115,15 +115,15 @@ fn what_does_not_fit_says_what_comes_nearest() {
 /// A helix round the seam: √(pitch² + (4·bite + 2·thickness)²)/pitch times the seam, and tails.
 #[test]
 fn sewing_follows_the_helix() {
-    let beside = layout(&usual(), &wanted(36.0, 32.0));
+    let beside = arrangement(&usual(), &wanted(36.0, 32.0));
     near(beside.sewing(Stitch::STRIP).in_inches(), 32.0 * 0.75_f64.hypot(1.75) / 0.75 + 8.0, 1e-6);
     near(beside.sewing(Stitch::THREAD).in_inches(), 32.0 * 0.25_f64.hypot(1.75) / 0.25 + 6.0, 1e-6);
-    assert_eq!(layout(&usual(), &wanted(18.0, 32.0)).sewing(Stitch::STRIP), Length::ZERO);
+    assert_eq!(arrangement(&usual(), &wanted(18.0, 32.0)).sewing(Stitch::STRIP), Length::ZERO);
 }
 
 #[test]
 fn the_drawing_numbers_each_panel() {
-    let rug = layout(&usual(), &wanted(32.0, 36.0));
+    let rug = arrangement(&usual(), &wanted(32.0, 36.0));
     let svg =
         panel_picture::svg(&rug, &["Small <A>".to_owned(), "Large".to_owned()], Units::Inches, "rug\"1");
     let page = scraper::Html::parse_fragment(&svg);
@@ -164,10 +164,10 @@ proptest! {
                 }
             }
         }
-        if let Ok(layout) = piece_together(&sizes, &wanted, Units::Inches) {
-            covers(&sizes, &wanted, &layout);
-            prop_assert!(layout.proven && layout.panels.len() <= 6);
-            prop_assert!(grid.is_none_or(|grid| layout.panels.len() <= grid));
+        if let Ok(arrangement) = piece_together(&sizes, &wanted, Units::Inches) {
+            covers(&sizes, &wanted, &arrangement);
+            prop_assert!(arrangement.proven && arrangement.panels.len() <= 6);
+            prop_assert!(grid.is_none_or(|grid| arrangement.panels.len() <= grid));
         } else {
             prop_assert_eq!(grid, None);
         }

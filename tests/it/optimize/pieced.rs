@@ -1,14 +1,14 @@
 //! What a rug of panels takes beyond its panels.
 use crate::planning::{inches, near};
 use thrumhall::optimize::panels::sewing::{Sewing, alike};
-use thrumhall::optimize::panels::{Layout, Size, USUAL_EASE, Wanted, piece_together};
+use thrumhall::optimize::panels::{Arrangement, Size, USUAL_EASE, Wanted, piece_together};
 use thrumhall::units::Units;
 
 fn size(width: f64, length: f64) -> Size {
     Size { width: inches(width), length: inches(length) }
 }
 
-fn pieced(sizes: &[Size], width: f64, length: f64, narrower: bool) -> Layout {
+fn pieced(sizes: &[Size], width: f64, length: f64, narrower: bool) -> Arrangement {
     let wanted =
         Wanted { size: size(width, length), tolerance: inches(1.0), ease: USUAL_EASE, most: 12, narrower };
     piece_together(sizes, &wanted, Units::Inches).unwrap_or_else(|e| panic!("{e}"))

@@ -4,7 +4,7 @@ use thrumhall::drawing::wall::Turn;
 use thrumhall::optimize::new_frame::Wish;
 use thrumhall::pdf::{
     ChangeTape, Coloured, Grid, Label, Labels, MARGIN, NailRow, NailTemplate, Paper, ReadingCard, Size,
-    Stands, Target, WallSheet, WarpCard,
+    TextBox, Target, WallSheet, WarpCard,
 };
 use thrumhall::units::{Length, Units};
 
@@ -31,7 +31,7 @@ fn in_order(paper: &mut Paper, size: Size, landscape: bool, margin: f64) {
     paper.feet();
     let (short, long) = size.sides();
     let (wide, high) = if landscape { (long, short) } else { (short, long) };
-    let texts: Vec<Stands> =
+    let texts: Vec<TextBox> =
         paper.sheet.texts().into_iter().filter(|text| !text.says.trim().is_empty()).collect();
     assert!(!texts.is_empty());
     for text in &texts {

@@ -27,17 +27,17 @@ const PRINTED: &str = "Wednesday 7 October 2026";
 
 fn promise(tag: i64, weaver: &str, colour: &str) -> Promise {
     Promise {
-        id: PromiseId::fresh(),
-        share_out_id: ShareOutId::fresh(),
+        id: PromiseId::new(),
+        share_out_id: ShareOutId::new(),
         part: RugPart {
-            rug_id: RugId::fresh(),
+            rug_id: RugId::new(),
             warp: tag % 2 == 0,
             colour_name: colour.into(),
             colour_hex: "#808080".into(),
         },
         rug: "Tide".into(),
         weaver: weaver.into(),
-        bundle_id: BundleId::fresh(),
+        bundle_id: BundleId::new(),
         tag,
         kind: Kind::Percale,
         bundle_colour: colour.into(),
@@ -64,18 +64,18 @@ fn promises() -> [Promise; 3] {
 
 fn loan() -> Loan {
     Loan {
-        id: LoanId::fresh(),
-        frame_id: FrameId::fresh(),
+        id: LoanId::new(),
+        frame_id: FrameId::new(),
         frame_tag: "S2".into(),
         span_nm: Length::inches(33.0),
         width_nm: Length::inches(18.0),
         nails: 33,
         frame_note: "One nail was set anew.".into(),
-        rug_id: RugId::fresh(),
+        rug_id: RugId::new(),
         rug: "Tide".into(),
-        weaver_id: PersonId::fresh(),
+        weaver_id: PersonId::new(),
         weaver: "Nessa Thole".into(),
-        rod_id: Some(RodId::fresh()),
+        rod_id: Some(RodId::new()),
         rod_length_nm: Some(Length::inches(36.0)),
         rod_diameter_nm: Some(Length::inches(0.125)),
         rods: 2,
@@ -134,7 +134,7 @@ fn one_of_each_paper_of_a_rug_is_written() {
         assert_eq!(codes(paper), [card.link]);
         assert_eq!(
             paper.boxed("Warp, joined in one ball").0,
-            one.plan.warp.length.take.show_long(Units::Inches)
+            one.plan.warp.length.p90.show_long(Units::Inches)
         );
         let cloth = paper.reads("Bundle ");
         let (warp, weft) = cloth.split_once("; ").unwrap();

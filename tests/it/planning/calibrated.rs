@@ -7,7 +7,7 @@
 #![allow(clippy::print_stdout, reason = "the measured shares are shown with --nocapture")]
 use super::estimate::{NINTH_DECILE, Uniform, drawn};
 use super::{frame, inches, small};
-use thrumhall::planning::lasting::lasting;
+use thrumhall::planning::sufficiency::sufficiency;
 use thrumhall::planning::learn::{Class, Finished, Outcome};
 use thrumhall::planning::pattern::Band;
 use thrumhall::planning::progress::{Entry, Progress, measured_by};
@@ -54,7 +54,7 @@ impl Tally {
         };
         self.rugs += 1;
         for ((count, told), real) in self.enough.iter_mut().zip(figures(told)).zip(figures(real)) {
-            *count += u32::from(real.expected.number() <= told.take.number());
+            *count += u32::from(real.expected.number() <= told.p90.number());
         }
     }
 
@@ -208,7 +208,7 @@ fn take_is_enough_for_nine_rugs_in_ten_with_what_the_class_has_learnt() {
                 let Some((spec, real)) = world.rug(who, &mut chance) else { continue };
                 let known = class.settings(&spec, &format!("weaver {}", who[0]), Units::Inches);
                 let told = Plan::of(&RugSpec { known, ..spec }, Units::Inches).unwrap();
-                width += told.cloth.weft.take.ratio(told.cloth.weft.low);
+                width += told.cloth.weft.p90.ratio(told.cloth.weft.low);
                 tally.add(&told, &real);
             }
         }
@@ -318,7 +318,7 @@ fn eight_in_ten_to_finish_means_eight_in_ten() {
             let prepare = if progress.began { 0.0 } else { real.minutes.prepare.expected.get() };
             let other = real.minutes.finish.expected.get() + prepare;
             takes += 1;
-            enough += u32::from(rest <= progress.weave_left.take.get());
+            enough += u32::from(rest <= progress.weave_left.p90.get());
             // The room at which the program says eight in ten.
             let (mut low, mut high) = (0.0, 5000.0);
             for _ in 0..12 {
@@ -369,12 +369,12 @@ fn a_rest_lasts_as_often_as_it_was_said_to() {
             told.cloth.weft.expected.grams() * f64::from(told.weft.rows - 40) / f64::from(told.weft.rows);
         let rest = expected * (0.25 * chance.normal() + 0.2).exp();
         let log = [Entry { rows: Some(40), left: vec![(0, Mass::from_grams(rest))], ..Entry::default() }];
-        let lasting = lasting(&spec, &told, &log, Units::Inches).unwrap();
+        let sufficiency = sufficiency(&spec, &told, &log, Units::Inches).unwrap();
         let lasts = u32::from(needed <= rest);
         rests += 1;
-        said += lasting[0].chance;
+        said += sufficiency[0].chance;
         lasted += lasts;
-        if (0.75..0.85).contains(&lasting[0].chance) {
+        if (0.75..0.85).contains(&sufficiency[0].chance) {
             eight_in_ten = (eight_in_ten.0 + 1, eight_in_ten.1 + lasts);
         }
     }

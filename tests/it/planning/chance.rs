@@ -80,12 +80,12 @@ fn two_evenings_of_log_make_the_pace_the_weavers_own() {
 fn the_times_are_where_the_chance_reaches_them() {
     let pace = Pace::believed(4224.0, Minutes::new(370.0), 0.28);
     let time = pace.time(3000.0);
-    assert!(time.low < time.expected && time.expected < time.take);
-    for (chance, minutes) in [(0.1, time.low), (0.5, time.expected), (0.9, time.take)] {
+    assert!(time.low < time.expected && time.expected < time.p90);
+    for (chance, minutes) in [(0.1, time.low), (0.5, time.expected), (0.9, time.p90)] {
         near(pace.chance(3000.0, minutes), chance, 1e-6);
     }
     let own = pace.after(2000.0, Minutes::new(176.0)).time(3000.0);
-    assert!(own.take.get() - own.low.get() < time.take.get() - time.low.get(), "a log narrows the range");
+    assert!(own.p90.get() - own.low.get() < time.p90.get() - time.low.get(), "a log narrows the range");
 }
 
 proptest! {

@@ -64,7 +64,7 @@ fn take_is_enough_nine_times_in_ten() {
         let plan = Plan::of(&RugSpec { known, ..RugSpec::plain(small()) }, Units::Inches).unwrap();
         for ((counts, range), real) in enough.iter_mut().zip(figures(&told)).zip(figures(&plan)) {
             let real = real.expected.number();
-            for (count, limit) in counts.iter_mut().zip([range.low, range.expected, range.take]) {
+            for (count, limit) in counts.iter_mut().zip([range.low, range.expected, range.p90]) {
                 *count += i32::from(real <= limit.number());
             }
         }

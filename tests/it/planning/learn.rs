@@ -108,7 +108,7 @@ fn a_class_that_weaves_closer_is_planned_closer_and_surer_with_each_rug() {
     for number in [1, 4, 12, 40] {
         let spec = taught(&close_and_slow(number), &spec, "Ana");
         let plan = plan(&spec);
-        let width = plan.cloth.weft.take.ratio(plan.cloth.weft.low);
+        let width = plan.cloth.weft.p90.ratio(plan.cloth.weft.low);
         assert!(plan.weft.rows > before.0 && plan.weft.rows <= 150, "{} rows after {number}", plan.weft.rows);
         assert!(width < before.1, "{width} after {number}");
         before = (plan.weft.rows, width);

@@ -64,9 +64,9 @@ fn the_larger_frame_needs_more_of_everything() {
 #[test]
 fn the_take_of_the_warp_covers_the_path() {
     let plan = plan(&striped());
-    assert!(plan.warp.length.take >= plan.warp.path, "a strip that doesn't give still reaches");
+    assert!(plan.warp.length.p90 >= plan.warp.path, "a strip that doesn't give still reaches");
     let made = plan.warp.strip * i64::from(plan.warp.strips) - inches(2.0) * i64::from(plan.warp.joins);
-    assert_eq!(made - plan.warp.left_over, plan.warp.length.take);
+    assert_eq!(made - plan.warp.left_over, plan.warp.length.p90);
 }
 
 #[test]
@@ -81,8 +81,8 @@ fn colours_add_up_to_the_weft() {
         .iter()
         .fold((Length::ZERO, 0), |(c, j), need| (c + need.cut.expected, j + need.joins));
     assert_eq!((cut, joins), (plan.weft.cut.expected, plan.weft.joins));
-    let take: Mass = plan.weft.colours.iter().map(|c| c.mass.take).sum();
-    near(take.grams(), plan.cloth.weft.take.grams(), 0.01);
+    let take: Mass = plan.weft.colours.iter().map(|c| c.mass.p90).sum();
+    near(take.grams(), plan.cloth.weft.p90.grams(), 0.01);
 }
 
 #[test]
@@ -96,7 +96,7 @@ fn a_measured_sheet_and_a_sample_narrow_the_range() {
         sample: Some(Sample { woven: inches(4.0), rows: 17, mass: Some(Mass::from_grams(98.0)) }),
         ..measured.clone()
     };
-    let spread = |r: Range<Mass>| r.take.ratio(r.low);
+    let spread = |r: Range<Mass>| r.p90.ratio(r.low);
     let (middle, narrow) = (plan(&measured).cloth.weft, plan(&sampled));
     assert!(spread(wide) > spread(middle) && spread(middle) > spread(narrow.cloth.weft));
     // 17 rows in 4 in over 32 in are 136 rows, each of 98/17 g.
@@ -209,7 +209,7 @@ fn needs(plan: &Plan) -> Vec<(&'static str, f64)> {
     ];
     ranges
         .into_iter()
-        .flat_map(|(name, r)| [(name, r.low), (name, r.expected), (name, r.take)])
+        .flat_map(|(name, r)| [(name, r.low), (name, r.expected), (name, r.p90)])
         .map(|(n, q)| (n, q.number()))
         .collect()
 }

@@ -1,7 +1,7 @@
 //! Where a rug is, and whether its cloth lasts.
 use super::{inches, near, plan, small};
 use proptest::prelude::*;
-use thrumhall::planning::lasting::{Lasting, lasting, shorter_by, used};
+use thrumhall::planning::sufficiency::{Sufficiency, sufficiency, shorter_by, used};
 use thrumhall::planning::pattern::Band;
 use thrumhall::planning::progress::{Entry, Progress, measured_by};
 use thrumhall::planning::settings::Sample;
@@ -33,9 +33,9 @@ fn known(log: &[Entry]) -> (Plan, Progress) {
     (plan, progress)
 }
 
-fn lasts(log: &[Entry]) -> Vec<Lasting> {
+fn lasts(log: &[Entry]) -> Vec<Sufficiency> {
     let spec = measured_by(&banded(), log, Units::Inches);
-    lasting(&spec, &plan(&spec), log, Units::Inches).unwrap()
+    sufficiency(&spec, &plan(&spec), log, Units::Inches).unwrap()
 }
 
 #[test]
@@ -44,7 +44,7 @@ fn without_a_log_all_is_still_to_do_at_the_plans_pace() {
     assert_eq!((progress.rows, progress.began, progress.timed_pace()), (0, false, None));
     near(progress.weave_left.expected.get() / plan.minutes.weave.expected.get(), 1.0, 0.03);
     // The plan's own range and the pace's agree: the belief is worth about three hours of log.
-    near(progress.weave_left.take.get() / plan.minutes.weave.take.get(), 1.0, 0.12);
+    near(progress.weave_left.p90.get() / plan.minutes.weave.p90.get(), 1.0, 0.12);
     assert!((120.0..300.0).contains(&progress.pace.worth().get()), "{:?}", progress.pace.worth());
     assert_eq!(progress.steps_left(&plan).len(), plan.steps.len());
 }
@@ -117,8 +117,8 @@ fn plan_weight(spec: &RugSpec) -> f64 {
 fn a_rug_woven_out_has_only_its_finishing_left() {
     let (plan, progress) = known(&[entry(128, 400.0)]);
     assert!(progress.began && progress.rows >= progress.rows_in_all);
-    near(progress.weave_left.take.get(), 0.0, 0.0);
-    near(progress.chance(plan.minutes.finish.take), 0.9, 1e-6);
+    near(progress.weave_left.p90.get(), 0.0, 0.0);
+    near(progress.chance(plan.minutes.finish.p90), 0.9, 1e-6);
     near(progress.chance(plan.minutes.finish.low), 0.1, 1e-6);
     assert!(progress.steps_left(&plan).iter().all(|step| !matches!(step.kind, StepKind::Weave { .. })));
 }
@@ -159,7 +159,7 @@ fn bands_already_woven_ask_for_nothing() {
     // Colour 2 lies in rows 40 to 88 only.
     let told = lasts(&[weighed(90, &[(2, 0.0), (1, 5.0)])]);
     let of = |colour| told.iter().find(|told| told.colour == colour).unwrap();
-    assert_eq!((of(2).chance, of(2).rows_to_come, of(2).needed.take), (1.0, 0, Mass::ZERO));
+    assert_eq!((of(2).chance, of(2).rows_to_come, of(2).needed.p90), (1.0, 0, Mass::ZERO));
     assert!(of(1).chance < 0.01);
 }
 
@@ -187,7 +187,7 @@ proptest! {
             lasts(&[weighed(row, &[(0, grams), (1, grams)])]).iter().zip(lasts(&[weighed(row, &[(0, grams + more), (1, grams + more)])]))
         {
             prop_assert!((0.0..=1.0).contains(&less.chance) && richer.chance >= less.chance - 1e-12);
-            prop_assert!(less.needed.low <= less.needed.expected && less.needed.expected <= less.needed.take);
+            prop_assert!(less.needed.low <= less.needed.expected && less.needed.expected <= less.needed.p90);
             prop_assert!(less.safe_until >= row && richer.safe_until >= less.safe_until);
         }
     }
@@ -200,6 +200,6 @@ proptest! {
         let left: Minutes = far.steps_left(&plan).iter().map(|step| step.minutes).sum();
         // From the first row on preparing counts as done, so a step from none to some may only fall too.
         prop_assert!(left.get() <= done.get() + 1e-9);
-        prop_assert!(far.weave_left.take.get() <= less.weave_left.take.get() * 1.001 + 1e-9);
+        prop_assert!(far.weave_left.p90.get() <= less.weave_left.p90.get() * 1.001 + 1e-9);
     }
 }

@@ -2,7 +2,7 @@
 //! program's inside is here; the rest is said over HTTP.
 use axum::Router;
 use scraper::{Html, Selector};
-use thrumhall::edge::Clock;
+use thrumhall::clock::Clock;
 use thrumhall::store::people::Role;
 use thrumhall::store::{Actor, RequestKey, Store};
 use thrumhall::units::Units;
@@ -74,7 +74,7 @@ impl Copies {
 
     /// A key for a form, such as its page carries.
     pub fn key() -> String {
-        RequestKey::fresh().to_string()
+        RequestKey::new().to_string()
     }
 
     /// Nothing that must always hold is broken, whichever copy is asked.

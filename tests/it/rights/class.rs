@@ -189,7 +189,7 @@ async fn promise(world: &World, bundle: &str, rugs: &[(&str, &str)]) -> String {
     let need = |rug| PartNeed { part: part(rug), kind: Kind::Percale, wanted_mg: promised };
     let found = |rug| NewPromise { part: part(rug), bundle: bundle.parse().unwrap(), promised };
     let (needs, found): (Vec<_>, Vec<_>) = rugs.iter().map(|rug| (need(rug), found(rug))).unzip();
-    let id = ShareOutId::fresh();
+    let id = ShareOutId::new();
     let who = world.store().read().await.unwrap().people().await.unwrap()[0].id;
     let mut tx = world.store().write(Actor { person: Some(who), at: noon() }).await.unwrap();
     tx.begin_share_out(id, Limits { most: 2, seconds: 1, most_off: 25 }, &needs, &[]).await.unwrap();

@@ -14,7 +14,7 @@ use thrumhall::units::{Mass, Units};
 use crate::support::{actor, noon, on_both};
 
 pub async fn volunteer(store: &Store) -> PersonId {
-    let id = PersonId::fresh();
+    let id = PersonId::new();
     let fields = PersonFields { name: "Viggo".into(), contact: String::new(), units: None };
     let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
     tx.add_person(id, Role::Volunteer, &fields, None).await.unwrap();
@@ -40,9 +40,9 @@ pub fn grams(g: f64) -> Weighing {
 }
 
 pub async fn add(store: &Store, who: PersonId, fields: &BundleFields, weighing: &Weighing) -> BundleId {
-    let id = BundleId::fresh();
+    let id = BundleId::new();
     let mut tx = store.write(actor(who)).await.unwrap();
-    tx.weigh_in(id, RequestKey::fresh(), fields, weighing).await.unwrap();
+    tx.weigh_in(id, RequestKey::new(), fields, weighing).await.unwrap();
     tx.commit().await.unwrap();
     id
 }
@@ -58,7 +58,7 @@ async fn entry(store: &Store, id: BundleId, seq: usize) -> EntryId {
 /// One act with a fresh key, kept when it is taken.
 macro_rules! act {
     ($store:expr, $who:expr, |$tx:ident, $key:ident| $act:expr) => {{
-        let $key = RequestKey::fresh();
+        let $key = RequestKey::new();
         let mut $tx = $store.write(actor($who)).await.unwrap();
         let done = $act.await.unwrap();
         if done.is_ok() {
@@ -91,7 +91,7 @@ on_both!(weigh_ins_get_running_tags_and_keep_what_was_typed, |store| async move 
 
 on_both!(a_repeated_weigh_in_adds_nothing, |store| async move {
     let who = volunteer(&store).await;
-    let key = RequestKey::fresh();
+    let key = RequestKey::new();
     let race = (0..8).map(|n| {
         let store = store.clone();
         tokio::spawn(async move {
@@ -99,7 +99,7 @@ on_both!(a_repeated_weigh_in_adds_nothing, |store| async move {
             let to = format!("/{n}");
             match tx.idempotent(key, &to).await {
                 Ok(()) => {
-                    tx.weigh_in(BundleId::fresh(), key, &navy(true), &grams(500.0)).await.unwrap();
+                    tx.weigh_in(BundleId::new(), key, &navy(true), &grams(500.0)).await.unwrap();
                     tx.commit().await.unwrap();
                     to
                 }
@@ -118,7 +118,7 @@ on_both!(a_repeated_weigh_in_adds_nothing, |store| async move {
     assert_eq!(shelf.len(), 1);
     // Even without the form's key in front, the ledger takes a request's key once.
     let mut tx = store.write(actor(who)).await.unwrap();
-    let again = tx.weigh_in(BundleId::fresh(), key, &navy(true), &grams(500.0)).await.unwrap_err();
+    let again = tx.weigh_in(BundleId::new(), key, &navy(true), &grams(500.0)).await.unwrap_err();
     assert!(again.violates("u_cloth_entry__request_key"), "{again}");
 });
 
@@ -204,7 +204,7 @@ on_both!(counting_sets_the_balance_and_scrap_may_take_all, |store| async move {
     assert_eq!(act!(store, who, |tx, key| tx.scrap(id, key, None, "mould")), Ok(Mass::ZERO));
     let refused = act!(store, who, |tx, key| tx.scrap(id, key, None, ""));
     assert_eq!(refused, Err(Refusal::TooMuch { there: Mass::ZERO }));
-    let none = act!(store, who, |tx, key| tx.pull(BundleId::fresh(), key, &grams(1.0), ""));
+    let none = act!(store, who, |tx, key| tx.pull(BundleId::new(), key, &grams(1.0), ""));
     assert_eq!(none, Err(Refusal::NoBundle));
 });
 
@@ -279,7 +279,7 @@ on_both!(whatever_people_do_at_once_the_sums_hold, |store| async move {
     for _ in 0..3 {
         let id = add(&store, who, &navy(true), &grams(2000.0)).await;
         let plan = steps().new_tree(&mut runner).unwrap().current();
-        let keys: Vec<RequestKey> = plan.iter().map(|_| RequestKey::fresh()).collect();
+        let keys: Vec<RequestKey> = plan.iter().map(|_| RequestKey::new()).collect();
         let crowd: Vec<_> = plan
             .chunks(6)
             .zip(keys.chunks(6))
@@ -344,7 +344,7 @@ on_both!(the_database_itself_refuses_edits_of_the_ledger, |store| async move {
 });
 
 on_both!(an_evenings_weigh_ins_are_the_persons_own, |store| async move {
-    let (who, other) = (volunteer(&store).await, PersonId::fresh());
+    let (who, other) = (volunteer(&store).await, PersonId::new());
     let fields = PersonFields { name: "Vera".into(), contact: String::new(), units: None };
     let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
     tx.add_person(other, Role::Volunteer, &fields, None).await.unwrap();
@@ -360,7 +360,7 @@ on_both!(an_evenings_weigh_ins_are_the_persons_own, |store| async move {
     drop(read);
     add(&store, who, &navy(true), &grams(700.0)).await;
     let mut tx = store.write(Actor { person: Some(who), at: noon() - 30.minutes() }).await.unwrap();
-    tx.weigh_in(BundleId::fresh(), RequestKey::fresh(), &navy(true), &grams(800.0)).await.unwrap();
+    tx.weigh_in(BundleId::new(), RequestKey::new(), &navy(true), &grams(800.0)).await.unwrap();
     tx.commit().await.unwrap();
     let mine = store.read().await.unwrap().weighed_in_by(who, Instant(noon() - 1.hour())).await.unwrap();
     let tags: Vec<i64> = mine.iter().map(|one| one.tag).collect();
@@ -372,7 +372,7 @@ on_both!(a_list_comes_in_whole_and_once, |store| async move {
     add(&store, who, &navy(true), &grams(10.0)).await;
     let lot = |n: i32| Lot { fields: navy(n % 2 == 0), weighing: grams(f64::from(n)) };
     let lots: Vec<Lot> = (1..=300).map(lot).collect();
-    let key = RequestKey::fresh();
+    let key = RequestKey::new();
     let mut tx = store.write(actor(who)).await.unwrap();
     assert_eq!(tx.weigh_in_list(key, &lots).await.unwrap(), (2, 301));
     tx.commit().await.unwrap();
@@ -389,7 +389,7 @@ on_both!(a_list_comes_in_whole_and_once, |store| async move {
     assert_eq!((shelf[0].state, shelf[1].state), (BundleState::Ready, BundleState::Arrived));
     let ledger = read.ledger(shelf[0].id).await.unwrap();
     assert_eq!((ledger[0].typed.as_str(), ledger[0].who.as_str()), ("300 g", "Viggo"));
-    let record = read.record_before(None, 1).await.unwrap();
+    let record = read.audit_log_before(None, 1).await.unwrap();
     assert_eq!(record[0].act, "list taken in");
     // 1 + 2 + … + 300 = 300 · 301 / 2.
     assert!(record[0].detail.contains("45150"), "{}", record[0].detail);

@@ -13,16 +13,16 @@ fn strips(g: f64) -> CutFields {
 }
 
 async fn cut(store: &Store, who: PersonId, from: BundleId, fields: &CutFields) -> Result<BundleId, Refusal> {
-    let lot = BundleId::fresh();
+    let lot = BundleId::new();
     let mut tx = store.write(actor(who)).await.unwrap();
-    tx.cut(from, lot, RequestKey::fresh(), fields).await.unwrap()?;
+    tx.cut(from, lot, RequestKey::new(), fields).await.unwrap()?;
     tx.commit().await.unwrap();
     Ok(lot)
 }
 
 async fn undo(store: &Store, who: PersonId, bundle: BundleId, entry: EntryId) -> Acted<Mass> {
     let mut tx = store.write(actor(who)).await.unwrap();
-    let done = tx.undo_entry(bundle, entry, RequestKey::fresh()).await?;
+    let done = tx.undo_entry(bundle, entry, RequestKey::new()).await?;
     if done.is_ok() {
         tx.commit().await?;
     }
@@ -31,7 +31,7 @@ async fn undo(store: &Store, who: PersonId, bundle: BundleId, entry: EntryId) ->
 
 async fn pull(store: &Store, who: PersonId, bundle: BundleId, g: f64) -> Result<Mass, Refusal> {
     let mut tx = store.write(actor(who)).await.unwrap();
-    let done = tx.pull(bundle, RequestKey::fresh(), &grams(g), "").await.unwrap();
+    let done = tx.pull(bundle, RequestKey::new(), &grams(g), "").await.unwrap();
     if done.is_ok() {
         tx.commit().await.unwrap();
     }
@@ -133,14 +133,14 @@ on_both!(only_what_is_washed_and_there_and_whole_is_cut, |store| async move {
     let from = add(&store, who, &navy(true), &grams(500.0)).await;
     let there = Mass::from_grams(500.0);
     assert_eq!(cut(&store, who, from, &strips(500.1)).await, Err(Refusal::TooMuch { there }));
-    assert_eq!(cut(&store, who, BundleId::fresh(), &strips(1.0)).await, Err(Refusal::NoBundle));
+    assert_eq!(cut(&store, who, BundleId::new(), &strips(1.0)).await, Err(Refusal::NoBundle));
     let lot = cut(&store, who, from, &strips(500.0)).await.unwrap();
     assert_eq!(cut(&store, who, lot, &strips(100.0)).await, Err(Refusal::Strips));
     // What was cut as washed stays washed, on both sides.
     for id in [from, lot] {
         let mut tx = store.write(actor(who)).await.unwrap();
         let step = (BundleState::Ready, BundleState::Arrived);
-        let moved = tx.move_bundle(id, RequestKey::fresh(), step, None).await.unwrap();
+        let moved = tx.move_bundle(id, RequestKey::new(), step, None).await.unwrap();
         assert_eq!(moved, Err(Refusal::WasPulled));
     }
     let mut read = store.read().await.unwrap();

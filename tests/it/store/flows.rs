@@ -14,15 +14,15 @@ on_both!(every_entry_is_told_and_a_reversal_counts_as_what_it_reverses, |store| 
         (add(&store, who, &hotel, &grams(1_000.0)).await, add(&store, who, &navy(true), &grams(500.0)).await);
     let mut tx = store.write(actor(who)).await.unwrap();
     let step = (BundleState::Arrived, BundleState::Ready);
-    tx.move_bundle(one, RequestKey::fresh(), step, Some(&grams(980.0))).await.unwrap().unwrap();
-    tx.pull(one, RequestKey::fresh(), &grams(300.0), "").await.unwrap().unwrap();
-    tx.put_back(one, RequestKey::fresh(), &grams(50.0), "").await.unwrap().unwrap();
-    tx.scrap(two, RequestKey::fresh(), Some(&grams(100.0)), "").await.unwrap().unwrap();
-    tx.count_bundle(two, RequestKey::fresh(), &grams(390.0), "").await.unwrap().unwrap();
+    tx.move_bundle(one, RequestKey::new(), step, Some(&grams(980.0))).await.unwrap().unwrap();
+    tx.pull(one, RequestKey::new(), &grams(300.0), "").await.unwrap().unwrap();
+    tx.put_back(one, RequestKey::new(), &grams(50.0), "").await.unwrap().unwrap();
+    tx.scrap(two, RequestKey::new(), Some(&grams(100.0)), "").await.unwrap().unwrap();
+    tx.count_bundle(two, RequestKey::new(), &grams(390.0), "").await.unwrap().unwrap();
     tx.commit().await.unwrap();
     let scrap = store.read().await.unwrap().ledger(two).await.unwrap()[1].id;
     let mut tx = store.write(actor(who)).await.unwrap();
-    tx.undo_entry(two, scrap, RequestKey::fresh()).await.unwrap().unwrap();
+    tx.undo_entry(two, scrap, RequestKey::new()).await.unwrap().unwrap();
     tx.commit().await.unwrap();
 
     let mut read = store.read().await.unwrap();

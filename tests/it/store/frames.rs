@@ -9,7 +9,7 @@ on_both!(tags_are_one_each_whatever_their_case_and_blanks, |store| async move {
     let me = loft::instructor(&store).await;
     loft::frame(&store, me, &usual("K 03")).await;
     let mut tx = store.write(actor(me)).await.unwrap();
-    let again = tx.add_frame(FrameId::fresh(), &usual("k  03 ")).await.unwrap_err();
+    let again = tx.add_frame(FrameId::new(), &usual("k  03 ")).await.unwrap_err();
     assert!(again.violates("u_frame__tag_key"), "{again}");
 });
 
@@ -45,7 +45,7 @@ on_both!(the_second_of_two_editors_is_told, |store| async move {
     let frame = read.frame(id).await.unwrap().unwrap();
     assert_eq!((frame.fields, frame.revision), (worn, 2));
     let acts: Vec<String> = read
-        .record_of(EntityKind::Frame, &id.to_string())
+        .audit_log_of(EntityKind::Frame, &id.to_string())
         .await
         .unwrap()
         .into_iter()

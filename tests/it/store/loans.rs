@@ -61,7 +61,7 @@ on_both!(fifty_hand_out_one_frame_at_once_and_one_of_them_does, |store| async mo
         .map(|(name, rug)| {
             let (store, name) = (store.clone(), name.clone());
             let what = HandOut { frame, rug: *rug, rods: Some((rod, 2)), due_on: DUE };
-            tokio::spawn(async move { (name, hand_out(&store, me, LoanId::fresh(), what).await) })
+            tokio::spawn(async move { (name, hand_out(&store, me, LoanId::new(), what).await) })
         })
         .collect();
     let (mut winners, mut told) = (Vec::new(), Vec::new());
@@ -88,7 +88,7 @@ on_both!(rods_never_run_below_none, |store| async move {
         let frame = loft::frame(&store, me, &usual(&format!("K-{n}"))).await;
         let what = HandOut { frame, rug, rods: Some((rod, 2)), due_on: DUE };
         let store = store.clone();
-        tasks.push(tokio::spawn(async move { hand_out(&store, me, LoanId::fresh(), what).await }));
+        tasks.push(tokio::spawn(async move { hand_out(&store, me, LoanId::new(), what).await }));
     }
     let mut made = 0;
     for task in tasks {
@@ -116,7 +116,7 @@ on_both!(hand_outs_and_take_backs_at_once_never_lock_each_other_out, |store| asy
                 due_on: DUE,
             };
             tokio::spawn(async move {
-                match hand_out(&store, me, LoanId::fresh(), what).await {
+                match hand_out(&store, me, LoanId::new(), what).await {
                     Ok(()) | Err(Refused::FrameOut { .. } | Refused::RugOnFrame) => {}
                     Err(other) => panic!("{other}"),
                 }
@@ -146,8 +146,8 @@ async fn one_loan(store: &Store) -> (PersonId, FrameId, RugId, RodId, LoanId) {
     let (long, rod) = (loft::rods(store, me, 48.0, 4).await, loft::rods(store, me, 36.0, 10).await);
     let [(_, other), (_, rug)] = rugs(store, 2).await.try_into().unwrap();
     let what = HandOut { frame: others, rug: other, rods: Some((long, 2)), due_on: DUE };
-    hand_out(store, me, LoanId::fresh(), what).await.unwrap();
-    let id = LoanId::fresh();
+    hand_out(store, me, LoanId::new(), what).await.unwrap();
+    let id = LoanId::new();
     hand_out(store, me, id, HandOut { frame, rug, rods: Some((rod, 2)), due_on: DUE }).await.unwrap();
     (me, frame, rug, rod, id)
 }
@@ -222,13 +222,13 @@ on_both!(what_stands_in_the_way_is_told_apart, |store| async move {
     let (_, fresh) = rugs(&store, 1).await.remove(0);
     let what = |frame, rug, rods| HandOut { frame, rug, rods, due_on: DUE };
     let lent = &store;
-    let refused = |what| async move { hand_out(lent, me, LoanId::fresh(), what).await.unwrap_err() };
+    let refused = |what| async move { hand_out(lent, me, LoanId::new(), what).await.unwrap_err() };
     assert!(matches!(refused(what(broken, fresh, None)).await, Refused::FrameUnfit));
     assert!(matches!(refused(what(good, rug, None)).await, Refused::RugOnFrame));
     assert!(matches!(refused(what(good, fresh, Some((rod, 9)))).await, Refused::RodsShort));
     assert!(matches!(refused(what(frame, fresh, None)).await, Refused::FrameOut { .. }));
-    assert!(matches!(refused(what(FrameId::fresh(), fresh, None)).await, Refused::FrameUnfit));
-    assert!(matches!(refused(what(good, RugId::fresh(), None)).await, Refused::RugClosed));
+    assert!(matches!(refused(what(FrameId::new(), fresh, None)).await, Refused::FrameUnfit));
+    assert!(matches!(refused(what(good, RugId::new(), None)).await, Refused::RugClosed));
     let mut tx = store.write(actor(me)).await.unwrap();
     let weaver = store.read().await.unwrap().rug(fresh).await.unwrap().unwrap().weaver_id;
     tx.person_leaves(weaver).await.unwrap();
@@ -261,12 +261,12 @@ on_both!(rugs_wait_in_line_until_they_have_a_frame, |store| async move {
     let me = loft::instructor(&store).await;
     let frame = loft::frame(&store, me, &usual("K-1")).await;
     let weaver = loft::person(&store, Role::Weaver, "Wanda").await;
-    let term = TermId::fresh();
+    let term = TermId::new();
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.add_term(term, "Ebb", "").await.unwrap();
     for (day, called_off) in [(11, false), (18, false), (25, true)] {
         let meeting = Meeting {
-            id: MeetingId::fresh(),
+            id: MeetingId::new(),
             term_id: term,
             on_day: Day(date(2026, 11, day)),
             starts_at: TimeOfDay("18:30".parse().unwrap()),
@@ -283,7 +283,7 @@ on_both!(rugs_wait_in_line_until_they_have_a_frame, |store| async move {
     let seen: Vec<_> = line.iter().map(|rug| (rug.rug.as_str(), rug.last_meeting)).collect();
     assert_eq!(seen, [("First", Some(Day(date(2026, 11, 18)))), ("Second", None)]);
     let what = HandOut { frame, rug: first, rods: None, due_on: DUE };
-    hand_out(&store, me, LoanId::fresh(), what).await.unwrap();
+    hand_out(&store, me, LoanId::new(), what).await.unwrap();
     let mut read = store.read().await.unwrap();
     let line = read.rugs_in_line().await.unwrap();
     assert_eq!(line.iter().map(|rug| rug.rug_id).collect::<Vec<_>>(), [second]);

@@ -3,7 +3,7 @@ use jiff::civil::{date, time};
 use jiff::{Timestamp, ToSpan as _};
 use thrumhall::store::loans::HandOut;
 use thrumhall::store::notices::receivers::ReceiverFields;
-use thrumhall::store::notices::{DeliveryState, Due, Happening, ToTell};
+use thrumhall::store::notices::{DeliveryState, Due, Event, PendingEvent};
 use thrumhall::store::people::Role;
 use thrumhall::store::rugs::RugState;
 use thrumhall::store::terms::Meeting;
@@ -29,7 +29,7 @@ fn fields(name: &str) -> ReceiverFields {
 }
 
 async fn receiver(store: &Store, me: PersonId, fields: &ReceiverFields) -> ReceiverId {
-    let id = ReceiverId::fresh();
+    let id = ReceiverId::new();
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.add_receiver(id, fields, &format!("secret of {}", fields.name)).await.unwrap();
     tx.commit().await.unwrap();
@@ -38,14 +38,14 @@ async fn receiver(store: &Store, me: PersonId, fields: &ReceiverFields) -> Recei
 
 /// A notice of a moment, to some people; its deliveries aren't made yet.
 async fn told(store: &Store, me: PersonId, about: &str, at: Timestamp, people: &[PersonId]) -> NoticeId {
-    let notice: ToTell = (about.to_owned(), Happening::Trial, people.to_vec());
+    let notice: PendingEvent = (about.to_owned(), Event::Trial, people.to_vec());
     let mut tx = store.write(Actor { person: Some(me), at }).await.unwrap();
-    assert!(tx.tell(&notice).await.unwrap());
-    assert!(!tx.tell(&notice).await.unwrap(), "the same is told once");
-    tx.try_receiver(ReceiverId::fresh()).await.unwrap_err();
+    assert!(tx.enqueue(&notice).await.unwrap());
+    assert!(!tx.enqueue(&notice).await.unwrap(), "the same is told once");
+    tx.try_receiver(ReceiverId::new()).await.unwrap_err();
     drop(tx);
     let mut tx = store.write(Actor { person: Some(me), at }).await.unwrap();
-    tx.tell(&notice).await.unwrap();
+    tx.enqueue(&notice).await.unwrap();
     tx.end_session("").await.unwrap();
     tx.commit().await.unwrap();
     store.read().await.unwrap().unshared().await.unwrap().last().unwrap().id
@@ -107,7 +107,7 @@ on_both!(a_notice_goes_once_to_those_who_are_there_and_listen, |store| async mov
     assert_eq!(read.notices(9).await.unwrap().iter().map(|n| n.id).collect::<Vec<_>>(), [late, early]);
     assert_eq!(read.notices(1).await.unwrap().len(), 1);
     let concerned: Vec<_> =
-        read.concerned().await.unwrap().into_iter().map(|c| (c.notice_id, c.person_id)).collect();
+        read.recipients().await.unwrap().into_iter().map(|c| (c.notice_id, c.person_id)).collect();
     assert_eq!(concerned, [(early, ana), (early, bo), (late, bo)]);
     drop(read);
     share(&store, early, &[ana]).await;
@@ -133,8 +133,8 @@ on_both!(a_delivery_waits_arrives_or_is_given_up_and_stays_so, |store| async mov
 
     let lease = noon() + 1.minute();
     let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
-    let taken = tx.take_up(first, lease).await.unwrap().expect("nobody has it");
-    assert!(tx.take_up(first, lease).await.unwrap().is_none(), "another copy has it");
+    let taken = tx.claim(first, lease).await.unwrap().expect("nobody has it");
+    assert!(tx.claim(first, lease).await.unwrap().is_none(), "another copy has it");
     tx.commit().await.unwrap();
     assert_eq!(due(&store, noon()).await, to(&[("https://two.example/", 0)]));
     assert_eq!(
@@ -163,9 +163,9 @@ on_both!(a_delivery_waits_arrives_or_is_given_up_and_stays_so, |store| async mov
     );
     assert_eq!(store.read().await.unwrap().counts().await.unwrap().undelivered, 1);
 
-    let told_instead = async |id| {
+    let mark_handled = async |id| {
         let mut tx = store.write(actor(me)).await.unwrap();
-        tx.told_instead(id).await.unwrap();
+        tx.mark_handled(id).await.unwrap();
         tx.commit().await.unwrap();
     };
     let send_again = async |id, after: i64| {
@@ -173,11 +173,11 @@ on_both!(a_delivery_waits_arrives_or_is_given_up_and_stays_so, |store| async mov
         tx.send_again(id).await.unwrap();
         tx.commit().await.unwrap();
     };
-    told_instead(second.id).await;
+    mark_handled(second.id).await;
     attempt(second, GivenUp, "late", noon()).await;
     attempt(&taken, Sent, "200", noon()).await;
     attempt(&taken, Waiting, "late", noon()).await;
-    told_instead(first.id).await;
+    mark_handled(first.id).await;
     send_again(first.id, 7).await;
     assert_eq!(
         states().await,
@@ -213,7 +213,7 @@ on_both!(a_delivery_waits_arrives_or_is_given_up_and_stays_so, |store| async mov
             .read()
             .await
             .unwrap()
-            .record_of(thrumhall::store::EntityKind::Receiver, &who)
+            .audit_log_of(thrumhall::store::EntityKind::Receiver, &who)
             .await
             .unwrap();
         lines
@@ -246,14 +246,14 @@ on_both!(a_delivery_waits_arrives_or_is_given_up_and_stays_so, |store| async mov
 /// A weaver with a rug in a term, and its place on a frame from one of two meetings on.
 async fn turns(store: &Store) -> (PersonId, TermId, Vec<MeetingId>, Vec<thrumhall::store::RugId>) {
     let me = loft::instructor(store).await;
-    let term = TermId::fresh();
+    let term = TermId::new();
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.add_term(term, "Ebb", "").await.unwrap();
     let mut meetings = Vec::new();
     for on in [6, 7, 14, 15] {
         let starts_at = TimeOfDay(time(18, 0, 0, 0));
         let meeting = Meeting {
-            id: MeetingId::fresh(),
+            id: MeetingId::new(),
             term_id: term,
             on_day: day(on),
             starts_at,
@@ -279,14 +279,14 @@ async fn turns(store: &Store) -> (PersonId, TermId, Vec<MeetingId>, Vec<thrumhal
     (me, term, meetings, rugs)
 }
 
-async fn untold(store: &Store) -> Vec<ToTell> {
-    store.read().await.unwrap().untold(day(7), day(14)).await.unwrap()
+async fn pending_events(store: &Store) -> Vec<PendingEvent> {
+    store.read().await.unwrap().pending_events(day(7), day(14)).await.unwrap()
 }
 
-fn whose(list: &[ToTell]) -> Vec<String> {
-    let weaver = |it: &ToTell| match &it.1 {
-        Happening::YourTurn { weaver, day, .. } => format!("{weaver} on {day}"),
-        Happening::Overdue { weaver, due, .. } => format!("{weaver} due {due}"),
+fn whose(list: &[PendingEvent]) -> Vec<String> {
+    let weaver = |it: &PendingEvent| match &it.1 {
+        Event::YourTurn { weaver, day, .. } => format!("{weaver} on {day}"),
+        Event::Overdue { weaver, due, .. } => format!("{weaver} due {due}"),
         other => panic!("{other:?}"),
     };
     list.iter().map(weaver).collect()
@@ -294,7 +294,7 @@ fn whose(list: &[ToTell]) -> Vec<String> {
 
 on_both!(a_turn_is_told_from_a_week_before_to_its_day, |store| async move {
     let (me, term, meetings, rugs) = turns(&store).await;
-    let list = untold(&store).await;
+    let list = pending_events(&store).await;
     assert_eq!(
         whose(&list),
         ["Bo on 2026-10-07", "Cleo on 2026-10-14"],
@@ -303,34 +303,34 @@ on_both!(a_turn_is_told_from_a_week_before_to_its_day, |store| async move {
     let weaver = store.read().await.unwrap().rug(rugs[1]).await.unwrap().unwrap().weaver_id;
     assert_eq!(list[0].2, [weaver]);
     let mut tx = store.write(actor(me)).await.unwrap();
-    tx.tell(&list[0]).await.unwrap();
+    tx.enqueue(&list[0]).await.unwrap();
     tx.end_session("").await.unwrap();
     tx.commit().await.unwrap();
-    assert_eq!(whose(&untold(&store).await), ["Cleo on 2026-10-14"], "told once");
+    assert_eq!(whose(&pending_events(&store).await), ["Cleo on 2026-10-14"], "told once");
     // One after the other: the meeting is off, the term is closed, the rug has begun, the weaver left.
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.call_off(meetings[2], true).await.unwrap();
     tx.commit().await.unwrap();
-    assert!(untold(&store).await.is_empty(), "the meeting is off");
+    assert!(pending_events(&store).await.is_empty(), "the meeting is off");
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.call_off(meetings[2], false).await.unwrap();
     tx.close_term(term, true).await.unwrap();
     tx.commit().await.unwrap();
-    assert!(untold(&store).await.is_empty(), "the term is closed");
+    assert!(pending_events(&store).await.is_empty(), "the term is closed");
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.close_term(term, false).await.unwrap();
     tx.set_rug_state(rugs[2], RugState::Weaving).await.unwrap();
     tx.commit().await.unwrap();
-    assert!(untold(&store).await.is_empty(), "the rug is begun");
+    assert!(pending_events(&store).await.is_empty(), "the rug is begun");
     let cleo = store.read().await.unwrap().rug(rugs[2]).await.unwrap().unwrap().weaver_id;
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.set_rug_state(rugs[2], RugState::Planned).await.unwrap();
     tx.commit().await.unwrap();
-    assert_eq!(whose(&untold(&store).await), ["Cleo on 2026-10-14"]);
+    assert_eq!(whose(&pending_events(&store).await), ["Cleo on 2026-10-14"]);
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.person_leaves(cleo).await.unwrap();
     tx.commit().await.unwrap();
-    assert!(untold(&store).await.is_empty(), "she left");
+    assert!(pending_events(&store).await.is_empty(), "she left");
 });
 
 on_both!(a_frame_is_overdue_from_the_day_after_and_told_once_for_each_day, |store| async move {
@@ -338,16 +338,16 @@ on_both!(a_frame_is_overdue_from_the_day_after_and_told_once_for_each_day, |stor
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.close_term(term, true).await.unwrap();
     let frames = store.read().await.unwrap().frames().await.unwrap();
-    let loans = [LoanId::fresh(), LoanId::fresh(), LoanId::fresh()];
+    let loans = [LoanId::new(), LoanId::new(), LoanId::new()];
     for (n, due) in [(0, day(7)), (1, day(6)), (2, day(5))] {
         let what = HandOut { frame: frames[n].id, rug: rugs[n], rods: None, due_on: due };
         tx.hand_out(loans[n], &what).await.unwrap();
     }
     tx.commit().await.unwrap();
-    let list = untold(&store).await;
+    let list = pending_events(&store).await;
     assert_eq!(whose(&list), ["Cleo due 2026-10-05", "Bo due 2026-10-06"], "due today isn't overdue");
     let mut tx = store.write(actor(me)).await.unwrap();
-    tx.tell(&list[0]).await.unwrap();
+    tx.enqueue(&list[0]).await.unwrap();
     let how = thrumhall::store::loans::TakeBack {
         condition: thrumhall::store::frames::Condition::Sound,
         rug: RugState::Planned,
@@ -357,9 +357,9 @@ on_both!(a_frame_is_overdue_from_the_day_after_and_told_once_for_each_day, |stor
     };
     tx.take_back(loans[1], &how).await.unwrap();
     tx.commit().await.unwrap();
-    assert!(untold(&store).await.is_empty(), "told, and taken back");
+    assert!(pending_events(&store).await.is_empty(), "told, and taken back");
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.move_due(loans[2], day(5), day(6)).await.unwrap();
     tx.commit().await.unwrap();
-    assert_eq!(whose(&untold(&store).await), ["Cleo due 2026-10-06"], "another day is another matter");
+    assert_eq!(whose(&pending_events(&store).await), ["Cleo due 2026-10-06"], "another day is another matter");
 });

@@ -11,7 +11,7 @@ fn fields(name: &str) -> PersonFields {
 }
 
 async fn add(store: &Store, role: Role, name: &str) -> Result<PersonId, Error> {
-    let id = PersonId::fresh();
+    let id = PersonId::new();
     let mut tx = store.write(Actor { person: None, at: noon() }).await?;
     tx.add_person(id, role, &fields(name), None).await?;
     tx.commit().await?;
@@ -64,10 +64,10 @@ on_both!(the_second_of_two_editors_is_told, |store| async move {
 });
 
 on_both!(a_form_sent_twice_is_done_once, |store| async move {
-    let key = RequestKey::fresh();
+    let key = RequestKey::new();
     let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
     tx.idempotent(key, "/first").await.unwrap();
-    tx.add_person(PersonId::fresh(), Role::Weaver, &fields("Ana"), None).await.unwrap();
+    tx.add_person(PersonId::new(), Role::Weaver, &fields("Ana"), None).await.unwrap();
     tx.commit().await.unwrap();
     let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
     let again = tx.idempotent(key, "/second").await;

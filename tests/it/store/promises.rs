@@ -39,7 +39,7 @@ fn sea(rug_id: RugId) -> RugPart {
 
 /// A proposal of so many grams for a rug.
 async fn propose(store: &Store, class: &Class, rug: RugId, mass: f64) -> ShareOutId {
-    let id = ShareOutId::fresh();
+    let id = ShareOutId::new();
     let promised = Mass::from_grams(mass);
     let need = PartNeed { part: sea(rug), kind: Kind::Percale, wanted_mg: promised };
     let found = NewPromise { part: sea(rug), bundle: class.bundle, promised };
@@ -96,7 +96,7 @@ on_both!(an_older_proposal_replaces_a_newer_one_only_when_it_is_said_so, |store|
         standing(&store).await.into_iter().find(|one| one.promised_mg == Mass::from_grams(60.0)).unwrap().id;
     let weighing = Weighing { typed: "60 g".into(), gross: Mass::from_grams(60.0), tare: Mass::ZERO };
     let mut tx = store.write(actor(class.who)).await.unwrap();
-    tx.pull_promise(promise, RequestKey::fresh(), &weighing).await.unwrap().unwrap();
+    tx.pull_promise(promise, RequestKey::new(), &weighing).await.unwrap().unwrap();
     tx.commit().await.unwrap();
     accept(&store, &class, again).await.unwrap();
 });
@@ -140,7 +140,7 @@ on_both!(a_promise_that_its_bundle_no_longer_covers_is_shown_broken, |store| asy
         accept(&store, &class, id).await.unwrap();
     }
     let mut tx = store.write(actor(class.who)).await.unwrap();
-    tx.count_bundle(class.bundle, RequestKey::fresh(), &grams(800.0), "").await.unwrap().unwrap();
+    tx.count_bundle(class.bundle, RequestKey::new(), &grams(800.0), "").await.unwrap().unwrap();
     tx.commit().await.unwrap();
     let broken: Vec<_> = standing(&store).await.iter().map(Promise::broken).collect();
     assert_eq!(
@@ -150,12 +150,12 @@ on_both!(a_promise_that_its_bundle_no_longer_covers_is_shown_broken, |store| asy
     );
     let mut tx = store.write(actor(class.who)).await.unwrap();
     let step = (BundleState::Ready, BundleState::Washing);
-    tx.move_bundle(class.bundle, RequestKey::fresh(), step, None).await.unwrap().unwrap();
+    tx.move_bundle(class.bundle, RequestKey::new(), step, None).await.unwrap().unwrap();
     tx.commit().await.unwrap();
     let all = standing(&store).await;
     assert!(all.iter().all(|promise| promise.broken() == Some(Broken::NotReady(BundleState::Washing))));
     let mut tx = store.write(actor(class.who)).await.unwrap();
-    let pulled = tx.pull_promise(all[0].id, RequestKey::fresh(), &grams(100.0)).await.unwrap();
+    let pulled = tx.pull_promise(all[0].id, RequestKey::new(), &grams(100.0)).await.unwrap();
     assert_eq!(pulled, Err(Refusal::NotReady(BundleState::Washing)), "unwashed cloth is never pulled");
 });
 
@@ -164,7 +164,7 @@ on_both!(unwashed_cloth_is_never_promised, |store| async move {
     let id = propose(&store, &class, class.rugs[0], 500.0).await;
     let mut tx = store.write(actor(class.who)).await.unwrap();
     let step = (BundleState::Ready, BundleState::Washing);
-    tx.move_bundle(class.bundle, RequestKey::fresh(), step, None).await.unwrap().unwrap();
+    tx.move_bundle(class.bundle, RequestKey::new(), step, None).await.unwrap().unwrap();
     tx.commit().await.unwrap();
     assert_eq!(accept(&store, &class, id).await, Err(NotAccepted::Gone(1)));
 });
@@ -174,15 +174,15 @@ on_both!(pulling_settles_a_promise_and_undoing_the_pull_opens_it_again, |store| 
     let id = propose(&store, &class, class.rugs[0], 500.0).await;
     accept(&store, &class, id).await.unwrap();
     let promise = standing(&store).await.remove(0);
-    let key = RequestKey::fresh();
+    let key = RequestKey::new();
     let mut tx = store.write(actor(class.who)).await.unwrap();
     let left = tx.pull_promise(promise.id, key, &grams(520.0)).await.unwrap();
     assert_eq!(left, Ok(Mass::from_grams(480.0)));
-    let twice = tx.pull_promise(promise.id, RequestKey::fresh(), &grams(10.0)).await.unwrap();
+    let twice = tx.pull_promise(promise.id, RequestKey::new(), &grams(10.0)).await.unwrap();
     assert_eq!(twice, Err(Refusal::Unchanged));
-    let too_much = tx.put_promise_back(promise.id, RequestKey::fresh(), &grams(521.0)).await.unwrap();
+    let too_much = tx.put_promise_back(promise.id, RequestKey::new(), &grams(521.0)).await.unwrap();
     assert_eq!(too_much, Err(Refusal::TooMuchBack { out: Mass::from_grams(520.0) }));
-    let left = tx.put_promise_back(promise.id, RequestKey::fresh(), &grams(20.0)).await.unwrap();
+    let left = tx.put_promise_back(promise.id, RequestKey::new(), &grams(20.0)).await.unwrap();
     assert_eq!(left, Ok(Mass::from_grams(500.0)));
     assert!(!tx.release_promise(promise.id).await.unwrap(), "what was pulled isn't released");
     tx.commit().await.unwrap();
@@ -193,8 +193,8 @@ on_both!(pulling_settles_a_promise_and_undoing_the_pull_opens_it_again, |store| 
     let ledger = store.read().await.unwrap().ledger(class.bundle).await.unwrap();
     assert_eq!(ledger[1].note, "promised to Tide");
     let mut tx = store.write(actor(class.who)).await.unwrap();
-    tx.undo_entry(class.bundle, ledger[2].id, RequestKey::fresh()).await.unwrap().unwrap();
-    tx.undo_entry(class.bundle, ledger[1].id, RequestKey::fresh()).await.unwrap().unwrap();
+    tx.undo_entry(class.bundle, ledger[2].id, RequestKey::new()).await.unwrap().unwrap();
+    tx.undo_entry(class.bundle, ledger[1].id, RequestKey::new()).await.unwrap().unwrap();
     tx.commit().await.unwrap();
     assert!(standing(&store).await[0].is_open());
     let mut tx = store.write(actor(class.who)).await.unwrap();

@@ -29,11 +29,11 @@ struct Class {
 
 async fn class(store: &Store) -> Class {
     let me = loft::instructor(store).await;
-    let term = TermId::fresh();
+    let term = TermId::new();
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.add_term(term, "Ebb", "").await.unwrap();
     tx.add_meeting(&Meeting {
-        id: MeetingId::fresh(),
+        id: MeetingId::new(),
         term_id: term,
         on_day: Day(jiff::civil::date(2026, 10, 14)),
         starts_at: TimeOfDay(jiff::civil::time(18, 0, 0, 0)),
@@ -61,7 +61,7 @@ fn part(rug_id: RugId, colour: &str) -> RugPart {
 
 /// A proposal: for a rug, from a bundle, so many grams.
 async fn propose(store: &Store, class: &Class, wants: &[(RugId, usize, f64)]) -> ShareOutId {
-    let id = ShareOutId::fresh();
+    let id = ShareOutId::new();
     let mut tx = store.write(actor(class.me)).await.unwrap();
     let (mut needs, mut found) = (Vec::new(), Vec::new());
     for (rug, bundle, mass) in wants {
@@ -91,7 +91,7 @@ async fn accept(store: &Store, class: &Class, id: ShareOutId) {
 
 async fn pull(store: &Store, class: &Class, id: PromiseId, mass: f64) -> Result<Mass, Refusal> {
     let mut tx = store.write(actor(class.me)).await.unwrap();
-    let done = tx.pull_promise(id, RequestKey::fresh(), &grams(mass)).await.unwrap();
+    let done = tx.pull_promise(id, RequestKey::new(), &grams(mass)).await.unwrap();
     if done.is_ok() {
         tx.commit().await.unwrap();
     }
@@ -100,7 +100,7 @@ async fn pull(store: &Store, class: &Class, id: PromiseId, mass: f64) -> Result<
 
 async fn put_back(store: &Store, class: &Class, id: PromiseId, mass: f64) -> Result<Mass, Refusal> {
     let mut tx = store.write(actor(class.me)).await.unwrap();
-    let done = tx.put_promise_back(id, RequestKey::fresh(), &grams(mass)).await.unwrap();
+    let done = tx.put_promise_back(id, RequestKey::new(), &grams(mass)).await.unwrap();
     if done.is_ok() {
         tx.commit().await.unwrap();
     }
@@ -140,7 +140,7 @@ on_both!(what_is_pulled_stays_pulled_when_another_share_out_is_accepted, |store|
     let ledger = read.ledger(class.bundles[0]).await.unwrap();
     drop(read);
     let mut tx = store.write(actor(class.me)).await.unwrap();
-    tx.undo_entry(class.bundles[0], ledger[1].id, RequestKey::fresh()).await.unwrap().unwrap();
+    tx.undo_entry(class.bundles[0], ledger[1].id, RequestKey::new()).await.unwrap().unwrap();
     tx.commit().await.unwrap();
     let third = propose(&store, &class, &[(class.tide, 1, 120.0)]).await;
     accept(&store, &class, third).await;
@@ -198,8 +198,8 @@ on_both!(a_promise_is_asked_for_by_rug_by_bundle_and_by_share_out, |store| async
     let mut tx = store.write(actor(class.me)).await.unwrap();
     assert!(tx.release_promise(released).await.unwrap());
     assert!(!tx.release_promise(released).await.unwrap(), "released once");
-    assert!(!tx.release_promise(PromiseId::fresh()).await.unwrap());
-    tx.scrap(class.bundles[1], RequestKey::fresh(), None, "").await.unwrap().unwrap();
+    assert!(!tx.release_promise(PromiseId::new()).await.unwrap());
+    tx.scrap(class.bundles[1], RequestKey::new(), None, "").await.unwrap().unwrap();
     tx.commit().await.unwrap();
     let mut read = store.read().await.unwrap();
     let offered: Vec<_> = read.offered().await.unwrap().iter().map(|o| (o.tag, o.promised_mg)).collect();
@@ -229,19 +229,19 @@ on_both!(what_finished_rugs_took_is_told_by_term, |store| async move {
     let mut tx = store.write(actor(class.me)).await.unwrap();
     tx.set_rug_state(class.ebb, RugState::Finished).await.unwrap();
     let ledger = store.read().await.unwrap().ledger(class.bundles[0]).await.unwrap();
-    tx.undo_entry(class.bundles[0], ledger[2].id, RequestKey::fresh()).await.unwrap().unwrap();
+    tx.undo_entry(class.bundles[0], ledger[2].id, RequestKey::new()).await.unwrap().unwrap();
     tx.commit().await.unwrap();
     assert_eq!(
         (took(None).await, took(Some(class.term)).await),
         (g(700.0), g(300.0)),
         "nothing came back after all"
     );
-    assert_eq!(took(Some(TermId::fresh())).await, g(0.0));
+    assert_eq!(took(Some(TermId::new())).await, g(0.0));
 });
 
 on_both!(a_share_out_moves_from_state_to_state_and_only_so, |store| async move {
     let class = class(&store).await;
-    let (one, other) = (ShareOutId::fresh(), ShareOutId::fresh());
+    let (one, other) = (ShareOutId::new(), ShareOutId::new());
     let need = |rug| PartNeed { part: part(rug, "sea"), kind: Kind::Percale, wanted_mg: g(100.0) };
     let found =
         |rug, mass| NewPromise { part: part(rug, "sea"), bundle: class.bundles[0], promised: g(mass) };
@@ -255,7 +255,7 @@ on_both!(a_share_out_moves_from_state_to_state_and_only_so, |store| async move {
     tx.commit().await.unwrap();
     let mut read = store.read().await.unwrap();
     assert!(read.share_out_stops(one).await.unwrap() && !read.share_out_stops(other).await.unwrap());
-    assert!(read.share_out_stops(ShareOutId::fresh()).await.unwrap(), "one that is gone stops");
+    assert!(read.share_out_stops(ShareOutId::new()).await.unwrap(), "one that is gone stops");
     let needs = read.share_out_needs(one).await.unwrap();
     assert_eq!(needs.iter().map(|n| n.rug.as_str()).collect::<Vec<_>>(), ["Tide", "Ebb"]);
     drop(read);

@@ -69,7 +69,7 @@ on_both!(a_size_is_listed_once_and_its_second_editor_is_told, |store| async move
     let id = loft::rods(&store, me, 36.0, 4).await;
     let (length, diameter) = (Length::inches(36.0), Length::inches(0.125));
     let mut tx = store.write(actor(me)).await.unwrap();
-    let again = tx.add_rod(RodId::fresh(), length, diameter, 1).await.unwrap_err();
+    let again = tx.add_rod(RodId::new(), length, diameter, 1).await.unwrap_err();
     assert!(again.violates("u_rod__length_nm__diameter_nm"), "{again}");
     drop(tx);
     let mut tx = store.write(actor(me)).await.unwrap();

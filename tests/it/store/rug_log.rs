@@ -28,7 +28,7 @@ async fn rug(store: &Store) -> (thrumhall::store::PersonId, RugId) {
 }
 
 async fn log(store: &Store, by: thrumhall::store::PersonId, rug: RugId, fields: &LogFields) -> LogId {
-    let id = LogId::fresh();
+    let id = LogId::new();
     let mut tx = store.write(actor(by)).await.unwrap();
     tx.log_rug(id, rug, fields).await.unwrap();
     tx.commit().await.unwrap();
@@ -62,7 +62,7 @@ on_both!(a_mistake_is_undone_once_by_a_later_entry, |store| async move {
     let id = log(&store, ana, rug, &figures()).await;
     let undo = async |entry, of| {
         let mut tx = store.write(actor(ana)).await.unwrap();
-        let undone = tx.undo_log(LogId::fresh(), of, entry).await.unwrap();
+        let undone = tx.undo_log(LogId::new(), of, entry).await.unwrap();
         if undone {
             tx.commit().await.unwrap();
         }
@@ -83,7 +83,7 @@ on_both!(a_mistake_is_undone_once_by_a_later_entry, |store| async move {
 
 on_both!(a_terms_log_is_of_the_rugs_being_woven, |store| async move {
     let ines = loft::instructor(&store).await;
-    let term = thrumhall::store::TermId::fresh();
+    let term = thrumhall::store::TermId::new();
     let mut tx = store.write(actor(ines)).await.unwrap();
     tx.add_term(term, "Ebb", "").await.unwrap();
     tx.commit().await.unwrap();
@@ -151,7 +151,7 @@ on_both!(impossible_figures_are_refused_by_the_database, |store| async move {
     let (ana, rug) = rug(&store).await;
     let mut tx = store.write(actor(ana)).await.unwrap();
     let wrong = LogFields { rows: Some(-1), ..LogFields::default() };
-    assert!(tx.log_rug(LogId::fresh(), rug, &wrong).await.unwrap_err().violates("ck_rug_log__figures"));
+    assert!(tx.log_rug(LogId::new(), rug, &wrong).await.unwrap_err().violates("ck_rug_log__figures"));
     drop(tx);
     let mut tx = store.write(actor(ana)).await.unwrap();
     let wrong = ResultFields { weave_minutes: Some(0), ..ResultFields::default() };

@@ -62,7 +62,7 @@ fn fields(name: &str) -> RugFields {
 }
 
 async fn weaver(store: &Store) -> PersonId {
-    let id = PersonId::fresh();
+    let id = PersonId::new();
     let person = PersonFields { name: "Ana".into(), contact: String::new(), units: None };
     let mut tx = store.write(actor_of_nobody()).await.unwrap();
     tx.add_person(id, Role::Weaver, &person, None).await.unwrap();
@@ -75,7 +75,7 @@ fn actor_of_nobody() -> thrumhall::store::Actor {
 }
 
 async fn add(store: &Store, weaver: PersonId, name: &str) -> RugId {
-    let id = RugId::fresh();
+    let id = RugId::new();
     let mut tx = store.write(actor(weaver)).await.unwrap();
     tx.add_rug(id, weaver, &fields(name), &[band(12.0), band(20.0)]).await.unwrap();
     tx.commit().await.unwrap();
@@ -110,7 +110,7 @@ on_both!(a_changed_rug_has_its_new_bands_only, |store| async move {
 on_both!(every_choice_can_be_changed, |store| async move {
     let ana = weaver(&store).await;
     let id = add(&store, ana, "Low tide").await;
-    let term = thrumhall::store::TermId::fresh();
+    let term = thrumhall::store::TermId::new();
     let mut tx = store.write(actor(ana)).await.unwrap();
     tx.add_term(term, "Ebb", "").await.unwrap();
     let other = RugFields {
@@ -165,7 +165,7 @@ on_both!(half_a_sample_is_refused_by_the_database, |store| async move {
     let ana = weaver(&store).await;
     let half = RugFields { sample_rows: None, ..fields("Half") };
     let mut tx = store.write(actor(ana)).await.unwrap();
-    let refused = tx.add_rug(RugId::fresh(), ana, &half, &[band(12.0)]).await.unwrap_err();
+    let refused = tx.add_rug(RugId::new(), ana, &half, &[band(12.0)]).await.unwrap_err();
     assert!(refused.violates("ck_rug__sample"), "{refused}");
 });
 

@@ -1,7 +1,7 @@
 //! Ways in, sessions, failed attempts, request keys and the record: each person's own, up to the moment they end.
 use jiff::ToSpan as _;
 use thrumhall::store::people::{PersonFields, Role};
-use thrumhall::store::record::Change;
+use thrumhall::store::audit_log::Change;
 use thrumhall::store::{Actor, EntityKind, Error, PersonId, RequestKey, Store};
 use thrumhall::units::Units;
 
@@ -9,7 +9,7 @@ use crate::support::{actor, noon, on_both};
 
 /// An instructor and two weavers, each with a link, a calendar link and a session.
 async fn people(store: &Store) -> [PersonId; 3] {
-    let ids = [PersonId::fresh(), PersonId::fresh(), PersonId::fresh()];
+    let ids = [PersonId::new(), PersonId::new(), PersonId::new()];
     let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
     tx.found_workroom("Loft", "Pacific/Auckland", Units::Metric).await.unwrap();
     for (id, (role, name)) in
@@ -75,7 +75,7 @@ on_both!(each_way_in_is_closed_for_its_person_alone, |store| async move {
     assert!(read.visitor("", noon()).await.unwrap().is_none());
     assert!(
         read.has_calendar_link(ana).await.unwrap()
-            && !read.has_calendar_link(PersonId::fresh()).await.unwrap()
+            && !read.has_calendar_link(PersonId::new()).await.unwrap()
     );
     let ana_here = read.visitor("session of Ana", noon()).await.unwrap().unwrap();
     assert_eq!((ana_here.person_id, ana_here.role), (ana, Role::Weaver));
@@ -169,7 +169,7 @@ on_both!(failures_are_counted_for_each_by_itself_and_forgotten_so, |store| async
 
 on_both!(a_key_that_was_used_leads_where_it_led_and_others_are_free, |store| async move {
     let [ines, ana, _] = people(&store).await;
-    let (one, other) = (RequestKey::fresh(), RequestKey::fresh());
+    let (one, other) = (RequestKey::new(), RequestKey::new());
     let mut tx = store.write(actor(ines)).await.unwrap();
     tx.idempotent(one, "/one").await.unwrap();
     tx.end_session("nobody's").await.unwrap();
@@ -187,23 +187,23 @@ on_both!(the_record_is_read_page_by_page_and_by_thing, |store| async move {
     let [ines, ana, bo] = people(&store).await;
     for (who, whom) in [(ines, ana), (ines, bo), (ana, ana)] {
         let mut tx = store.write(actor(who)).await.unwrap();
-        tx.replace_calendar_link(whom, &RequestKey::fresh().to_string()).await.unwrap();
+        tx.replace_calendar_link(whom, &RequestKey::new().to_string()).await.unwrap();
         tx.commit().await.unwrap();
     }
     let mut read = store.read().await.unwrap();
     let seen = |list: &[Change]| -> Vec<(Option<String>, String)> {
         list.iter().map(|change| (change.who.clone(), change.noun_id.clone())).collect()
     };
-    let page = read.record_before(None, 2).await.unwrap();
+    let page = read.audit_log_before(None, 2).await.unwrap();
     let (ines_name, ana_name) = (Some("Ines".to_owned()), Some("Ana".to_owned()));
     assert_eq!(seen(&page), [(ana_name.clone(), ana.to_string()), (ines_name.clone(), bo.to_string())]);
-    let next = read.record_before(Some(page[1].id), 2).await.unwrap();
+    let next = read.audit_log_before(Some(page[1].id), 2).await.unwrap();
     assert_eq!(
         seen(&next),
         [(ines_name, ana.to_string()), (None, bo.to_string())],
         "after the last of that page"
     );
-    let of_ana = read.record_of(EntityKind::Person, &ana.to_string()).await.unwrap();
+    let of_ana = read.audit_log_of(EntityKind::Person, &ana.to_string()).await.unwrap();
     let acts: Vec<&str> = of_ana.iter().map(|change| change.act.as_str()).collect();
     assert_eq!(
         acts,
@@ -216,7 +216,7 @@ on_both!(the_record_is_read_page_by_page_and_by_thing, |store| async move {
             "added"
         ]
     );
-    assert!(read.record_of(EntityKind::Frame, &ana.to_string()).await.unwrap().is_empty(), "another noun");
+    assert!(read.audit_log_of(EntityKind::Frame, &ana.to_string()).await.unwrap().is_empty(), "another noun");
 });
 
 on_both!(whoever_edits_names_the_revision_they_saw, |store| async move {
@@ -226,7 +226,7 @@ on_both!(whoever_edits_names_the_revision_they_saw, |store| async move {
     let mut tx = store.write(actor(ines)).await.unwrap();
     tx.change_person(ana, 1, &fields("Ana B.")).await.unwrap();
     tx.commit().await.unwrap();
-    for (id, revision) in [(ana, 1), (ana, 3), (PersonId::fresh(), 1)] {
+    for (id, revision) in [(ana, 1), (ana, 3), (PersonId::new(), 1)] {
         let mut tx = store.write(actor(ines)).await.unwrap();
         let stale = tx.change_person(id, revision, &fields("Ana C.")).await;
         assert!(matches!(stale, Err(Error::Stale)), "{revision}");

@@ -22,7 +22,7 @@ on_both!(the_shelf_is_searched_and_added_up, |store| async move {
     let striped_id = add(&store, who, &striped, &grams(300.0)).await;
     let gone = add(&store, who, &navy(true), &grams(10.0)).await;
     let mut tx = store.write(actor(who)).await.unwrap();
-    tx.scrap(gone, RequestKey::fresh(), None, "").await.unwrap().unwrap();
+    tx.scrap(gone, RequestKey::new(), None, "").await.unwrap().unwrap();
     tx.commit().await.unwrap();
 
     let found = async |filter: ShelfFilter| {

@@ -12,7 +12,7 @@ use super::cloth::{add, grams, navy, volunteer};
 use crate::support::{actor, loft, noon, on_both};
 
 async fn begun(store: &Store, who: PersonId, kind: Option<Kind>) -> StocktakeId {
-    let id = StocktakeId::fresh();
+    let id = StocktakeId::new();
     let mut tx = store.write(actor(who)).await.unwrap();
     tx.begin_stocktake(id, kind, None).await.unwrap();
     tx.commit().await.unwrap();
@@ -66,9 +66,9 @@ on_both!(what_is_pulled_after_it_was_weighed_is_no_difference, |store| async mov
     assert!(count(&store, who, id, bundles[2], None).await);
     assert!(count(&store, who, id, later, Some(700.0)).await);
     let mut tx = store.write(actor(who)).await.unwrap();
-    tx.pull(bundles[0], RequestKey::fresh(), &grams(300.0), "").await.unwrap().unwrap();
+    tx.pull(bundles[0], RequestKey::new(), &grams(300.0), "").await.unwrap().unwrap();
     // Nearly all of what isn't found is taken meanwhile: no balance goes under nothing.
-    tx.pull(bundles[2], RequestKey::fresh(), &grams(450.0), "").await.unwrap().unwrap();
+    tx.pull(bundles[2], RequestKey::new(), &grams(450.0), "").await.unwrap().unwrap();
     tx.commit().await.unwrap();
     assert!(close(&store, who, id).await);
     assert!(!close(&store, who, id).await, "closed once");
@@ -100,7 +100,7 @@ on_both!(who_counted_last_and_when_stand_beside_the_count, |store| async move {
     assert!(count(&store, viggo, id, bundle, Some(990.0)).await);
     let later = Instant(noon() + 20.minutes());
     let mut tx = store.write(Actor { person: Some(wilma), at: later.0 }).await.unwrap();
-    tx.pull(bundle, RequestKey::fresh(), &grams(100.0), "").await.unwrap().unwrap();
+    tx.pull(bundle, RequestKey::new(), &grams(100.0), "").await.unwrap().unwrap();
     let basket = Weighing { tare: Mass::from_grams(40.0), ..grams(935.0) };
     assert!(tx.count_line(id, bundle, Some(&basket)).await.unwrap());
     tx.commit().await.unwrap();

@@ -12,7 +12,7 @@ const DAYS: [i8; 3] = [7, 14, 21];
 
 fn meeting(term_id: TermId, day: i8) -> Meeting {
     Meeting {
-        id: MeetingId::fresh(),
+        id: MeetingId::new(),
         term_id,
         on_day: Day(date(2026, 10, day)),
         starts_at: TimeOfDay(time(18, 30, 0, 0)),
@@ -23,7 +23,7 @@ fn meeting(term_id: TermId, day: i8) -> Meeting {
 
 /// A term of three meetings, without weavers.
 async fn term(store: &Store) -> (TermId, Vec<Meeting>) {
-    let id = TermId::fresh();
+    let id = TermId::new();
     let meetings: Vec<Meeting> = DAYS.iter().map(|day| meeting(id, *day)).collect();
     let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
     tx.add_term(id, "Ebb", "upstairs").await.unwrap();
@@ -49,7 +49,7 @@ on_both!(a_term_counts_the_meetings_that_take_place, |store| async move {
     let called_off: Vec<bool> = running[0].meetings.iter().map(|meeting| meeting.called_off).collect();
     assert_eq!(called_off, [false, false, true]);
     assert_eq!(read.meeting(meetings[0].id).await.unwrap().as_ref(), Some(&meetings[0]));
-    assert!(read.term(TermId::fresh()).await.unwrap().is_none());
+    assert!(read.term(TermId::new()).await.unwrap().is_none());
 });
 
 on_both!(two_meetings_of_a_term_are_never_at_once, |store| async move {
@@ -64,7 +64,7 @@ on_both!(weavers_are_enrolled_once_and_nobody_else_is, |store| async move {
     let (bo, ana) = (person(&store, Role::Weaver, "Bo").await, person(&store, Role::Weaver, "ana").await);
     let viggo = person(&store, Role::Volunteer, "Viggo").await;
     let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
-    for someone in [bo, bo, viggo, PersonId::fresh()] {
+    for someone in [bo, bo, viggo, PersonId::new()] {
         tx.enrol(id, someone).await.unwrap();
     }
     tx.commit().await.unwrap();

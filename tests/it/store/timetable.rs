@@ -21,13 +21,13 @@ struct Class {
 /// A term of six weeks, two frames, three rugs.
 async fn class(store: &Store) -> Class {
     let me = loft::instructor(store).await;
-    let term = TermId::fresh();
+    let term = TermId::new();
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.add_term(term, "Ebb", "").await.unwrap();
     let mut meetings = Vec::new();
     for week in 0..6 {
         let day = noon().to_zoned_datetime(jiff::tz::TimeZone::UTC).date().checked_add(week.weeks()).unwrap();
-        let id = MeetingId::fresh();
+        let id = MeetingId::new();
         let starts_at = TimeOfDay("18:30".parse().unwrap());
         let meeting =
             Meeting { id, term_id: term, on_day: Day(day), starts_at, minutes: 240, called_off: false };
@@ -146,7 +146,7 @@ on_both!(a_turn_given_while_the_frame_is_handed_out_is_in_the_way, |store| async
     let breaks = async |frame: usize, rug: usize, due_on: Day| {
         let mut tx = store.write(actor(class.me)).await.unwrap();
         let what = HandOut { frame: class.frames[frame], rug: class.rugs[rug], rods: None, due_on };
-        tx.hand_out(LoanId::fresh(), &what).await.unwrap();
+        tx.hand_out(LoanId::new(), &what).await.unwrap();
         // What isn't kept changes nothing for the next.
         tx.breaks_a_turn(&what).await.unwrap()
     };
@@ -166,7 +166,7 @@ on_both!(a_rug_that_changes_its_term_leaves_its_place_there, |store| async move 
     accept(&store, class.me, class.term, 0, &[class.place(0, 0, 0, 2), class.place(1, 1, 0, 2)])
         .await
         .unwrap();
-    let other = TermId::fresh();
+    let other = TermId::new();
     let mut tx = store.write(actor(class.me)).await.unwrap();
     tx.add_term(other, "Flood", "").await.unwrap();
     let moved = class.place(0, 1, 3, 5);

@@ -44,7 +44,7 @@ async fn class(store: &Store) -> Class {
     let ana = loft::person(store, Role::Weaver, "ana").await;
     let bo = loft::person(store, Role::Weaver, "Bo").await;
     let cleo = loft::person(store, Role::Weaver, "Cleo").await;
-    let [ebb, flood, slack] = [TermId::fresh(), TermId::fresh(), TermId::fresh()];
+    let [ebb, flood, slack] = [TermId::new(), TermId::new(), TermId::new()];
     let mut meetings = Vec::new();
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.found_workroom("Loft", "UTC", Units::Inches).await.unwrap();
@@ -53,7 +53,7 @@ async fn class(store: &Store) -> Class {
     }
     // Not in the order of their days.
     for (term_id, on, hour) in [(ebb, 21, 18), (ebb, 14, 18), (ebb, 7, 18), (ebb, 7, 9), (flood, 8, 18)] {
-        let id = MeetingId::fresh();
+        let id = MeetingId::new();
         let starts_at = TimeOfDay(time(hour, 0, 0, 0));
         tx.add_meeting(&Meeting { id, term_id, on_day: day(on), starts_at, minutes: 120, called_off: false })
             .await
@@ -92,7 +92,7 @@ async fn class(store: &Store) -> Class {
 async fn lend(store: &Store, class: &mut Class) {
     let mut tx = store.write(actor(class.me)).await.unwrap();
     for (frame, rug, due_on) in [(1, "Old", day(1)), (1, "Tide", day(7)), (0, "Reef", day(6))] {
-        let loan = LoanId::fresh();
+        let loan = LoanId::new();
         let what = HandOut { frame: class.frames[frame], rug: class.rug(rug), rods: None, due_on };
         tx.hand_out(loan, &what).await.unwrap();
         class.loans.push(loan);
@@ -141,7 +141,7 @@ on_both!(terms_count_their_own, |store| async move {
     assert_eq!(days(&running[1].meetings), in_order);
     assert_eq!(days(&read.meetings(class.ebb).await.unwrap()), in_order);
     assert_eq!(days(&read.meetings(class.flood).await.unwrap()), [(day(8), 18)]);
-    for (term, has) in [(class.ebb, true), (class.flood, true), (class.slack, true), (TermId::fresh(), false)]
+    for (term, has) in [(class.ebb, true), (class.flood, true), (class.slack, true), (TermId::new(), false)]
     {
         assert_eq!(read.has_rugs_to_make(term).await.unwrap(), has);
     }
@@ -307,7 +307,7 @@ on_both!(rugs_and_their_logs_by_weaver_and_term, |store| async move {
         (class.bo, "Wrack", 0),
         (class.ana, "Tide", 8),
     ] {
-        let id = LogId::fresh();
+        let id = LogId::new();
         let mut tx = store.write(actor(weaver)).await.unwrap();
         tx.log_rug(id, class.rug(rug), &LogFields { rows: Some(rows), ..LogFields::default() })
             .await
@@ -315,15 +315,15 @@ on_both!(rugs_and_their_logs_by_weaver_and_term, |store| async move {
         tx.commit().await.unwrap();
         entries.push(id);
     }
-    let undoing = LogId::fresh();
+    let undoing = LogId::new();
     let mut tx = store.write(actor(class.ana)).await.unwrap();
     assert!(
-        !tx.undo_log(LogId::fresh(), class.rug("Tide"), entries[1]).await.unwrap(),
+        !tx.undo_log(LogId::new(), class.rug("Tide"), entries[1]).await.unwrap(),
         "another rug's entry"
     );
     assert!(tx.undo_log(undoing, class.rug("Tide"), entries[4]).await.unwrap());
-    assert!(!tx.undo_log(LogId::fresh(), class.rug("Tide"), entries[4]).await.unwrap(), "undone already");
-    assert!(!tx.undo_log(LogId::fresh(), class.rug("Tide"), undoing).await.unwrap(), "an undoing stays");
+    assert!(!tx.undo_log(LogId::new(), class.rug("Tide"), entries[4]).await.unwrap(), "undone already");
+    assert!(!tx.undo_log(LogId::new(), class.rug("Tide"), undoing).await.unwrap(), "an undoing stays");
     tx.commit().await.unwrap();
     let mut read = store.read().await.unwrap();
     let ids = |log: Vec<thrumhall::store::rugs::log::LogEntry>| -> Vec<(LogId, bool)> {

@@ -21,7 +21,7 @@ async fn balance(store: &Store, id: BundleId) -> f64 {
 
 on_both!(the_basket_is_never_cloth, |store| async move {
     let who = volunteer(&store).await;
-    let key = RequestKey::fresh;
+    let key = RequestKey::new;
     let id = add(&store, who, &navy(false), &in_basket(1250.0)).await;
     assert_eq!(balance(&store, id).await, 1000.0);
     let mut tx = store.write(actor(who)).await.unwrap();
@@ -59,13 +59,13 @@ on_both!(what_a_count_found_is_part_of_where_cloth_went, |store| async move {
     let (one, two) =
         (add(&store, who, &hotel, &grams(1000.0)).await, add(&store, who, &jumble, &grams(500.0)).await);
     let mut tx = store.write(actor(who)).await.unwrap();
-    tx.count_bundle(one, RequestKey::fresh(), &grams(960.0), "").await.unwrap().unwrap();
-    tx.count_bundle(two, RequestKey::fresh(), &grams(525.0), "").await.unwrap().unwrap();
+    tx.count_bundle(one, RequestKey::new(), &grams(960.0), "").await.unwrap().unwrap();
+    tx.count_bundle(two, RequestKey::new(), &grams(525.0), "").await.unwrap().unwrap();
     tx.commit().await.unwrap();
     let later = Actor { person: Some(who), at: noon() + 1.hour() };
     let counted = store.read().await.unwrap().ledger(two).await.unwrap()[1].id;
     let mut tx = store.write(later).await.unwrap();
-    tx.undo_entry(two, counted, RequestKey::fresh()).await.unwrap().unwrap();
+    tx.undo_entry(two, counted, RequestKey::new()).await.unwrap().unwrap();
     tx.commit().await.unwrap();
     let flows = store.read().await.unwrap().flows().await.unwrap();
     let seen: Vec<_> =
@@ -85,7 +85,7 @@ on_both!(what_a_count_found_is_part_of_where_cloth_went, |store| async move {
 });
 
 async fn begun(store: &Store, who: PersonId, of: (Option<Kind>, Option<Family>)) -> StocktakeId {
-    let id = StocktakeId::fresh();
+    let id = StocktakeId::new();
     let mut tx = store.write(actor(who)).await.unwrap();
     tx.begin_stocktake(id, of.0, of.1).await.unwrap();
     tx.commit().await.unwrap();
@@ -102,7 +102,7 @@ on_both!(a_stocktake_counts_its_kind_and_its_colours_as_they_stood, |store| asyn
         bundles.push(add(&store, who, fields, &grams(1000.0)).await);
     }
     let mut tx = store.write(actor(who)).await.unwrap();
-    tx.scrap(bundles[4], RequestKey::fresh(), None, "").await.unwrap().unwrap();
+    tx.scrap(bundles[4], RequestKey::new(), None, "").await.unwrap().unwrap();
     tx.commit().await.unwrap();
     let all = begun(&store, who, (None, None)).await;
     let percale = begun(&store, who, (Some(Kind::Percale), None)).await;
@@ -110,7 +110,7 @@ on_both!(a_stocktake_counts_its_kind_and_its_colours_as_they_stood, |store| asyn
     // What comes in later isn't counted by those that were begun before.
     let late = Actor { person: Some(who), at: noon() + 1.second() };
     let mut tx = store.write(late).await.unwrap();
-    tx.weigh_in(BundleId::fresh(), RequestKey::fresh(), &navy(true), &grams(70.0)).await.unwrap();
+    tx.weigh_in(BundleId::new(), RequestKey::new(), &navy(true), &grams(70.0)).await.unwrap();
     tx.commit().await.unwrap();
     let tags = async |id| {
         let lines = store.read().await.unwrap().counted(id).await.unwrap();
@@ -122,10 +122,10 @@ on_both!(a_stocktake_counts_its_kind_and_its_colours_as_they_stood, |store| asyn
     let mut tx = store.write(actor(who)).await.unwrap();
     assert!(tx.count_line(all, bundles[0], Some(&in_basket(1200.0))).await.unwrap());
     assert!(!tx.count_line(all, bundles[3], Some(&grams(1.0))).await.unwrap(), "unwashed");
-    assert!(!tx.count_line(StocktakeId::fresh(), bundles[0], None).await.unwrap());
+    assert!(!tx.count_line(StocktakeId::new(), bundles[0], None).await.unwrap());
     tx.commit().await.unwrap();
     let mut tx = store.write(actor(who)).await.unwrap();
-    tx.scrap(bundles[0], RequestKey::fresh(), None, "").await.unwrap().unwrap();
+    tx.scrap(bundles[0], RequestKey::new(), None, "").await.unwrap().unwrap();
     tx.commit().await.unwrap();
     let mut read = store.read().await.unwrap();
     let line = read.counted(all).await.unwrap().remove(0);

@@ -5,7 +5,8 @@ use axum::http::{HeaderMap, Request, StatusCode, header};
 use http_body_util::BodyExt as _;
 use jiff::ToSpan as _;
 use scraper::{Html, Selector};
-use thrumhall::edge::{self, Clock};
+use thrumhall::clock::Clock;
+use thrumhall::secrets;
 use thrumhall::store::people::{PersonFields, Role};
 use thrumhall::store::{Actor, PersonId, Store};
 use thrumhall::units::Units;
@@ -73,12 +74,12 @@ impl World {
 
 /// A new person of a role, and their browser, signed in at the pages over a database.
 pub async fn enter(router: &Router, store: &Store, role: Role, name: &str) -> (PersonId, Browser) {
-    let person = PersonId::fresh();
+    let person = PersonId::new();
     let fields = PersonFields { name: name.into(), contact: format!("{name} at the quay"), units: None };
-    let secret = edge::secret();
+    let secret = secrets::secret();
     let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
     tx.add_person(person, role, &fields, None).await.unwrap();
-    tx.open_session(&edge::secret_hash(&secret), person, (24 * 100).hours()).await.unwrap();
+    tx.open_session(&secrets::secret_hash(&secret), person, (24 * 100).hours()).await.unwrap();
     tx.commit().await.unwrap();
     (person, Browser { router: router.clone(), cookie: Some(format!("thrumhall={secret}")) })
 }

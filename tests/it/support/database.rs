@@ -3,7 +3,9 @@ use std::path::{Path, PathBuf};
 
 use jiff::{SignedDuration, Timestamp};
 use sqlx::{Connection as _, PgConnection};
-use thrumhall::store::{Actor, FILE_NAME, PersonId, Place, Store};
+use thrumhall::secrets;
+use thrumhall::store::{Actor, FILE_NAME, MIGRATIONS, PersonId, Place, Store};
+use tokio::sync::OnceCell;
 
 /// A database that lives as long as its test.
 pub struct Database {
@@ -66,6 +68,45 @@ pub async fn sweep(admin: &mut PgConnection) {
     }
 }
 
+/// What the names of templates begin with; the checksum of the migrations follows.
+const TEMPLATES: &str = "thrumhall_template_";
+
+/// The database with our tables in it that others are copied from, which is much quicker than migrating each. It stays on the
+/// server for the next run; those of other versions go after a day.
+async fn template(admin: &mut PgConnection) -> String {
+    let sums: Vec<u8> = MIGRATIONS.iter().flat_map(|one| one.checksum.to_vec()).collect();
+    let name = format!("{TEMPLATES}{}", &secrets::secret_hash(&format!("{sums:?}"))[..16]);
+    // Another run may be making the same one: whoever comes second waits, and finds it.
+    sqlx::query("SELECT pg_advisory_lock(hashtext($1))").bind(TEMPLATES).execute(&mut *admin).await.unwrap();
+    let old: Vec<String> = sqlx::query_scalar(
+        "SELECT datname FROM pg_database WHERE starts_with(datname, $1) AND datname <> $2
+         AND (pg_stat_file('base/' || oid || '/PG_VERSION')).modification < now() - interval '1 day'",
+    )
+    .bind(TEMPLATES)
+    .bind(&name)
+    .fetch_all(&mut *admin)
+    .await
+    .unwrap();
+    for name in old {
+        delete(admin, &name).await.unwrap();
+    }
+    // It takes its name when it is whole, so that a run that is killed leaves none that is half made.
+    let there: i64 = sqlx::query_scalar("SELECT COUNT(*) FROM pg_database WHERE datname = $1")
+        .bind(&name)
+        .fetch_one(&mut *admin)
+        .await
+        .unwrap();
+    if there == 0 {
+        let making = format!("{PREFIX}{}", PersonId::new().to_string().replace('-', ""));
+        let statement = |text: String| sqlx::query(sqlx::AssertSqlSafe(text));
+        statement(format!("CREATE DATABASE {making}")).execute(&mut *admin).await.unwrap();
+        Store::open(&Place::Url(address_of(&making))).await.unwrap().close().await;
+        statement(format!("ALTER DATABASE {making} RENAME TO {name}")).execute(&mut *admin).await.unwrap();
+    }
+    sqlx::query("SELECT pg_advisory_unlock(hashtext($1))").bind(TEMPLATES).execute(&mut *admin).await.unwrap();
+    name
+}
+
 /// 2026-10-07 was a Wednesday; the clock stands at noon UTC.
 pub fn noon() -> Timestamp {
     "2026-10-07T12:00:00Z".parse().unwrap()
@@ -103,7 +144,8 @@ impl Database {
 
     /// `None`, said plainly, where no PostgreSQL answers; a failure where one has to be (CI).
     pub async fn pg() -> Option<Self> {
-        static SWEPT: tokio::sync::OnceCell<()> = tokio::sync::OnceCell::const_new();
+        static SWEPT: OnceCell<()> = OnceCell::const_new();
+        static TEMPLATE: OnceCell<String> = OnceCell::const_new();
         let mut admin = match PgConnection::connect(&server()).await {
             Ok(admin) => admin,
             Err(error) => {
@@ -113,8 +155,9 @@ impl Database {
             }
         };
         SWEPT.get_or_init(|| sweep(&mut admin)).await;
-        let name = format!("{PREFIX}{}", PersonId::fresh().to_string().replace('-', ""));
-        let make = sqlx::AssertSqlSafe(format!("CREATE DATABASE {name}"));
+        let template = TEMPLATE.get_or_init(|| template(&mut admin)).await.clone();
+        let name = format!("{PREFIX}{}", PersonId::new().to_string().replace('-', ""));
+        let make = sqlx::AssertSqlSafe(format!("CREATE DATABASE {name} TEMPLATE {template}"));
         sqlx::query(make).execute(&mut admin).await.unwrap();
         let guard = Guard(name.clone());
         // What a test keeps need not outlive the machine.

@@ -35,7 +35,7 @@ async fn a_test_that_fails_leaves_no_database() {
 async fn what_killed_runs_left_is_swept_after_an_hour() {
     let Some(database) = Database::pg().await else { return };
     let mut admin = PgConnection::connect(&server()).await.unwrap();
-    let id = PersonId::fresh().to_string().replace('-', "");
+    let id = PersonId::new().to_string().replace('-', "");
     let of = |minutes: i64| {
         #[allow(clippy::disallowed_methods, reason = "names are as old as the machine says")]
         let at = Timestamp::now() - SignedDuration::from_mins(minutes);

@@ -34,7 +34,7 @@ pub async fn instructor(store: &Store) -> PersonId {
 }
 
 pub async fn person(store: &Store, role: Role, name: &str) -> PersonId {
-    let id = PersonId::fresh();
+    let id = PersonId::new();
     let fields = PersonFields { name: name.into(), contact: String::new(), units: None };
     let mut tx = store.write(actor(id)).await.unwrap();
     // The person is there before the record says that they added themselves.
@@ -44,7 +44,7 @@ pub async fn person(store: &Store, role: Role, name: &str) -> PersonId {
 }
 
 pub async fn frame(store: &Store, by: PersonId, fields: &FrameFields) -> FrameId {
-    let id = FrameId::fresh();
+    let id = FrameId::new();
     let mut tx = store.write(actor(by)).await.unwrap();
     tx.add_frame(id, fields).await.unwrap();
     tx.commit().await.unwrap();
@@ -53,7 +53,7 @@ pub async fn frame(store: &Store, by: PersonId, fields: &FrameFields) -> FrameId
 
 /// Rods of 1/8 in, so many inches long.
 pub async fn rods(store: &Store, by: PersonId, inches: f64, owned: i64) -> RodId {
-    let id = RodId::fresh();
+    let id = RodId::new();
     let mut tx = store.write(actor(by)).await.unwrap();
     tx.add_rod(id, Length::inches(inches), Length::inches(0.125), owned).await.unwrap();
     tx.commit().await.unwrap();
@@ -68,7 +68,7 @@ pub async fn rug(
     size: &FrameFields,
     term: Option<TermId>,
 ) -> RugId {
-    let id = RugId::fresh();
+    let id = RugId::new();
     let mut tx = store.write(actor(weaver)).await.unwrap();
     add_rug(&mut tx, id, weaver, name, size, term).await;
     tx.commit().await.unwrap();
@@ -80,7 +80,7 @@ pub async fn weavers_with_rugs(store: &Store, number: usize, size: &FrameFields)
     let mut made = Vec::new();
     let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
     for n in 0..number {
-        let (weaver, rug, name) = (PersonId::fresh(), RugId::fresh(), format!("Weaver {n}"));
+        let (weaver, rug, name) = (PersonId::new(), RugId::new(), format!("Weaver {n}"));
         let fields = PersonFields { name: name.clone(), contact: String::new(), units: None };
         tx.add_person(weaver, Role::Weaver, &fields, None).await.unwrap();
         add_rug(&mut tx, rug, weaver, "Tide", size, None).await;

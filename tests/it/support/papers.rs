@@ -34,7 +34,7 @@ pub fn sample(
     let colour = |id: ColourId| Colour { name: colours[usize::from(id)].into(), hex: "#808080".into() };
     let rug = Rug {
         id: "01a2182c-006c-758c-9350-0024192536ab".parse::<RugId>().unwrap(),
-        weaver_id: PersonId::fresh(),
+        weaver_id: PersonId::new(),
         weaver: weaver.into(),
         term: None,
         state: RugState::Planned,

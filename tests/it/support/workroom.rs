@@ -1,7 +1,8 @@
 //! The service as an outsider has it: started on an empty database, a clock to set, `check` to ask. Whoever tests through
 //! this touches nothing else of the program but its pages.
 use jiff::Timestamp;
-use thrumhall::edge::{self, Clock};
+use thrumhall::clock::Clock;
+use thrumhall::secrets;
 use thrumhall::store::{Actor, Store};
 use thrumhall::web::{App, Config, service};
 
@@ -34,9 +35,9 @@ impl Workroom {
 
     /// The path of the link that the program prints at its first start.
     pub async fn setup_link(&self) -> String {
-        let secret = edge::secret();
+        let secret = secrets::secret();
         let mut tx = self.store.write(Actor { person: None, at: self.clock.now() }).await.unwrap();
-        tx.set_setup_link(&edge::secret_hash(&secret)).await.unwrap();
+        tx.set_setup_link(&secrets::secret_hash(&secret)).await.unwrap();
         tx.commit().await.unwrap();
         format!("/setup/{secret}")
     }

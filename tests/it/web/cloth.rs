@@ -134,7 +134,7 @@ async fn the_last_entry_is_undone_and_what_was_typed_is_there_again() {
     assert_eq!((page.field("weight"), page.field("tare")), ("2 lb 3.5 oz".into(), "100 g".into()));
     assert_eq!(page.one(".section .lead"), "0 bundles, 0 oz.");
     assert_eq!(browser.post(&action, &fields).await.to(), to, "a second press is harmless");
-    let other = RequestKey::fresh().to_string();
+    let other = RequestKey::new().to_string();
     let page = browser.post(&action, &[("key", &other), ("entry", &entry)]).await.is(409);
     assert!(page.one(".error-summary").contains("This entry was undone already"));
 }
@@ -333,7 +333,7 @@ async fn each_act_is_kept_once_and_can_be_undone() {
         ("scrap", &[("scrap_all", "yes")]),
     ];
     for (what, fields) in acts {
-        let key = RequestKey::fresh().to_string();
+        let key = RequestKey::new().to_string();
         let fields: Vec<_> = [("key", key.as_str())].into_iter().chain(fields.iter().copied()).collect();
         let first = act(&mut browser, &bundle, what, &fields).await.to().to_owned();
         assert_eq!(act(&mut browser, &bundle, what, &fields).await.to(), first);

@@ -258,7 +258,7 @@ async fn a_long_list_comes_in_whole() {
     let station = browser.get("/cloth/weigh-in").await.is(200);
     assert!(station.all(".section").is_empty(), "the evening at the scale is another matter");
     // Nothing stops another list with a key of its own.
-    let other = RequestKey::fresh().to_string();
+    let other = RequestKey::new().to_string();
     let page = look(&mut browser, &format!("{HEAD}\npercale,navy,1 lb,no\n")).await.is(200);
     assert_ne!(page.field("key"), other);
     take(&mut browser, &page, &[("key", &other)]).await.is(303);

@@ -9,7 +9,7 @@ async fn strips_cut_from_a_bundle_are_a_bundle_of_their_own() {
     let world = World::new().await;
     let (_, mut browser) = world.volunteer().await;
     let bundle = weigh(&mut browser, &[("weight", "1 kg")]).await;
-    let key = RequestKey::fresh().to_string();
+    let key = RequestKey::new().to_string();
     let fields = [
         ("key", key.as_str()),
         ("cut_weight", "990 g"),

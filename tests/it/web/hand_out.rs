@@ -32,11 +32,11 @@ impl Loft {
             frames.push(loft::frame(store, me, &frame).await);
         }
         let rods = [loft::rods(store, me, 36.0, 6).await, loft::rods(store, me, 48.0, 3).await];
-        let term = TermId::fresh();
+        let term = TermId::new();
         let mut tx = store.write(actor(me)).await.unwrap();
         tx.add_term(term, "Ebb", "").await.unwrap();
         let meeting = Meeting {
-            id: MeetingId::fresh(),
+            id: MeetingId::new(),
             term_id: term,
             on_day: Day(date(2026, 11, 25)),
             starts_at: TimeOfDay("18:30".parse().unwrap()),
@@ -251,5 +251,5 @@ async fn when_nothing_waits_or_nothing_is_in_the_page_says_what_to_do() {
     let frame = loft::frame(world.store(), me, &usual("K-1")).await;
     let page = browser.get(&format!("/frames/{frame}/hand-out")).await.is(200);
     assert_eq!(page.one(".empty h2"), "No rug waits for a frame");
-    browser.get(&format!("/rugs/{}/hand-out", RugId::fresh())).await.is(404);
+    browser.get(&format!("/rugs/{}/hand-out", RugId::new())).await.is(404);
 }

@@ -40,7 +40,7 @@ impl Lent {
             let frame = loft::frame(store, me, &size).await;
             let rods = loft::rods(store, me, inches, owned).await;
             let rug = loft::rug(store, weaver, name, &size, None).await;
-            let loan = LoanId::fresh();
+            let loan = LoanId::new();
             let mut tx = store.write(actor(me)).await.unwrap();
             let what = HandOut { frame, rug, rods: Some((rods, 2)), due_on: Day(date(2026, 10, day)) };
             tx.hand_out(loan, &what).await.unwrap();
@@ -82,7 +82,7 @@ async fn a_weaver_sees_their_own_slip_and_no_other() {
     lent.wanda.get(&lent.other).await.is(404);
     let theirs = lent.otto.get(&lent.other).await.is(200).one(".paper");
     assert!(theirs.contains("A-1") && !theirs.contains("K-1") && !theirs.contains("Wanda"), "{theirs}");
-    lent.browser.get(&format!("/loans/{}", LoanId::fresh())).await.is(404);
+    lent.browser.get(&format!("/loans/{}", LoanId::new())).await.is(404);
     lent.browser.get("/loans/K-1").await.is(404);
 }
 

@@ -6,7 +6,7 @@ mod calendar;
 mod cloth;
 mod cloth_list;
 mod cuts;
-mod entry;
+mod auth;
 mod faults;
 mod frames;
 mod hand_out;

@@ -1,8 +1,8 @@
 //! The notices' page and its receivers; what a meeting that is called off writes.
-use thrumhall::edge::Clock;
-use thrumhall::notify::{Courier, Round};
+use thrumhall::clock::Clock;
+use thrumhall::notify::{Dispatcher, Tick};
 use thrumhall::store::Actor;
-use thrumhall::store::notices::Happening;
+use thrumhall::store::notices::Event;
 use thrumhall::store::notices::receivers::ReceiverFields;
 use thrumhall::web::Config;
 
@@ -39,7 +39,7 @@ async fn a_meeting_called_off_is_told_and_one_that_is_over_is_not() {
     let told = world.store().read().await.unwrap().notices(9).await.unwrap();
     let kinds: Vec<_> = told.iter().map(|notice| thrumhall::notify::kind(&notice.happening)).collect();
     assert_eq!(kinds, ["meeting.on-again", "meeting.called-off"]);
-    assert!(matches!(&told[1].happening, Happening::CalledOff { term, .. } if term == "Ebb"));
+    assert!(matches!(&told[1].happening, Event::CalledOff { term, .. } if term == "Ebb"));
     let shown = me.get("/notices").await.is(200);
     assert_eq!(shown.all("tbody tr").len(), 2);
     assert!(shown.text.contains("won’t take place"), "{}", shown.text);
@@ -66,19 +66,19 @@ async fn a_receiver_is_added_tried_changed_and_removed() {
     me.post(&format!("{path}/try"), &[]).await.is(303);
     let clock: Clock = world.clock.clone();
     let patience = std::time::Duration::from_secs(2);
-    let courier = Courier::new(world.store().clone(), clock, true, None, patience).unwrap();
-    assert_eq!(courier.round().await.unwrap().failed, 1);
+    let dispatcher = Dispatcher::new(world.store().clone(), clock, true, None, patience).unwrap();
+    assert_eq!(dispatcher.tick().await.unwrap().failed, 1);
     let list = me.get("/notices").await.is(200);
     assert!(list.text.contains("It answered 503 Service Unavailable."), "{}", list.text);
     assert!(!list.text.contains(&secret), "the secret stands in the list");
     let again = list.attr("form[action^='/notices/deliveries/']", "action");
     me.post(&again, &[]).await.is(303);
-    assert_eq!(courier.round().await.unwrap().sent, 1);
+    assert_eq!(dispatcher.tick().await.unwrap().sent, 1);
     assert_eq!(me.get("/notices").await.one("td .badge"), "sent");
     // One that somebody tells by word of mouth is settled, and not tried any more.
     let mut tx = world.store().write(Actor { person: None, at: noon() }).await.unwrap();
     let silent = Receiver::new((0..9).map(|_| status("503 Service Unavailable"))).await;
-    let id = thrumhall::store::ReceiverId::fresh();
+    let id = thrumhall::store::ReceiverId::new();
     let fields = ReceiverFields {
         name: "Silent".into(),
         url: format!("http://{}/", silent.at),
@@ -88,12 +88,12 @@ async fn a_receiver_is_added_tried_changed_and_removed() {
     tx.add_receiver(id, &fields, &secret).await.unwrap();
     tx.try_receiver(id).await.unwrap();
     tx.commit().await.unwrap();
-    assert_eq!(courier.round().await.unwrap().failed, 1);
+    assert_eq!(dispatcher.tick().await.unwrap().failed, 1);
     let told = me.get("/notices").await.attr("form[action$='/told']", "action");
     me.post(&told, &[]).await.is(303);
     assert!(me.get("/notices").await.text.contains("you told them"));
     world.clock.set("2026-11-20T12:00:00Z".parse().unwrap());
-    assert_eq!(courier.round().await.unwrap(), Round::default());
+    assert_eq!(dispatcher.tick().await.unwrap(), Tick::default());
     // Two editors: the second is told.
     let fields = |name, revision| [("name", name), ("url", &*address), ("revision", revision)];
     me.post(&path, &fields("Quay chat", "1")).await.is(303);

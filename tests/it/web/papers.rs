@@ -149,7 +149,7 @@ async fn a_template_needs_measures_that_can_be() {
 async fn the_cards_of_a_class_are_one_file() {
     let world = World::new().await;
     let (me, mut browser) = world.instructor().await;
-    let term = thrumhall::store::TermId::fresh();
+    let term = thrumhall::store::TermId::new();
     let mut tx = world.store().write(actor(me)).await.unwrap();
     tx.add_term(term, "Ebb", "").await.unwrap();
     tx.commit().await.unwrap();

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 use std::time::Duration;
 
-use thrumhall::edge::Clock;
+use thrumhall::clock::Clock;
 use thrumhall::store::people::Role;
 use thrumhall::store::{Actor, RugId};
 use thrumhall::web::{App, Config, service};

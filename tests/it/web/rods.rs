@@ -107,7 +107,7 @@ async fn a_size_is_corrected_and_the_second_editor_is_told() {
 async fn unknown_sizes_are_not_here() {
     let world = World::new().await;
     let (_, mut browser) = world.instructor().await;
-    for id in [RodId::fresh().to_string(), LoanId::fresh().to_string(), "36in".to_owned()] {
+    for id in [RodId::new().to_string(), LoanId::new().to_string(), "36in".to_owned()] {
         browser.get(&format!("/rods/{id}")).await.is(404);
         browser.post(&format!("/rods/{id}/count"), &[("act", "lost"), ("rods", "1")]).await.is(404);
     }

@@ -145,7 +145,7 @@ async fn the_same_form_twice_logs_once_and_a_mistake_is_undone() {
     weaver.post(&format!("{rug}/log/undo"), &[("entry", &entry)]).await.is(303);
     assert_eq!(weaver.get(&rug).await.all("#standing tbody tr").len(), 3, "once is enough");
     weaver.post(&format!("{rug}/log/undo"), &[("entry", "what")]).await.is(400);
-    let nothing = MeetingId::fresh().to_string();
+    let nothing = MeetingId::new().to_string();
     weaver.post(&format!("{rug}/log/undo"), &[("entry", &nothing)]).await.is(404);
 }
 
@@ -233,12 +233,12 @@ async fn finished_without_a_number_is_finished() {
 
 /// A term of two evenings of 150 minutes, today's and the next week's.
 async fn term(world: &World, by: thrumhall::store::PersonId) -> TermId {
-    let term = TermId::fresh();
+    let term = TermId::new();
     let mut tx = world.store().write(actor(by)).await.unwrap();
     tx.add_term(term, "Ebb", "").await.unwrap();
     for day in ["2026-10-07", "2026-10-14"] {
         let meeting = Meeting {
-            id: MeetingId::fresh(),
+            id: MeetingId::new(),
             term_id: term,
             on_day: Day(day.parse().unwrap()),
             starts_at: TimeOfDay("18:30".parse().unwrap()),

@@ -113,14 +113,14 @@ async fn the_card_is_one_paper_with_what_hangs_on_the_frame() {
 async fn steps_are_put_on_the_terms_meetings() {
     let world = World::new().await;
     let (weaver, mut browser) = world.weaver().await;
-    let term = TermId::fresh();
+    let term = TermId::new();
     let mut tx = world.store().write(actor(weaver)).await.unwrap();
     tx.add_term(term, "Ebb", "").await.unwrap();
     for (day, off) in
         [("2026-09-30", false), ("2026-10-07", false), ("2026-10-14", true), ("2026-10-21", false)]
     {
         let meeting = Meeting {
-            id: MeetingId::fresh(),
+            id: MeetingId::new(),
             term_id: term,
             on_day: Day(day.parse().unwrap()),
             starts_at: TimeOfDay("18:30".parse().unwrap()),
@@ -209,7 +209,7 @@ async fn an_instructor_plans_for_a_weaver_and_the_second_editor_is_told() {
     let id = weaver.to_string();
     let page = instructor.post("/rugs", &with(&[])).await.is(422);
     assert_eq!(page.error("weaver"), "Choose whose rug it is.");
-    let nobody = PersonId::fresh().to_string();
+    let nobody = PersonId::new().to_string();
     instructor.post("/rugs", &with(&[("weaver", &nobody)])).await.is(422);
     let page = instructor.post("/rugs", &with(&[("weaver", &id)])).await.to().to_owned();
     let page = page.split('?').next().unwrap().to_owned();

@@ -1,7 +1,7 @@
 //! Sessions: how long each lasts, what its cookie says, and what ends it.
 use axum::http::header;
 use jiff::{Timestamp, ToSpan as _};
-use thrumhall::edge;
+use thrumhall::secrets;
 use thrumhall::store::Actor;
 use thrumhall::web::Config;
 
@@ -12,9 +12,9 @@ pub(super) const PHRASE: &str = "four words of wool";
 
 /// A link that sets the workroom up; each one made puts the one before out of use.
 pub(super) async fn setup_link(world: &World) -> String {
-    let secret = edge::secret();
+    let secret = secrets::secret();
     let mut tx = world.store().write(Actor { person: None, at: noon() }).await.unwrap();
-    tx.set_setup_link(&edge::secret_hash(&secret)).await.unwrap();
+    tx.set_setup_link(&secrets::secret_hash(&secret)).await.unwrap();
     tx.commit().await.unwrap();
     format!("/setup/{secret}")
 }

@@ -20,7 +20,7 @@ async fn bundle(
     pounds: f64,
     washed: bool,
 ) -> BundleId {
-    let id = BundleId::fresh();
+    let id = BundleId::new();
     let fields = BundleFields {
         kind: Kind::Percale,
         colour_name: name.into(),
@@ -34,7 +34,7 @@ async fn bundle(
     let gross = Mass::from_pounds(pounds);
     let weighing = Weighing { typed: gross.exact(Units::Inches), gross, tare: Mass::ZERO };
     let mut tx = world.store().write(actor(who)).await.unwrap();
-    tx.weigh_in(id, RequestKey::fresh(), &fields, &weighing).await.unwrap();
+    tx.weigh_in(id, RequestKey::new(), &fields, &weighing).await.unwrap();
     tx.commit().await.unwrap();
     id
 }
@@ -117,11 +117,11 @@ async fn cloth_is_shared_out_accepted_pulled_and_shown_to_the_weaver() {
     let bundle = open.attr("tbody th a", "href");
     let bundle: BundleId = bundle.trim_start_matches("/cloth/").parse().unwrap();
     let mut tx = world.store().write(actor(who)).await.unwrap();
-    tx.scrap(bundle, RequestKey::fresh(), None, "").await.unwrap().unwrap();
+    tx.scrap(bundle, RequestKey::new(), None, "").await.unwrap().unwrap();
     tx.commit().await.unwrap();
     assert!(volunteer.get("/pull").await.is(200).text.contains("Broken: nothing of it is left for this."));
     let mut tx = world.store().write(actor(who)).await.unwrap();
-    tx.add_term(TermId::fresh(), "Ebb", "").await.unwrap();
+    tx.add_term(TermId::new(), "Ebb", "").await.unwrap();
     tx.commit().await.unwrap();
     let today = browser.get("/today").await.is(200);
     assert!(today.all("h3").contains(&"Promised cloth is gone".to_owned()), "{:?}", today.all("h3"));

@@ -11,7 +11,7 @@ async fn a_term_is_closed_with_what_is_left_in_sight_and_can_be_opened_again() {
     let world = World::new().await;
     let (me, mut browser) = world.instructor().await;
     let store = world.store();
-    let term = TermId::fresh();
+    let term = TermId::new();
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.add_term(term, "Ebb", "").await.unwrap();
     tx.commit().await.unwrap();

@@ -4,7 +4,7 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Response};
 
-use super::{App, CurrentUser, Form, QueryData, Result, Shell, one_at_a_time};
+use super::{App, CurrentUser, Form, QueryData, Result, Layout, one_at_a_time};
 use crate::drawing::frame as frame_picture;
 use crate::optimize::new_frame::{CAUTION, Corner, NewFrame, NewFrameError, Wish};
 use crate::planning::frame::{Frame, FrameError};
@@ -15,7 +15,7 @@ use crate::units::{Length, Units};
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "build/frame.html")]
 struct FramePage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     built: Option<Built>,
     instructor: bool,
@@ -25,7 +25,7 @@ struct FramePage {
 impl FramePage {
     /// What was asked, for the template's address.
     fn measures(&self) -> String {
-        self.form.packed(&[])
+        self.form.serialize(&[])
     }
 
     /// Whether something under the fold is wrong.
@@ -120,7 +120,7 @@ fn read(form: &mut Form) -> Option<Wish> {
         "half-lap" => Some(Corner::HalfLap),
         "butt" => Some(Corner::Butt),
         _ => {
-            form.refuse("corner", "Choose how the corners are made.");
+            form.add_error("corner", "Choose how the corners are made.");
             None
         }
     };
@@ -146,7 +146,7 @@ fn spread(form: &mut Form, width: Length, nails: i64) -> Option<Length> {
     }
     let units = form.units();
     let [pitch, min, max] = [pitch, Frame::MIN_PITCH, Frame::MAX_PITCH].map(|length| length.show(units));
-    form.refuse("nails", format!("So many nails would stand {pitch} apart: from {min} to {max} is allowed."));
+    form.add_error("nails", format!("So many nails would stand {pitch} apart: from {min} to {max} is allowed."));
     None
 }
 
@@ -183,12 +183,12 @@ pub(in crate::web) async fn laid_out(app: &App, form: &mut Form, units: Units) -
     match one_at_a_time(&app.searching, move || built(wish, units)).await? {
         Ok(frame) => return Ok(Some(frame)),
         Err(NewFrameError::Cutting { what: "Members", .. }) => {
-            form.refuse("board", "The members are longer than the boards they are cut from.");
+            form.add_error("board", "The members are longer than the boards they are cut from.");
         }
         Err(NewFrameError::Cutting { .. }) => {
-            form.refuse("span", "No rod is sold that is long enough for this span.");
+            form.add_error("span", "No rod is sold that is long enough for this span.");
         }
-        Err(refusal) => form.refuse(field(&refusal), refusal),
+        Err(refusal) => form.add_error(field(&refusal), refusal),
     }
     Ok(None)
 }
@@ -198,6 +198,6 @@ pub(super) async fn look(State(app): State<App>, me: CurrentUser, asked: QueryDa
     let mut form = asked.form_of(&me).unwrap_or_else(|| blank(units));
     let found = laid_out(&app, &mut form, units).await?;
     let status = if form.is_ok() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
-    let page = FramePage { shell: me.shell(), form, built: found, instructor: me.is_instructor(), units };
+    let page = FramePage { layout: me.layout(), form, built: found, instructor: me.is_instructor(), units };
     Ok((status, page).into_response())
 }

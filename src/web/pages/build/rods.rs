@@ -4,7 +4,7 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Response};
 
-use super::{App, CurrentUser, Form, QueryData, Result, Shell, one_at_a_time};
+use super::{App, CurrentUser, Form, QueryData, Result, Layout, one_at_a_time};
 use crate::drawing::bars as bar_picture;
 use crate::optimize::bins::{CutError, Piece};
 use crate::optimize::rod_stock::{Served, serve};
@@ -23,7 +23,7 @@ const MOST: i64 = 50;
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "build/rods.html")]
 struct RodsPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     spans: Vec<Span>,
     bent: i64,
@@ -159,16 +159,16 @@ pub(super) async fn look(State(app): State<App>, me: CurrentUser, asked: QueryDa
         let owned = straight(&rods);
         match one_at_a_time(&app.searching, move || reckon(&needs, &owned, kerf, units)).await? {
             Ok(reckoned) => told = Some(reckoned),
-            Err(CutError::TooLong { .. }) => form.refuse(
+            Err(CutError::TooLong { .. }) => form.add_error(
                 "",
                 "A frame here has a longer span than any rod that is sold reaches. Rods for it are made to order.",
             ),
-            Err(other) => form.refuse("", other),
+            Err(other) => form.add_error("", other),
         }
     }
     let status = if form.is_ok() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
     let bent = rods.iter().map(|rod| rod.bent).sum();
-    Ok((status, RodsPage { shell: me.shell(), form, spans, bent, told, units }).into_response())
+    Ok((status, RodsPage { layout: me.layout(), form, spans, bent, told, units }).into_response())
 }
 
 impl RodsPage {

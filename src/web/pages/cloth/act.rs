@@ -121,7 +121,7 @@ fn read_cut(form: &mut Form) -> Option<Act> {
     let (weighing, width) = (reading::weighing(form, "cut_", false), form.length("cut_width", least, most));
     let (note, scrap_rest) = (note(form, "cut_note"), form.ticked("cut_rest"));
     Some(Act::Cut(
-        BundleId::fresh(),
+        BundleId::new(),
         CutFields { weighing: weighing?, width: width?, note: note?, scrap_rest },
     ))
 }
@@ -148,7 +148,7 @@ fn read_count(form: &mut Form) -> Option<Act> {
 
 fn read_undo(form: &mut Form) -> Option<Act> {
     let entry = form.value("entry").parse();
-    entry.map(Act::Undo).map_err(|_| form.refuse("", "Choose the entry to undo.")).ok()
+    entry.map(Act::Undo).map_err(|_| form.add_error("", "Choose the entry to undo.")).ok()
 }
 
 async fn act(
@@ -177,7 +177,7 @@ async fn act(
         && let Some(spare) = tx.unpromised(id).await?.filter(|spare| leaves > *spare)
     {
         drop(tx);
-        form.refuse(
+        form.add_error(
             field,
             format!(
                 "Only {} of this is promised to nobody. To take promised cloth all the same, tick so.",
@@ -195,7 +195,7 @@ async fn act(
         Err(Refusal::NoBundle) => Err(WHAT),
         Err(refusal) => {
             drop(tx);
-            form.refuse(field, act.why_not(refusal, me.units()));
+            form.add_error(field, act.why_not(refusal, me.units()));
             let status = match refusal {
                 Refusal::StateIs(_) | Refusal::Reversed => StatusCode::CONFLICT,
                 _ => StatusCode::UNPROCESSABLE_ENTITY,

@@ -3,7 +3,7 @@ use askama_web::WebTemplate;
 use axum::extract::{Path, State};
 use jiff::tz::TimeZone;
 
-use super::{App, CurrentUser, Error, Form, Result, Shell, WHAT, bundle_id};
+use super::{App, CurrentUser, Error, Form, Result, Layout, WHAT, bundle_id};
 use crate::planning::weighed::Weighed;
 use crate::store::cloth::bundles::Bundle;
 use crate::store::cloth::ledger::{Entry, Reason};
@@ -16,7 +16,7 @@ use crate::units::{Areal, Length, Mass, Units};
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "cloth/bundle.html")]
 pub(super) struct BundlePage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     bundle: Bundle,
     /// What it was cut from, if it is strips.
@@ -42,13 +42,13 @@ impl BundlePage {
         let workroom = read.workroom().await?.ok_or(Error::NotFound("workroom"))?;
         let promises = open_promises(&mut read, id).await?;
         let (units, zone) = (me.units(), me.zone());
-        Ok(Self { shell: me.shell(), form, bundle, origin, workroom, ledger, promises, units, zone })
+        Ok(Self { layout: me.layout(), form, bundle, origin, workroom, ledger, promises, units, zone })
     }
 
     /// Each form has a key of its own, or a scrap after a pull from the same page would pass for a repetition.
     #[allow(clippy::unused_self, reason = "templates call methods of their page")]
     fn key(&self) -> RequestKey {
-        RequestKey::fresh()
+        RequestKey::new()
     }
 
     fn is(&self, state: &str) -> bool {

@@ -5,7 +5,7 @@ use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::{App, CurrentUser, Error, Form, FormData, Result, Shell, reading};
+use super::{App, CurrentUser, Error, Form, FormData, Result, Layout, reading};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::Family;
 use crate::store::cloth::ledger::Weighing;
@@ -41,7 +41,7 @@ fn what(one: &Stocktake) -> String {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "cloth/counts.html")]
 struct CountsPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     kinds: Vec<(&'static str, &'static str)>,
     families: Vec<(&'static str, &'static str)>,
@@ -54,7 +54,7 @@ impl CountsPage {
         let all = app.store.read().await?.stocktakes(EARLIER).await?;
         let zone = me.zone();
         Ok(Self {
-            shell: me.shell(),
+            layout: me.layout(),
             form,
             kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
             families: Family::ALL.iter().map(|family| (family.key(), family.title())).collect(),
@@ -79,7 +79,7 @@ pub(super) async fn begin(State(app): State<App>, me: CurrentUser, posted: FormD
             (StatusCode::UNPROCESSABLE_ENTITY, CountsPage::load(&app, &me, form).await?).into_response()
         );
     };
-    let id = StocktakeId::fresh();
+    let id = StocktakeId::new();
     let to = format!("/cloth/count/{id}");
     let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
@@ -91,7 +91,7 @@ pub(super) async fn begin(State(app): State<App>, me: CurrentUser, posted: FormD
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "cloth/count.html")]
 struct CountPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     stocktake: Stocktake,
     what: String,
@@ -117,7 +117,7 @@ impl CountPage {
         let lines = read.counted(id).await?;
         let wanted = bundle.and_then(|id| lines.iter().find(|line| line.bundle_id.to_string() == id));
         let now = wanted.or_else(|| lines.iter().find(|line| line.at.is_none())).cloned();
-        Ok(Self { shell: me.shell(), what: what(&stocktake), form, stocktake, lines, now })
+        Ok(Self { layout: me.layout(), what: what(&stocktake), form, stocktake, lines, now })
     }
 }
 
@@ -175,7 +175,7 @@ struct Differs {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "cloth/count_close.html")]
 struct ClosePage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     stocktake: Stocktake,
     what: String,
@@ -208,7 +208,7 @@ impl ClosePage {
             gone.fold(Form::blank(units), |form, one| form.with(&one.field, "gone"))
         });
         Ok(Self {
-            shell: me.shell(),
+            layout: me.layout(),
             form,
             what: what(&stocktake),
             stocktake,
@@ -254,7 +254,7 @@ pub(super) async fn close(
     for one in &page.differs {
         let reason = REASONS.iter().find(|(word, _)| *word == form.value(&one.field));
         let Some((_, reason)) = reason else {
-            form.refuse(&one.field, format!("Choose why bundle {} differs.", one.line.tag));
+            form.add_error(&one.field, format!("Choose why bundle {} differs.", one.line.tag));
             continue;
         };
         differences.push(Difference {

@@ -6,7 +6,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::list::{self, Good, List, Wrong};
-use super::{App, CurrentUser, Form, Result, Shell};
+use super::{App, CurrentUser, Form, Result, Layout};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::NAMED;
 use crate::store::cloth::ledger::Lot;
@@ -26,7 +26,7 @@ const SHOWN: usize = 100;
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "cloth/import.html")]
 pub(super) struct ImportPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     kinds: Vec<&'static str>,
     colours: Vec<&'static str>,
@@ -35,7 +35,7 @@ pub(super) struct ImportPage {
 impl ImportPage {
     fn new(me: &CurrentUser, form: Form) -> Self {
         Self {
-            shell: me.shell(),
+            layout: me.layout(),
             form,
             kinds: Kind::ALL.into_iter().map(Kind::key).collect(),
             colours: NAMED.iter().map(|named| named.name).collect(),
@@ -51,7 +51,7 @@ pub(super) async fn page(me: CurrentUser) -> ImportPage {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "cloth/import_look.html")]
 struct LookPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     list: List,
     units: Units,
@@ -90,9 +90,9 @@ fn read(form: &mut Form, file: Option<&[u8]>) -> Option<List> {
     let from = if file.is_some() { "file" } else { "list" };
     let text =
         file.map_or_else(|| Ok(form.value("list").to_owned()), |file| table::text(file).map(str::to_owned));
-    let text = text.map_err(|why| form.refuse(from, why)).ok()?;
+    let text = text.map_err(|why| form.add_error(from, why)).ok()?;
     if text.len() > LONGEST {
-        form.refuse(from, "The list is longer than 2 MB. Part it, and take in one part after the other.");
+        form.add_error(from, "The list is longer than 2 MB. Part it, and take in one part after the other.");
         form.set("list", "");
         return None;
     }
@@ -102,7 +102,7 @@ fn read(form: &mut Form, file: Option<&[u8]>) -> Option<List> {
         why => why.to_string(),
     });
     let list = read.and_then(|table| list::read(&table, form.units()));
-    list.map_err(|why| form.refuse(from, why)).ok()
+    list.map_err(|why| form.add_error(from, why)).ok()
 }
 
 pub(super) async fn look_or_take(
@@ -116,13 +116,13 @@ pub(super) async fn look_or_take(
     };
     let take = form.value("do") == "take";
     if take && list.good.is_empty() {
-        form.refuse("", "No row of this list can come in as it is.");
+        form.add_error("", "No row of this list can come in as it is.");
     } else if take && list.wrong_rows > 0 && !form.ticked("leave_out") {
-        form.refuse("leave_out", "Some rows are wrong. Mend them, or tick that they are left out.");
+        form.add_error("leave_out", "Some rows are wrong. Mend them, or tick that they are left out.");
     }
     if !take || !form.is_ok() {
         let status = if take { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK };
-        let page = LookPage { shell: me.shell(), form, list, units: me.units() };
+        let page = LookPage { layout: me.layout(), form, list, units: me.units() };
         return Ok((status, page).into_response());
     }
     let to = "/cloth?said=list-in";

@@ -175,7 +175,7 @@ impl<'a> Columns<'a> {
         fill_kind(&mut form, self.cell(row, "kind"));
         let (colour, hex) = (self.cell(row, "colour"), self.cell(row, "hex"));
         if colour.is_empty() && hex.is_empty() {
-            form.refuse("colour", "The colour is missing.");
+            form.add_error("colour", "The colour is missing.");
         }
         fill_colour(&mut form, ["colour", "own_name", "own_hex"], colour, hex);
         let (second, hex) = (self.cell(row, "second_colour"), self.cell(row, "second_hex"));
@@ -221,11 +221,11 @@ fn fill_kind(form: &mut Form, typed: &str) {
     let titled =
         || Kind::ALL.into_iter().find(|kind| kind.facts().title.to_lowercase() == typed.to_lowercase());
     match typed.parse::<Kind>() {
-        _ if typed.is_empty() => form.refuse("kind", "The kind of cloth is missing."),
+        _ if typed.is_empty() => form.add_error("kind", "The kind of cloth is missing."),
         Ok(kind) => form.set("kind", kind.key()),
         Err(why) => match titled() {
             Some(kind) => form.set("kind", kind.key()),
-            None => form.refuse("kind", why),
+            None => form.add_error("kind", why),
         },
     }
 }
@@ -245,7 +245,7 @@ fn fill_colour(form: &mut Form, [choice, own_name, own_hex]: [&str; 3], name: &s
         _ if name.is_empty() => {}
         _ => {
             let name: String = name.chars().take(40).collect();
-            form.refuse(
+            form.add_error(
                 choice,
                 format!("“{name}” is none of the colours known by name. Give its hex too, such as #22305a."),
             );
@@ -261,10 +261,10 @@ fn fill_washed(form: &mut Form, typed: &str) -> &'static str {
             form.set("washed", "no");
             return "It was in the wash and comes in as not washed.";
         }
-        "" => form.refuse("washed", "Whether it is washed is missing: yes or no."),
+        "" => form.add_error("washed", "Whether it is washed is missing: yes or no."),
         _ => {
             let typed: String = typed.chars().take(40).collect();
-            form.refuse("washed", format!("“{typed}” doesn’t say whether it is washed: write yes or no."));
+            form.add_error("washed", format!("“{typed}” doesn’t say whether it is washed: write yes or no."));
         }
     }
     ""

@@ -35,7 +35,7 @@ pub(in crate::web) fn weighing(form: &mut Form, prefix: &str, nothing: bool) -> 
     let (gross, tare) = (gross?, tare?);
     if gross < tare || (gross == tare && !nothing) {
         let (shown, tare) = (gross.exact(form.units()), tare.exact(form.units()));
-        form.refuse(
+        form.add_error(
             &weight,
             format!(
                 "The scale shows {shown}, but the basket alone weighs {tare}: the whole must weigh more."
@@ -64,7 +64,7 @@ pub(super) fn fields(form: &mut Form) -> Option<BundleFields> {
         "yes" => Some(true),
         "no" => Some(false),
         _ => {
-            form.refuse("washed", "Choose whether it is washed.");
+            form.add_error("washed", "Choose whether it is washed.");
             None
         }
     };
@@ -82,7 +82,7 @@ fn colour(form: &mut Form) -> Option<(String, Hex)> {
         return Some((named.name.to_owned(), named.hex));
     }
     if chosen != OWN {
-        form.refuse("colour", "Choose a colour, or “Another” and give one below.");
+        form.add_error("colour", "Choose a colour, or “Another” and give one below.");
         return None;
     }
     own(form, "own_name", "own_hex")
@@ -101,7 +101,7 @@ fn second(form: &mut Form) -> Option<Option<(String, Hex)>> {
         return Some(Some((named.name.to_owned(), named.hex)));
     }
     if chosen != OWN {
-        form.refuse("second", "Choose a second colour, or “Another” and give one beside it.");
+        form.add_error("second", "Choose a second colour, or “Another” and give one beside it.");
         return None;
     }
     own(form, "second_name", "second_hex").map(Some)
@@ -110,7 +110,7 @@ fn second(form: &mut Form) -> Option<Option<(String, Hex)>> {
 /// A colour given as it looks, with or without a name.
 fn own(form: &mut Form, name: &str, hex: &str) -> Option<(String, Hex)> {
     let called = form.optional_text(name, "The colour’s name", LINE);
-    let looks = Hex::parse(form.value(hex).trim()).map_err(|e| form.refuse(hex, e)).ok()?;
+    let looks = Hex::parse(form.value(hex).trim()).map_err(|e| form.add_error(hex, e)).ok()?;
     let called = called?;
     let near = || format!("near {}", colour::nearest(looks).name.to_lowercase());
     Some((if called.is_empty() { near() } else { called }, looks))

@@ -3,7 +3,7 @@ use askama_web::WebTemplate;
 use axum::extract::{Query, State};
 use axum::response::Response;
 
-use super::{App, CurrentUser, Form, Result, Shell};
+use super::{App, CurrentUser, Form, Result, Layout};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::Family;
 use crate::store::cloth::bundles::{Bundle, BundleState, ShelfFilter, ShelfTotal};
@@ -78,7 +78,7 @@ impl QueryData {
 #[template(path = "cloth/shelf.html")]
 #[allow(clippy::struct_excessive_bools, reason = "a page's flags are its template's questions")]
 struct ShelfPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     bundles: Vec<Bundle>,
     kinds: Vec<(&'static str, &'static str)>,
@@ -145,7 +145,7 @@ pub(super) async fn shelf(
     let (sums, all) = sums(&read.shelf_totals(&filter).await?);
     let link = |page: i64| format!("/cloth?{}", asked.query(page));
     Ok(ShelfPage {
-        shell: me.shell(),
+        layout: me.layout(),
         form: asked.form(me.units()),
         kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
         families: Family::ALL.iter().map(|family| (family.key(), family.title())).collect(),

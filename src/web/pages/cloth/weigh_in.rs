@@ -5,7 +5,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 use jiff::ToSpan as _;
 
-use super::{App, CurrentUser, Form, FormData, Result, Shell, reading};
+use super::{App, CurrentUser, Form, FormData, Result, Layout, reading};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::{Hex, NAMED};
 use crate::store::cloth::bundles::BundleState;
@@ -28,7 +28,7 @@ pub(super) struct After {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "cloth/weigh_in.html")]
 struct StationPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     done: Option<WeighIn>,
     evening: Vec<WeighIn>,
@@ -46,14 +46,14 @@ impl StationPage {
         let own = Hex::parse(form.value("own_hex")).unwrap_or(Hex::rgb(0x0080_8080));
         let listed = NAMED.iter().map(|colour| (colour.key, colour.name, colour.hex));
         Self {
-            shell: me.shell(),
+            layout: me.layout(),
             done,
             evening,
             kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
             colours: listed.chain([(reading::OWN, "Another", own)]).collect(),
             seconds: named_or_own(),
             units: me.units(),
-            undo_key: RequestKey::fresh(),
+            undo_key: RequestKey::new(),
             sources,
             form,
         }
@@ -162,7 +162,7 @@ pub(super) async fn weigh(State(app): State<App>, me: CurrentUser, posted: FormD
         let page = StationPage::new(&me, form, evening(&app, &me).await?, None);
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
     };
-    let id = BundleId::fresh();
+    let id = BundleId::new();
     let to = format!("/cloth/weigh-in?done={id}");
     let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;

@@ -4,7 +4,7 @@ use axum::extract::State;
 use axum::response::{IntoResponse as _, Response};
 use jiff::civil::Date;
 
-use super::{App, CurrentUser, Result, Shell};
+use super::{App, CurrentUser, Result, Layout};
 use crate::drawing::flows::{Sums, svg};
 use crate::store::cloth::flows::Flow;
 use crate::store::cloth::ledger::Reason;
@@ -15,7 +15,7 @@ use crate::web::http::download::csv_file;
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "cloth/went.html")]
 struct WentPage {
-    shell: Shell,
+    layout: Layout,
     all: Sums,
     picture: String,
     sources: Vec<(String, Sums)>,
@@ -106,7 +106,7 @@ pub(super) async fn went(State(app): State<App>, me: CurrentUser) -> Result<Resp
     }
     let units = me.units();
     let picture = svg(&lines, units, "went");
-    Ok(WentPage { shell: me.shell(), all, picture, sources, terms, finished, units }.into_response())
+    Ok(WentPage { layout: me.layout(), all, picture, sources, terms, finished, units }.into_response())
 }
 
 pub(super) async fn table(State(app): State<App>, me: CurrentUser) -> Result<Response> {

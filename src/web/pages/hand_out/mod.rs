@@ -158,11 +158,11 @@ impl HandOutData {
     fn read(&self, form: &mut Form, today: Date) -> Option<HandOut> {
         let frame = self.frame(form.value("frame"));
         if frame.is_none() {
-            form.refuse("frame", "Choose a frame from the list.");
+            form.add_error("frame", "Choose a frame from the list.");
         }
         let rug = self.rug(form.value("rug"));
         if rug.is_none() {
-            form.refuse("rug", "Choose a rug from the list.");
+            form.add_error("rug", "Choose a rug from the list.");
         }
         let rods = self.read_rods(form, frame);
         let due_on = read_due(form, today);
@@ -171,7 +171,7 @@ impl HandOutData {
         if !broken.is_empty() && !form.ticked("against") {
             let whose: Vec<String> =
                 broken.iter().map(|one| format!("{} waits for {}", one.weaver, words(one))).collect();
-            form.refuse(
+            form.add_error(
                 "against",
                 format!(
                     "Against the timetable: {}. To hand it out all the same, tick this.",
@@ -188,7 +188,7 @@ impl HandOutData {
             return None;
         }
         let Some(rod) = self.rods.iter().find(|rod| rod.id.to_string() == form.value("rod")) else {
-            form.refuse("rod", "Choose a size of rod from the list, or no rods.");
+            form.add_error("rod", "Choose a size of rod from the list, or no rods.");
             return None;
         };
         let count = form.count("rods", "The number of rods", 1..=20);
@@ -196,7 +196,7 @@ impl HandOutData {
         let least = least_length(span);
         if rod.length_nm < least {
             let [size, span, least] = [rod.length_nm, span, least].map(|l| l.show(units));
-            form.refuse(
+            form.add_error(
                 "rod",
                 format!("{size} is too short for a span of {span}: at least {least} is needed."),
             );
@@ -225,7 +225,7 @@ impl HandOutData {
         }
     }
 
-    fn refuse(&self, form: &mut Form, refused: &Refused) {
+    fn add_error(&self, form: &mut Form, refused: &Refused) {
         let tag = self.frame(form.value("frame")).map_or("", |frame| &frame.fields.tag);
         let (name, message) = match refused {
             Refused::FrameOut { weaver, due_on } => {
@@ -244,7 +244,7 @@ impl HandOutData {
             }
             Refused::Store(error) => ("", error.to_string()),
         };
-        form.refuse(if name == self.start.settled() { "" } else { name }, message);
+        form.add_error(if name == self.start.settled() { "" } else { name }, message);
     }
 }
 
@@ -272,7 +272,7 @@ async fn offer(app: &App, me: &CurrentUser, start: Start, wanted: Option<&str>) 
     let desk = HandOutData::load(app, start, None).await?;
     let mut form = desk.filled(me, me.today(app), wanted);
     if let Some(refused) = desk.in_the_way() {
-        desk.refuse(&mut form, &refused);
+        desk.add_error(&mut form, &refused);
     }
     Ok(desk.page(me, form))
 }
@@ -303,7 +303,7 @@ async fn settle(app: &App, me: &CurrentUser, start: Start, mut form: Form) -> Re
     let Some(what) = desk.read(&mut form, me.today(app)) else {
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, desk.page(me, form)).into_response());
     };
-    let id = LoanId::fresh();
+    let id = LoanId::new();
     let to = format!("/loans/{id}?said=handed-out");
     let mut tx = app.write(me).await?;
     tx.idempotent(form.key, &to).await?;
@@ -321,7 +321,7 @@ async fn settle(app: &App, me: &CurrentUser, start: Start, mut form: Form) -> Re
     // What lies there changed since the form was read: show it as it is now.
     let desk = HandOutData::load(app, start, chosen).await?;
     match refused {
-        Some(refused) => desk.refuse(&mut form, &refused),
+        Some(refused) => desk.add_error(&mut form, &refused),
         None => {
             desk.read(&mut form, me.today(app));
         }

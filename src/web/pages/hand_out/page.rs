@@ -14,7 +14,7 @@ use crate::store::timetable::Place;
 use crate::units::Units;
 use crate::units::dates::short_day;
 use crate::web::pages::loans::{fit_of, words_of};
-use crate::web::{CurrentUser, Form, Shell};
+use crate::web::{CurrentUser, Form, Layout};
 
 impl HandOutData {
     /// The page for a form, as things lie on the desk.
@@ -57,7 +57,7 @@ impl HandOutData {
             Start::Rug(_) => "frame",
         };
         let back = self.start.path();
-        HandOutPage { shell: me.shell(), form, back, title, lead, name, picks, away, rods }
+        HandOutPage { layout: me.layout(), form, back, title, lead, name, picks, away, rods }
     }
 }
 
@@ -134,7 +134,7 @@ fn away(frame: &Frame, rug: &RugInLine, units: Units) -> Option<Away> {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "loans/hand_out.html")]
 pub(super) struct HandOutPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     /// The page of what is settled; the form is sent to its `/hand-out`.
     back: String,

@@ -4,7 +4,7 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Response};
 
-use super::{App, CurrentUser, Form, Print, QueryData, Reader, Result, Shell, file};
+use super::{App, CurrentUser, Form, Print, QueryData, Reader, Result, Layout, file};
 use crate::pdf::{Grid, Label, Labels, Size, own};
 use crate::planning::frame::size_words;
 use crate::store::cloth::bundles::{Bundle, BundleState, ShelfFilter};
@@ -30,7 +30,7 @@ impl What {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "papers/tags.html")]
 struct TagsPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     what: What,
 }
@@ -88,14 +88,14 @@ fn read_grid(form: &mut Form, size: Size) -> Option<Grid> {
         below: below?,
     };
     if let Some((field, why)) = grid.wrong(size) {
-        form.refuse(field, why);
+        form.add_error(field, why);
         return None;
     }
     Some(grid)
 }
 
 fn page(me: &CurrentUser, what: What, form: Form) -> TagsPage {
-    TagsPage { shell: me.shell(), form, what }
+    TagsPage { layout: me.layout(), form, what }
 }
 
 /// The page with its form, filled in with what was asked in the address.
@@ -125,7 +125,7 @@ fn answer(me: &CurrentUser, what: What, mut form: Form, labels: &[Label]) -> Res
     let skip = form.count("skip", "The number of labels that are gone", 0..=360);
     if labels.is_empty() {
         let field = if what == What::Bundles { "from" } else { "tag" };
-        form.refuse(field, "Nothing of this is there to be tagged.");
+        form.add_error(field, "Nothing of this is there to be tagged.");
     }
     let (Some(grid), Some(skip), true) = (grid, skip, form.is_ok()) else {
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(me, what, form)).into_response());
@@ -209,7 +209,7 @@ pub(super) async fn bundles_pdf(
     };
     let labels = bundle_labels(&app, &Reader::of(&me), state, (from, to)).await?;
     if labels.len() > MOST {
-        form.refuse("from", format!("These are {} tags; {MOST} at once are the most.", labels.len()));
+        form.add_error("from", format!("These are {} tags; {MOST} at once are the most.", labels.len()));
     }
     answer(&me, What::Bundles, form, &labels)
 }

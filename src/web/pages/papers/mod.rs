@@ -14,7 +14,7 @@ use crate::pdf::{PaperError, Size};
 use crate::units::Units;
 use crate::units::dates;
 use crate::web::http::route::{Route, Who, get};
-use crate::web::{App, CurrentUser, Error, Form, QueryData, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, QueryData, Result, Layout};
 
 pub use labels::{bundle_labels, frame_labels};
 pub use of_class::{care_labels, loan_slip, pull_sheet, wall_sheet};
@@ -56,7 +56,7 @@ pub struct Reader {
 
 impl Reader {
     fn of(me: &CurrentUser) -> Self {
-        Self { workroom: me.shell().workroom, units: me.units(), zone: me.zone(), origin: me.origin.clone() }
+        Self { workroom: me.layout().workroom, units: me.units(), zone: me.zone(), origin: me.origin.clone() }
     }
 
     /// The day it is, written out.

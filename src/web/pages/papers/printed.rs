@@ -6,11 +6,11 @@ use std::str::FromStr;
 use jiff::tz::TimeZone;
 
 use crate::planning::Plan;
-use crate::store::record::Change;
+use crate::store::audit_log::Change;
 use crate::store::rugs::Rug;
 use crate::store::{EntityKind, Read};
 use crate::units::{Length, Mass, Units};
-use crate::web::pages::record::{Told, history};
+use crate::web::pages::audit_log::{Told, history};
 use crate::web::{CurrentUser, QueryData, Result};
 
 /// A plan on paper, by its revision and the figures that matter: in millimetres, grams and rows.
@@ -26,8 +26,8 @@ impl Printed {
     pub(in crate::web) fn of(rug: &Rug, plan: &Plan) -> Self {
         Self {
             revision: rug.revision,
-            warp_mm: plan.warp.length.take.mm().round() as i64,
-            weft_g: plan.cloth.weft.take.grams().round() as i64,
+            warp_mm: plan.warp.length.p90.mm().round() as i64,
+            weft_g: plan.cloth.weft.p90.grams().round() as i64,
             rows: i64::from(plan.weft.rows),
         }
     }
@@ -84,7 +84,7 @@ impl Verdict {
         let Some(paper) = form.and_then(|form| form.value("paper").parse::<Printed>().ok()) else {
             return Ok(None);
         };
-        let lines = read.record_of(EntityKind::Rug, &rug.id.to_string()).await?;
+        let lines = read.audit_log_of(EntityKind::Rug, &rug.id.to_string()).await?;
         Ok(Some(Self::of(paper, rug, plan, &lines, &me.zone(), me.units())))
     }
 

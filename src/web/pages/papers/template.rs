@@ -17,7 +17,7 @@ pub(super) async fn of_wish(State(app): State<App>, me: CurrentUser, asked: Quer
     let Some(mut form) = form else { return Ok(Redirect::to("/frames/build").into_response()) };
     let Some(built) = laid_out(&app, &mut form, units).await? else {
         // The page itself says what is wrong with which measure.
-        let to = format!("/frames/build?{}", form.packed(&["size"]));
+        let to = format!("/frames/build?{}", form.serialize(&["size"]));
         return Ok((StatusCode::SEE_OTHER, Redirect::to(&to)).into_response());
     };
     let (reader, wish, frame) = (Reader::of(&me), built.wish, built.frame);

@@ -15,12 +15,12 @@ use crate::store::rugs::{Colour, Rug};
 use crate::units::Units;
 use crate::units::dates;
 use crate::web::pages::papers::printed::Printed;
-use crate::web::{App, CurrentUser, Result, Shell};
+use crate::web::{App, CurrentUser, Result, Layout};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/card.html")]
 struct CardPage {
-    shell: Shell,
+    layout: Layout,
     rug: Rug,
     plan: Plan,
     colours: Vec<Colour>,
@@ -59,7 +59,7 @@ pub(super) async fn card(State(app): State<App>, me: CurrentUser, path: Path<Str
     let calendar = Calendar::of(&rug, &known, &meetings, app.clock.now(), &me.zone(), units);
     let RugPlan { planned, plan, .. } = known;
     let page = CardPage {
-        shell: me.shell(),
+        layout: me.layout(),
         calendar,
         picture: planned.picture(&plan, Face::Front, Ink::Hatch, "card")?,
         promises: read.promises_to(rug.id).await?,

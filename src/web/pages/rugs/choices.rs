@@ -44,7 +44,7 @@ pub(super) fn known_term(form: &mut Form, choices: &Choices, now: Option<TermId>
     let Ok(chosen) = form.value("term").parse::<TermId>() else { return true };
     let known = now == Some(chosen) || choices.terms.iter().any(|term| term.id == chosen);
     if !known {
-        form.refuse("term", "This term isn’t open any more. Choose one from the list.");
+        form.add_error("term", "This term isn’t open any more. Choose one from the list.");
     }
     known
 }
@@ -57,7 +57,7 @@ pub(super) fn whose(form: &mut Form, me: &CurrentUser, choices: &Choices) -> Opt
     let chosen = form.choice::<PersonId>("weaver", "whose rug it is")?;
     let known = choices.weavers.iter().any(|weaver| weaver.id == chosen);
     if !known {
-        form.refuse("weaver", "This weaver is not here any more. Choose whose rug it is.");
+        form.add_error("weaver", "This weaver is not here any more. Choose whose rug it is.");
     }
     known.then_some(chosen)
 }

@@ -11,12 +11,12 @@ use crate::store::rugs::Rug;
 use crate::store::rugs::cloth::Part;
 use crate::store::workroom::Workroom;
 use crate::units::{Areal, Units};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/cloth.html")]
 struct ClothPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     rug: Rug,
     /// (value, words) of the bundles that may be chosen.
@@ -69,23 +69,23 @@ impl Measured {
         let id = form.choice::<BundleId>(name, "a bundle")?;
         let units = form.units();
         let Some(bundle) = self.bundles.iter().find(|bundle| bundle.id == id) else {
-            form.refuse(name, "This bundle isn’t here. Choose another.");
+            form.add_error(name, "This bundle isn’t here. Choose another.");
             return None;
         };
         if bundle.kind != kind {
             let (is, wants) = (bundle.kind.facts().title, kind.facts().title);
-            form.refuse(name, format!("Bundle {} is {is}; the {name} of this rug is {wants}.", bundle.tag));
+            form.add_error(name, format!("Bundle {} is {is}; the {name} of this rug is {wants}.", bundle.tag));
             return None;
         }
         match bundle.weighed(&self.workroom).map(|weighed| weighed.areal(units)) {
             Some(Ok(_)) => Some(Some(id)),
             Some(Err(why)) => {
-                form.refuse(name, why);
+                form.add_error(name, why);
                 None
             }
             None => {
                 let tag = bundle.tag;
-                form.refuse(name, format!("The sheets of bundle {tag} were not counted and measured."));
+                form.add_error(name, format!("The sheets of bundle {tag} were not counted and measured."));
                 None
             }
         }
@@ -95,7 +95,7 @@ impl Measured {
 fn page(me: &CurrentUser, rug: Rug, measured: &Measured, form: Form) -> ClothPage {
     let units = me.units();
     ClothPage {
-        shell: me.shell(),
+        layout: me.layout(),
         warp: measured.choices(rug.fields.warp_kind, units),
         weft: measured.choices(rug.fields.weft_kind, units),
         form,

@@ -10,11 +10,11 @@ const OF_THE_FORM: &[&str] = &["key", "revision", "weaver", HELD, "hold", "swap"
 /// Does what a button of the comparison asks; whether one did.
 pub(super) fn act(form: &mut Form) -> bool {
     if form.ticked("hold") {
-        form.set(HELD, form.packed(OF_THE_FORM));
+        form.set(HELD, form.serialize(OF_THE_FORM));
     } else if form.ticked("swap") {
         if let Some(mut other) = held(form) {
             other.key = form.key;
-            other.set(HELD, form.packed(OF_THE_FORM));
+            other.set(HELD, form.serialize(OF_THE_FORM));
             for name in ["revision", "weaver"] {
                 other.set(name, form.value(name));
             }
@@ -30,5 +30,5 @@ pub(super) fn act(form: &mut Form) -> bool {
 
 /// The variant that was set aside.
 pub(super) fn held(form: &Form) -> Option<Form> {
-    (!form.is_empty(HELD)).then(|| form.unpacked(form.value(HELD)))
+    (!form.is_empty(HELD)).then(|| form.deserialize(form.value(HELD)))
 }

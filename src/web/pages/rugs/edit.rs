@@ -12,9 +12,9 @@ use crate::planning::cloth::Kind;
 use crate::planning::frame::size_words;
 use crate::store::rugs::{Rug, RugState};
 use crate::store::{self, EntityKind, PersonId, RugId};
-use crate::web::pages::record::last_by;
+use crate::web::pages::audit_log::last_by;
 use crate::web::pages::sizes;
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
 
 /// The choice of a size that no frame here has.
 const OTHER_SIZE: &str = "other";
@@ -22,7 +22,7 @@ const OTHER_SIZE: &str = "other";
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/edit.html")]
 struct EditPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     /// The rug that is changed; `None` for a new one.
     rug: Option<RugId>,
@@ -78,7 +78,7 @@ fn page(me: &CurrentUser, choices: &Choices, form: Form, rug: Option<&Rug>) -> E
     let measured = rug.map_or(&[][..], |rug| &rug.measured);
     let rug = rug.map(|rug| rug.id);
     EditPage {
-        shell: me.shell(),
+        layout: me.layout(),
         rug,
         sizes: sizes.chain([(OTHER_SIZE.to_owned(), "another size".to_owned())]).collect(),
         terms: choices.term_words(),
@@ -134,7 +134,7 @@ pub(super) async fn add(State(app): State<App>, me: CurrentUser, posted: FormDat
     let (Some(weaver), Some((fields, bands))) = (weaver, rug) else {
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&me, &choices, form, None)).into_response());
     };
-    let id = RugId::fresh();
+    let id = RugId::new();
     let to = format!("/rugs/{id}?said=added");
     let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
@@ -170,7 +170,7 @@ pub(super) async fn save(
         Ok(()) => tx.commit().await?,
         Err(store::Error::Stale) => {
             drop(tx);
-            clash(&app, &me, &mut form, rug.id).await?;
+            conflict(&app, &me, &mut form, rug.id).await?;
             return Ok((StatusCode::CONFLICT, page(&me, &choices, form, Some(&rug))).into_response());
         }
         Err(other) => return Err(other.into()),
@@ -197,7 +197,7 @@ const FIELDS: &[(&str, &str)] = &[
     ("sample_mass", "The sample’s weight"),
 ];
 
-async fn clash(app: &App, me: &CurrentUser, form: &mut Form, id: RugId) -> Result<()> {
+async fn conflict(app: &App, me: &CurrentUser, form: &mut Form, id: RugId) -> Result<()> {
     let rug = app.store.read().await?.rug(id).await?.ok_or(super::WHAT)?;
     let who = last_by(app, EntityKind::Rug, &id.to_string()).await?;
     let now = typed::fill(&rug.fields, &rug.bands, rug.revision, me.units());
@@ -211,7 +211,7 @@ async fn clash(app: &App, me: &CurrentUser, form: &mut Form, id: RugId) -> Resul
         .iter()
         .map(|(name, label)| (name.as_str(), label.as_str(), now.value(name).to_owned()))
         .collect();
-    form.clash(&who, rug.revision, &now);
+    form.conflict(&who, rug.revision, &now);
     Ok(())
 }
 

@@ -4,18 +4,18 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use crate::planning::lasting::used;
+use crate::planning::sufficiency::used;
 use crate::services::learning::entries;
 use crate::store::Read;
 use crate::store::rugs::results::ResultFields;
 use crate::store::rugs::{Rug, RugState};
 use crate::units::{Length, Mass, Units};
-use crate::web::{App, CurrentUser, Form, FormData, Result, Shell};
+use crate::web::{App, CurrentUser, Form, FormData, Result, Layout};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/finish.html")]
 struct FinishPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     rug: Rug,
     /// Whether the log filled the form in.
@@ -38,7 +38,7 @@ pub(super) async fn form(State(app): State<App>, me: CurrentUser, path: Path<Str
         let told = by_the_log(&mut read, &me, &rug).await?;
         (told, !told.is_empty())
     };
-    Ok(FinishPage { shell: me.shell(), form: fill(&told, &me), rug, by_the_log }.into_response())
+    Ok(FinishPage { layout: me.layout(), form: fill(&told, &me), rug, by_the_log }.into_response())
 }
 
 /// What the log knows already.
@@ -89,7 +89,7 @@ pub(super) async fn finish(
     let Some(fields) = read(&mut form, &rug) else {
         return Ok((
             StatusCode::UNPROCESSABLE_ENTITY,
-            FinishPage { shell: me.shell(), form, rug, by_the_log: false },
+            FinishPage { layout: me.layout(), form, rug, by_the_log: false },
         )
             .into_response());
     };

@@ -5,25 +5,25 @@ use axum::response::{IntoResponse as _, Redirect, Response};
 
 use crate::store::rugs::Rug;
 use crate::units::Units;
-use crate::web::{App, CurrentUser, Result, Shell};
+use crate::web::{App, CurrentUser, Result, Layout};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/list.html")]
 struct ListPage {
-    shell: Shell,
+    layout: Layout,
     rugs: Vec<Rug>,
     units: Units,
 }
 
 pub(super) async fn all(State(app): State<App>, me: CurrentUser) -> Result<Response> {
     let rugs = app.store.read().await?.rugs(None, None).await?;
-    Ok(ListPage { shell: me.shell(), rugs, units: me.units() }.into_response())
+    Ok(ListPage { layout: me.layout(), rugs, units: me.units() }.into_response())
 }
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/mine.html")]
 struct MinePage {
-    shell: Shell,
+    layout: Layout,
     rugs: Vec<Rug>,
     units: Units,
     name: String,
@@ -35,5 +35,5 @@ pub(super) async fn mine(State(app): State<App>, me: CurrentUser) -> Result<Resp
     if let [rug] = rugs.as_slice() {
         return Ok(Redirect::to(&format!("/rugs/{}", rug.id)).into_response());
     }
-    Ok(MinePage { shell: me.shell(), rugs, units: me.units(), name: me.name().to_owned() }.into_response())
+    Ok(MinePage { layout: me.layout(), rugs, units: me.units(), name: me.name().to_owned() }.into_response())
 }

@@ -9,7 +9,7 @@ use crate::store::rugs::log::{LogEntry, LogFields};
 use crate::store::rugs::{Colour, Rug, RugState};
 use crate::store::{LogId, RugId};
 use crate::units::{Length, Mass, Units};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
 
 /// Closer rows than threads have, and wider than a hand leaves: one of the two figures is a slip.
 const ROWS_PER_INCH: std::ops::RangeInclusive<f64> = 0.5..=30.0;
@@ -19,7 +19,7 @@ const MOST_ROWS: i64 = 3000;
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/log.html")]
 struct LogPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     rug: RugId,
     name: String,
@@ -43,7 +43,7 @@ impl LogPage {
         let colours = rug.colours().into_iter().enumerate();
         let colours = colours.map(|(i, colour)| Field { name: field(i), colour: colour.clone() }).collect();
         Ok(Self {
-            shell: me.shell(),
+            layout: me.layout(),
             form,
             rug: rug.id,
             name: rug.fields.name.clone(),
@@ -77,7 +77,7 @@ pub(super) async fn add(
     let rug = super::load(&mut app.store.read().await?, &me, path).await?;
     let mut form = posted.form_of(&me);
     if matches!(rug.state, RugState::Finished | RugState::GivenUp) {
-        form.refuse("", format!("This rug is {}. Say first that it is being woven again.", rug.state));
+        form.add_error("", format!("This rug is {}. Say first that it is being woven again.", rug.state));
     }
     let Some(fields) = read(&mut form, &rug).filter(|_| form.is_ok()) else {
         let page = LogPage::of(&app, &me, &rug, form).await?;
@@ -86,7 +86,7 @@ pub(super) async fn add(
     let to = format!("/rugs/{}?said=logged#standing", rug.id);
     let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
-    tx.log_rug(LogId::fresh(), rug.id, &fields).await?;
+    tx.log_rug(LogId::new(), rug.id, &fields).await?;
     tx.commit().await?;
     Ok(Redirect::to(&to).into_response())
 }
@@ -120,12 +120,12 @@ fn read(form: &mut Form, rug: &Rug) -> Option<LogFields> {
         let per_inch = rows as f64 / woven.in_inches();
         if (rows > 0 || woven > Length::ZERO) && !ROWS_PER_INCH.contains(&per_inch) {
             let woven = woven.show(units);
-            form.refuse("rows", format!("{rows} rows in {woven} can’t be: one of the two is a slip."));
+            form.add_error("rows", format!("{rows} rows in {woven} can’t be: one of the two is a slip."));
             return None;
         }
     }
     if whole && fields == LogFields::default() {
-        form.refuse("rows", "Give one figure at least: rows, length, minutes or a weight.");
+        form.add_error("rows", "Give one figure at least: rows, length, minutes or a weight.");
         return None;
     }
     whole.then_some(fields)
@@ -144,7 +144,7 @@ pub(super) async fn undo(
     let to = format!("/rugs/{}?said=log-undone#standing", rug.id);
     let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
-    if tx.undo_log(LogId::fresh(), rug.id, entry).await? {
+    if tx.undo_log(LogId::new(), rug.id, entry).await? {
         tx.commit().await?;
         return Ok(Redirect::to(&to));
     }

@@ -59,21 +59,21 @@ impl Preview {
         let (plan, units) = (&self.plan, self.units);
         let (warp, weft, minutes) = (&plan.warp, &plan.weft, &plan.minutes);
         let between = |range: crate::planning::Range<crate::units::Minutes>| {
-            format!("{} to {}", range.low.show(), range.take.show())
+            format!("{} to {}", range.low.show(), range.p90.show())
         };
         let colours = weft
             .colours
             .iter()
-            .map(|need| format!("{} {}", self.colour(&need.colour).name, need.mass.take.show(units)));
+            .map(|need| format!("{} {}", self.colour(&need.colour).name, need.mass.p90.show(units)));
         vec![
             ("Woven size", format!("{} × {}", plan.width.show(units), plan.length.show(units))),
-            ("Warp ball, take", warp.length.take.show_long(units)),
+            ("Warp ball, take", warp.length.p90.show_long(units)),
             ("Warp strips", warp.strips.to_string()),
             ("Warp strands", warp.strands.to_string()),
             ("Rows", weft.rows.to_string()),
-            ("Weft to cut, take", weft.cut.take.show_long(units)),
+            ("Weft to cut, take", weft.cut.p90.show_long(units)),
             ("Weft by colour, take", colours.collect::<Vec<_>>().join(", ")),
-            ("Cloth in all, take", plan.cloth.total.take.show(units)),
+            ("Cloth in all, take", plan.cloth.total.p90.show(units)),
             ("Prepare", minutes.prepare.expected.show()),
             ("Weave", between(minutes.weave)),
             ("Finish", minutes.finish.expected.show()),

@@ -13,12 +13,12 @@ use crate::store::rugs::{Colour, Rug};
 use crate::units::Length;
 use crate::units::Units;
 use crate::units::dates;
-use crate::web::{App, CurrentUser, Error, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Result, Layout};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/reading.html")]
 struct ReadingPage {
-    shell: Shell,
+    layout: Layout,
     rug: Rug,
     plan: Plan,
     lines: Vec<ReadingLine>,
@@ -71,7 +71,7 @@ pub(super) async fn reading(State(app): State<App>, me: CurrentUser, path: Path<
     let rug = super::load(&mut read, &me, path).await?;
     let (RugPlan { planned, plan, .. }, _) = super::known(&mut read, &rug, me.units()).await?;
     let page = ReadingPage {
-        shell: me.shell(),
+        layout: me.layout(),
         lines: lines(&plan.pattern),
         colours: planned.colours,
         printed: dates::day(me.today(&app)),
@@ -85,7 +85,7 @@ pub(super) async fn reading(State(app): State<App>, me: CurrentUser, path: Path<
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/way.html")]
 struct WayPage {
-    shell: Shell,
+    layout: Layout,
     rug: Rug,
     plan: Plan,
     front: String,
@@ -129,7 +129,7 @@ pub(super) async fn way(State(app): State<App>, me: CurrentUser, path: Path<Stri
     let lengths = plan.warp.way.strand_lengths(span, &plan.warp.wrap);
     let strands = (lengths.iter().copied().min(), lengths.iter().copied().max());
     let page = WayPage {
-        shell: me.shell(),
+        layout: me.layout(),
         front: draw(Face::Front, "way-front"),
         back: draw(Face::Back, "way-back"),
         strands: (strands.0.unwrap_or_default(), strands.1.unwrap_or_default()),

@@ -19,12 +19,12 @@ use crate::store::rugs::{Colour, Rug, RugState};
 use crate::units::Units;
 use crate::units::dates;
 use crate::web::pages::papers::printed::Verdict;
-use crate::web::{App, CurrentUser, QueryData, Result, Shell};
+use crate::web::{App, CurrentUser, QueryData, Result, Layout};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/show.html")]
 struct ShowPage {
-    shell: Shell,
+    layout: Layout,
     rug: Rug,
     plan: Plan,
     progress: Progress,
@@ -91,7 +91,7 @@ impl ShowPage {
 
     #[allow(clippy::unused_self, reason = "templates call methods of their page")]
     fn key(&self) -> RequestKey {
-        RequestKey::fresh()
+        RequestKey::new()
     }
 
     /// What the finished rug took, as pairs for a list of facts.
@@ -137,7 +137,7 @@ pub(super) async fn show(
     let RugPlan { planned, plan, standing: at } = known;
     let page = ShowPage {
         paper: Verdict::on(&mut read, &me, asked, &rug, &plan).await?,
-        shell: me.shell(),
+        layout: me.layout(),
         front: planned.picture(&plan, Face::Front, Ink::Colour, "front")?,
         back: planned.picture(&plan, Face::Back, Ink::Colour, "back")?,
         mine: me.id() == rug.weaver_id,

@@ -187,7 +187,7 @@ pub(super) fn read(form: &mut Form, sizes: &[FrameSize]) -> Option<(RugFields, V
         .and_then(|planned| planned.plan(units).map_err(CantPlan::from));
     if let Err(refusal) = tried {
         let (field, message) = at_field(&refusal, &fields, units);
-        form.refuse(&field, message);
+        form.add_error(&field, message);
     }
     form.is_ok().then_some((fields, bands))
 }
@@ -218,7 +218,7 @@ fn read_winding(form: &mut Form) -> Option<Winding> {
             Some(nails)
         }
         Err(refusal) => {
-            form.refuse("left_out", refusal);
+            form.add_error("left_out", refusal);
             None
         }
     };
@@ -255,7 +255,7 @@ fn read_bands(form: &mut Form) -> Option<Vec<RugBand>> {
             let field = format!("band-{n}-{strand}");
             let colour = read_colour(form.value(&field));
             if colour.is_none() {
-                form.refuse(&field, format!("Choose the {strand} strand’s colour in band {n}."));
+                form.add_error(&field, format!("Choose the {strand} strand’s colour in band {n}."));
             }
             colour
         });
@@ -271,7 +271,7 @@ fn read_bands(form: &mut Form) -> Option<Vec<RugBand>> {
         }
     }
     if whole && bands.is_empty() {
-        form.refuse("band-1-height", "A rug has one band at least: give its height.");
+        form.add_error("band-1-height", "A rug has one band at least: give its height.");
         return None;
     }
     whole.then_some(bands)

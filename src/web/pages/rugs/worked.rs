@@ -9,12 +9,12 @@ use crate::services::rug_calendar::Calendar;
 use crate::services::rug_plan::RugPlan;
 use crate::store::rugs::{Colour, Rug};
 use crate::units::Units;
-use crate::web::{App, CurrentUser, Result, Shell};
+use crate::web::{App, CurrentUser, Result, Layout};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/worked.html")]
 struct WorkedPage {
-    shell: Shell,
+    layout: Layout,
     rug: Rug,
     /// In the order of their numbers.
     colours: Vec<Colour>,
@@ -30,9 +30,9 @@ pub(super) async fn worked(State(app): State<App>, me: CurrentUser, path: Path<S
     let (known, _) = super::known(&mut read, &rug, units).await?;
     let calendar = Calendar::of(&rug, &known, &meetings, app.clock.now(), &me.zone(), units);
     let RugPlan { planned, plan, standing: at } = known;
-    let stands = standing(&plan, &at.progress, &at.lasting, calendar.room);
+    let stands = standing(&plan, &at.progress, &at.sufficiency, calendar.room);
     let workings = plan.workings.into_iter().chain(stands).collect();
-    Ok(WorkedPage { shell: me.shell(), rug, colours: planned.colours, workings, units }.into_response())
+    Ok(WorkedPage { layout: me.layout(), rug, colours: planned.colours, workings, units }.into_response())
 }
 
 /// Where an input is from, in words, with its range where it is in doubt.

@@ -66,7 +66,7 @@ pub(super) async fn accept(
             "A newer share-out was accepted for one of these rugs. To put this older one in its place, tick this.".to_owned(),
         ),
     };
-    form.refuse(field, why);
+    form.add_error(field, why);
     let page = ResultPage::load(&app, &me, id, form).await?;
     Ok((StatusCode::CONFLICT, page).into_response())
 }

@@ -5,7 +5,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::page::nearness;
-use super::{App, CurrentUser, Error, Form, FormData, Result, Shell, WHAT, share_out_id};
+use super::{App, CurrentUser, Error, Form, FormData, Result, Layout, WHAT, share_out_id};
 use crate::planning::colour::Hex;
 use crate::services::share_out::needs::could_serve;
 use crate::store::cloth::bundles::BundleState;
@@ -34,7 +34,7 @@ struct Choice {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "share_out/choose.html")]
 struct ChoosePage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     id: ShareOutId,
     number: usize,
@@ -102,7 +102,7 @@ async fn page(
         taken.fold(Form::blank(units), |form, choice| form.with(&choice.field, choice.chosen.exact(units)))
     });
     let chosen = choices.iter().map(|choice| choice.chosen).sum();
-    Ok(ChoosePage { shell: me.shell(), form, id, number, row, hex, choices, chosen, units })
+    Ok(ChoosePage { layout: me.layout(), form, id, number, row, hex, choices, chosen, units })
 }
 
 /// Only a proposal can be changed; what was accepted is shared out again first.
@@ -149,7 +149,7 @@ pub(super) async fn save(
             .optional(&choice.field, None, |form| form.mass(&choice.field, Mass::from_mg(1), most).map(Some));
         if let Some(Some(promised)) = taken {
             if promised > choice.free {
-                form.refuse(
+                form.add_error(
                     &choice.field,
                     format!("Only {} of bundle {} is free.", choice.free.show(me.units()), choice.bundle.tag),
                 );

@@ -9,7 +9,7 @@ mod start;
 
 use crate::store::{PromiseId, ShareOutId};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Shell};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
 
 /// The routes of this folder.
 pub fn routes() -> Vec<Route> {

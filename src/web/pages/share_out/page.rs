@@ -6,7 +6,7 @@ use axum::http::header;
 use axum::response::{IntoResponse as _, Response};
 
 use super::lack::{Lack, lacks};
-use super::{App, CurrentUser, Form, Result, Shell, WHAT, share_out_id};
+use super::{App, CurrentUser, Form, Result, Layout, WHAT, share_out_id};
 use crate::planning::colour::Hex;
 use crate::store::cloth::promises::{Broken, Promise, PromiseState};
 use crate::store::cloth::share_outs::{NeedRow, ShareOut, ShareOutState};
@@ -22,7 +22,7 @@ const SILENT: i64 = 30;
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "share_out/working.html")]
 struct WorkingPage {
-    shell: Shell,
+    layout: Layout,
     share_out: ShareOut,
     /// Fresh keys for the forms.
     form: Form,
@@ -67,7 +67,7 @@ struct Given {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "share_out/result.html")]
 pub(super) struct ResultPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     share_out: ShareOut,
     when: String,
@@ -90,7 +90,7 @@ impl ResultPage {
 
     #[allow(clippy::unused_self, reason = "templates call methods of their page")]
     fn key(&self) -> RequestKey {
-        RequestKey::fresh()
+        RequestKey::new()
     }
 
     fn lacking(&self) -> String {
@@ -144,7 +144,7 @@ impl ResultPage {
         let mut opened: Vec<i64> = promises.iter().map(|promise| promise.tag).collect();
         opened.dedup();
         Ok(Self {
-            shell: me.shell(),
+            layout: me.layout(),
             form,
             when: dates::moment(share_out.made_at, &me.zone()),
             lacks: lacks(&lacking, &offered, units),
@@ -228,7 +228,7 @@ pub(super) async fn show(
     }
     let silent = app.clock.now().duration_since(share_out.told_at.0).as_secs();
     let broke_off = silent > SILENT;
-    let page = WorkingPage { shell: me.shell(), share_out, form: Form::blank(me.units()), broke_off };
+    let page = WorkingPage { layout: me.layout(), share_out, form: Form::blank(me.units()), broke_off };
     let mut response = page.into_response();
     if !broke_off {
         // The browser asks again by itself, also where scripts are off.

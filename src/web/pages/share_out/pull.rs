@@ -6,7 +6,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::page::why;
-use super::{App, CurrentUser, Error, Form, FormData, PROMISE, Result, Shell, promise_id};
+use super::{App, CurrentUser, Error, Form, FormData, PROMISE, Result, Layout, promise_id};
 use crate::store::cloth::ledger::Refusal;
 use crate::store::cloth::promises::Promise;
 use crate::store::{PromiseId, RequestKey};
@@ -34,7 +34,7 @@ impl Line {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "share_out/pull.html")]
 struct PullPage {
-    shell: Shell,
+    layout: Layout,
     open: Vec<Line>,
     pulled: Vec<Line>,
     printed: String,
@@ -47,7 +47,7 @@ pub(super) async fn sheet(State(app): State<App>, me: CurrentUser) -> Result<Res
     let all = app.store.read().await?.promises().await?.into_iter().map(|promise| Line::of(promise, units));
     let (open, pulled) = all.partition(|line: &Line| line.promise.is_open());
     let page = PullPage {
-        shell: me.shell(),
+        layout: me.layout(),
         open,
         pulled,
         printed: dates::day(me.today(&app)),
@@ -60,7 +60,7 @@ pub(super) async fn sheet(State(app): State<App>, me: CurrentUser) -> Result<Res
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "share_out/promise.html")]
 struct PromisePage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     line: Line,
     instructor: bool,
@@ -73,7 +73,7 @@ impl PromisePage {
         let promise = all.into_iter().find(|promise| promise.id == id).ok_or(PROMISE)?;
         let units = me.units();
         Ok(Self {
-            shell: me.shell(),
+            layout: me.layout(),
             form,
             line: Line::of(promise, units),
             instructor: me.is_instructor(),
@@ -83,7 +83,7 @@ impl PromisePage {
 
     #[allow(clippy::unused_self, reason = "templates call methods of their page")]
     fn key(&self) -> RequestKey {
-        RequestKey::fresh()
+        RequestKey::new()
     }
 }
 
@@ -137,7 +137,7 @@ async fn act(app: App, me: CurrentUser, id: String, posted: FormData, back: bool
         Err(Refusal::NoBundle | Refusal::NoEntry) => Err(PROMISE),
         Err(refusal) => {
             drop(tx);
-            form.refuse(&format!("{prefix}weight"), why_not(refusal, me.units()));
+            form.add_error(&format!("{prefix}weight"), why_not(refusal, me.units()));
             Ok((StatusCode::UNPROCESSABLE_ENTITY, PromisePage::load(&app, &me, id, form).await?)
                 .into_response())
         }

@@ -4,7 +4,7 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::{App, CurrentUser, Form, FormData, Result, Shell};
+use super::{App, CurrentUser, Form, FormData, Result, Layout};
 use crate::services::share_out::needs::{Question, Wanting, wanting};
 use crate::services::share_out::work;
 use crate::store::cloth::promises::Promise;
@@ -44,7 +44,7 @@ struct Row {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "share_out/start.html")]
 struct StartPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     rows: Vec<Row>,
     earlier: Vec<(ShareOut, String)>,
@@ -88,7 +88,7 @@ impl StartPage {
         let ready =
             offered.iter().filter(|one| one.state == crate::store::cloth::bundles::BundleState::Ready);
         Ok(Self {
-            shell: me.shell(),
+            layout: me.layout(),
             form,
             rows,
             earlier: earlier.map(|one| (one.clone(), dates::moment(one.made_at, &zone))).collect(),
@@ -140,7 +140,7 @@ pub(super) async fn begin(State(app): State<App>, me: CurrentUser, posted: FormD
     let most_off = form.count("most_off", "The difference in colour", 1..=200);
     let rugs: Vec<RugId> = form.values("rug").filter_map(|id| id.parse().ok()).collect();
     if rugs.is_empty() {
-        form.refuse("rugs", "Pick at least one rug.");
+        form.add_error("rugs", "Pick at least one rug.");
     }
     let (Some(most), Some(seconds), Some(most_off), true) = (most, seconds, most_off, form.is_ok()) else {
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, StartPage::load(&app, &me, form, false).await?)
@@ -168,7 +168,7 @@ pub(super) async fn launch(
     drop(read);
     let few = form.ticked("few");
     let question = Question::of(&needs, &offered, &standing, locked, (limits, few));
-    let id = ShareOutId::fresh();
+    let id = ShareOutId::new();
     let to = format!("/share-out/{id}");
     let mut tx = app.write(me).await?;
     tx.idempotent(form.key, &to).await?;

@@ -75,9 +75,9 @@ async fn answer(app: &App, me: &CurrentUser, purpose: Purpose, asked: Option<For
                 let why = format!(
                     "These sheets give at most {gives}, joins taken off; {wanted} is wanted. Add a sheet."
                 );
-                form.refuse("wanted", why);
+                form.add_error("wanted", why);
             }
-            Err(other) => form.refuse("", other),
+            Err(other) => form.add_error("", other),
         }
     }
     let status = if form.is_ok() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };

@@ -8,12 +8,12 @@ use crate::optimize::cutting::{Strip, Way};
 use crate::optimize::sheets::{Choice, Opened};
 use crate::store::cloth::bundles::Bundle;
 use crate::units::{Length, Units};
-use crate::web::{CurrentUser, Form, Shell};
+use crate::web::{CurrentUser, Form, Layout};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "sheets/page.html")]
 pub(super) struct SheetsPage {
-    shell: Shell,
+    layout: Layout,
     purpose: Purpose,
     form: Form,
     bundles: Vec<(String, String)>,
@@ -161,7 +161,7 @@ impl SheetsPage {
         };
         let offered = bundles.iter().filter(|bundle| fits(bundle) || picked(bundle));
         Self {
-            shell: me.shell(),
+            layout: me.layout(),
             bundles: offered.map(|bundle| (bundle.id.to_string(), words(bundle, units))).collect(),
             rows: (1..=typed::rows(&form)).map(|n| Row::of(&form, n)).collect(),
             chosen: choice.map(|(asked, choice)| Chosen::of(&asked, choice, bundles, units)),

@@ -84,10 +84,10 @@ impl Purpose {
                 title: format!("Sheets for the weft of {name}: {}", colour.name.to_lowercase()),
                 lead: format!(
                     "{} of strip is the amount to take; what the joins at the frame use up is in it.",
-                    need.cut.take.show_long(units)
+                    need.cut.p90.show_long(units)
                 ),
                 part: part.to_owned(),
-                wanted: Some(need.cut.take),
+                wanted: Some(need.cut.p90),
                 strip: need.strip,
                 // Weft is cut to working lengths whatever the strips' own, so a strip's end costs nothing more.
                 join: Length::ZERO,
@@ -99,10 +99,10 @@ impl Purpose {
                 title: format!("Sheets for the warp of {name}"),
                 lead: format!(
                     "The ball is {} long, joined: the amount to take.",
-                    plan.warp.length.take.show_long(units)
+                    plan.warp.length.p90.show_long(units)
                 ),
                 part: "warp".into(),
-                wanted: Some(plan.warp.length.take),
+                wanted: Some(plan.warp.length.p90),
                 kind: Some(rug.fields.warp_kind),
                 ..common
             },

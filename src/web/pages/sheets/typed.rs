@@ -135,7 +135,7 @@ pub(super) fn read(form: &mut Form, purpose: &Purpose, bundles: &[Bundle]) -> Op
         "continuous" => (vec![Way::Continuous], false),
         "any" => (vec![Way::Straight, Way::Continuous], false),
         _ => {
-            form.refuse("way", "Choose how the sheets become strips.");
+            form.add_error("way", "Choose how the sheets become strips.");
             (Vec::new(), false)
         }
     };
@@ -147,14 +147,14 @@ pub(super) fn read(form: &mut Form, purpose: &Purpose, bundles: &[Bundle]) -> Op
         }
     }
     if form.is_ok() && lots.is_empty() {
-        form.refuse(
+        form.add_error(
             &field(1, "bundle"),
             "Choose a bundle, or type how many sheets there are and how large they are.",
         );
     }
     let sheets: usize = lots.iter().map(|lot| lot.count as usize).sum();
     if sheets > MOST_SHEETS {
-        form.refuse(
+        form.add_error(
             &field(1, "count"),
             format!("{sheets} sheets together: at most {MOST_SHEETS} are looked at."),
         );
@@ -167,7 +167,7 @@ fn read_lot(form: &mut Form, n: usize, bundles: &[Bundle]) -> Option<(Lot, (Stri
     let chosen = form.value(&field(n, "bundle")).to_owned();
     let at = bundles.iter().position(|bundle| bundle.id.to_string() == chosen);
     if at.is_none() && !chosen.is_empty() {
-        form.refuse(&field(n, "bundle"), "This bundle is not ready on the shelf any more. Choose another.");
+        form.add_error(&field(n, "bundle"), "This bundle is not ready on the shelf any more. Choose another.");
     }
     if let Some(bundle) = at.map(|at| &bundles[at]) {
         fill_in(form, n, bundle);
@@ -210,7 +210,7 @@ fn fill_in(form: &mut Form, n: usize, bundle: &Bundle) {
         match side {
             Some(side) if form.is_empty(&name) => form.set(&name, side.exact(units)),
             None if form.is_empty(&name) => {
-                form.refuse(
+                form.add_error(
                     &name,
                     format!("No sheet of bundle {} was measured: type how large they are.", bundle.tag),
                 );

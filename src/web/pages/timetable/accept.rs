@@ -71,7 +71,7 @@ pub(super) async fn accept(
     };
     drop(tx);
     let why = refused.unwrap_or_default();
-    form.refuse("", format!("{why} Nothing was kept. This is worked out anew from how things are now."));
+    form.add_error("", format!("{why} Nothing was kept. This is worked out anew from how things are now."));
     Ok((StatusCode::CONFLICT, NewPage::load(&app, &me, id, form).await?).into_response())
 }
 

@@ -6,7 +6,7 @@ use jiff::tz::TimeZone;
 
 use super::found::{Line, Without, days, found, names, picture};
 use super::read_options;
-use super::{App, CurrentUser, Form, QueryData, Result, Shell, term_id};
+use super::{App, CurrentUser, Form, QueryData, Result, Layout, term_id};
 use crate::drawing::wall::Turn;
 use crate::services::timetable::{Options, TimetableData, number};
 use crate::store::TermId;
@@ -28,7 +28,7 @@ struct Kept {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "timetable/show.html")]
 struct ShowPage {
-    shell: Shell,
+    layout: Layout,
     board: TimetableData,
     made: Option<String>,
     picture: Option<String>,
@@ -110,7 +110,7 @@ pub(super) async fn show(
     let turns: Vec<Turn> = places.iter().filter_map(|kept| turn(&board, &kept.place)).collect();
     let without = board.rows.iter().filter(|row| row.place.is_none() && row.out.is_none());
     let page = ShowPage {
-        shell: me.shell(),
+        layout: me.layout(),
         made: board.kept.as_ref().map(|kept| {
             let who = kept.who.as_deref().map_or_else(String::new, |who| format!(" by {who}"));
             format!("Accepted {}{who}.", dates::moment(kept.made_at, &me.zone()))
@@ -167,7 +167,7 @@ fn turn(board: &TimetableData, place: &Place) -> Option<Turn> {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "timetable/new.html")]
 pub(super) struct NewPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     id: TermId,
     term: String,
@@ -198,7 +198,7 @@ impl NewPage {
                 .await?;
         let found = found(app, &board, units).await?;
         Ok(Self {
-            shell: me.shell(),
+            layout: me.layout(),
             near: found.near(&board),
             picture: (!board.meetings.is_empty() && !board.frames.is_empty()).then(|| found.picture(&board)),
             lines: found.lines(&board),

@@ -4,7 +4,7 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::{App, CurrentUser, Form, FormData, Result, Shell, term_id};
+use super::{App, CurrentUser, Form, FormData, Result, Layout, term_id};
 use crate::services::timetable::{Options, TimetableData};
 use crate::store::TermId;
 use crate::store::timetable::{Absence, TurnWish};
@@ -16,7 +16,7 @@ const URGENCY: [(&str, &str); 3] = [("1", "as any"), ("2", "before others"), ("3
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "timetable/turns.html")]
 struct TurnsPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     id: TermId,
     term: String,
@@ -63,7 +63,7 @@ async fn page(app: &App, me: &CurrentUser, id: TermId, form: Option<Form>) -> Re
         })
     });
     Ok(TurnsPage {
-        shell: me.shell(),
+        layout: me.layout(),
         form,
         id,
         rugs: board
@@ -110,7 +110,7 @@ pub(super) async fn save(
         let not_before = form.optional(&from, None, |form| {
             let known = board.meetings.iter().find(|meeting| meeting.id.to_string() == form.value(&from));
             if known.is_none() {
-                form.refuse(&from, "Choose a meeting from the list.");
+                form.add_error(&from, "Choose a meeting from the list.");
             }
             known.map(|meeting| Some(meeting.id))
         });

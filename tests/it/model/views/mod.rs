@@ -9,7 +9,7 @@ mod frames;
 mod loans;
 mod page;
 mod people;
-mod record;
+mod audit_log;
 mod rods;
 mod rugs;
 mod terms;
@@ -163,7 +163,7 @@ impl View {
             Self::Went => cloth::went(state),
             Self::Terms => terms::list(state),
             Self::Term(n) => terms::one(state, n),
-            Self::Record => record::table(state),
+            Self::Record => audit_log::table(state),
         }
     }
 

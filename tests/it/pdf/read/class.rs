@@ -136,7 +136,7 @@ impl Class {
             .iter()
             .map(|one| PartNeed { part: one.part.clone(), kind: Kind::Percale, wanted_mg: one.promised })
             .collect();
-        let id = ShareOutId::fresh();
+        let id = ShareOutId::new();
         let limits = Limits { most: 2, seconds: 1, most_off: 25 };
         let at = self.world.clock.now();
         let mut tx = self.world.store().write(Actor { person: Some(self.me), at }).await.unwrap();

@@ -25,12 +25,12 @@ pub fn sewn(sizes: &[(f64, f64)], wanted: (f64, f64), ease: f64) -> Sewn {
     let sizes: Vec<Size> = sizes.iter().copied().map(size).collect();
     let ease = Length::inches(ease);
     let wish = Wanted { size: size(wanted), tolerance: Length::inches(0.25), ease, most: 6, narrower: false };
-    let layout = piece_together(&sizes, &wish, Units::Inches).unwrap();
-    let sewing = Sewing::of(&layout);
+    let arrangement = piece_together(&sizes, &wish, Units::Inches).unwrap();
+    let sewing = Sewing::of(&arrangement);
     let group = |group: thrumhall::optimize::panels::sewing::Alike| {
         (group.size, (group.woven.width.in_inches(), group.woven.length.in_inches()), group.numbers)
     };
-    let shown = thrumhall::optimize::panels::explain::pieced(&layout, &sewing).into_iter().map(|one| {
+    let shown = thrumhall::optimize::panels::explain::pieced(&arrangement, &sewing).into_iter().map(|one| {
         let Quantity::Length(length) = one.result else { panic!("{one:?}") };
         (one.key, length.in_inches())
     });
@@ -40,7 +40,7 @@ pub fn sewn(sizes: &[(f64, f64)], wanted: (f64, f64), ease: f64) -> Sewn {
         thread: sewing.thread.in_inches(),
         backing: (sewing.backing.width.in_inches(), sewing.backing.length.in_inches()),
         backing_thread: sewing.backing_thread.in_inches(),
-        alike: alike(&layout, &sizes, ease).into_iter().map(group).collect(),
+        alike: alike(&arrangement, &sizes, ease).into_iter().map(group).collect(),
         shown: shown.collect(),
     }
 }

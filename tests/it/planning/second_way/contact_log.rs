@@ -1,6 +1,6 @@
 //! What the program says of a rug with its log; beside `contact`, the only file here that knows its types.
 use super::contact::{Asked, spec};
-use thrumhall::planning::lasting::{lasting, part_to_come, shorter_by, used};
+use thrumhall::planning::sufficiency::{sufficiency, part_to_come, shorter_by, used};
 use thrumhall::planning::progress::{Entry, Progress, measured_by};
 use thrumhall::planning::steps::{Step, StepKind};
 use thrumhall::planning::workings::Derivation;
@@ -115,7 +115,7 @@ pub struct Lasts {
 }
 
 fn minutes(range: Range<Minutes>) -> [f64; 3] {
-    [range.low.get(), range.expected.get(), range.take.get()]
+    [range.low.get(), range.expected.get(), range.p90.get()]
 }
 
 /// The rows per inch, the rows of the sample, and the weight of a row that the log measures: what the rug is planned with.
@@ -143,12 +143,12 @@ pub fn stands(asked: &Asked, log: &[Note], rooms: &[f64]) -> Stands {
     let spec = measured_by(&full(asked), &log, Units::Inches);
     let plan = Plan::of(&spec, Units::Inches).unwrap();
     let told = Progress::of(&spec, &plan, &log, Units::Inches).unwrap();
-    let colours = lasting(&spec, &plan, &log, Units::Inches).unwrap();
-    let lasts = |one: &thrumhall::planning::lasting::Lasting| Lasts {
+    let colours = sufficiency(&spec, &plan, &log, Units::Inches).unwrap();
+    let lasts = |one: &thrumhall::planning::sufficiency::Sufficiency| Lasts {
         colour: usize::from(one.colour),
         left: one.left.grams(),
         at_row: one.at_row,
-        needed: [one.needed.low.grams(), one.needed.expected.grams(), one.needed.take.grams()],
+        needed: [one.needed.low.grams(), one.needed.expected.grams(), one.needed.p90.grams()],
         chance: one.chance,
         runs_out: one.runs_out,
         safe_until: one.safe_until,

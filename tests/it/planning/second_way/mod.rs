@@ -23,7 +23,7 @@ mod contact_figures;
 mod contact_log;
 mod explained;
 mod kept;
-mod lasting;
+mod sufficiency;
 mod learning;
 mod limits;
 mod meetings;

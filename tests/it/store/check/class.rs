@@ -59,14 +59,14 @@ async fn loans(store: &Store, me: PersonId, frames: [FrameId; 2], rugs: &[RugId]
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.count_rods(bent, RodAct::FoundBent, 2).await.unwrap();
     for rug in [rugs[0], rugs[1]] {
-        let loan = LoanId::fresh();
+        let loan = LoanId::new();
         let what = HandOut { frame: frames[0], rug, rods: Some((rod, 2)), due_on };
         tx.hand_out(loan, &what).await.unwrap();
         tx.take_back(loan, &how).await.unwrap();
         tx.count_rods(rod, RodAct::Bought, 2).await.unwrap();
     }
     let what = HandOut { frame: frames[0], rug: rugs[1], rods: None, due_on };
-    tx.hand_out(LoanId::fresh(), &what).await.unwrap();
+    tx.hand_out(LoanId::new(), &what).await.unwrap();
     tx.commit().await.unwrap();
 }
 
@@ -75,7 +75,7 @@ async fn bundle(store: &Store, me: PersonId, note: &str, washed: bool) -> Bundle
 }
 
 async fn cloth(store: &Store, me: PersonId) {
-    let key = RequestKey::fresh;
+    let key = RequestKey::new;
     let washing = (BundleState::Ready, BundleState::Washing);
     let undone = bundle(store, me, "pulled by mistake", true).await;
     let counted = bundle(store, me, "counted as it came", false).await;
@@ -107,7 +107,7 @@ async fn cloth(store: &Store, me: PersonId) {
 /// One cut that stays; two that are undone, from either side, and whose cloth went back to the wash.
 async fn cuts(store: &Store, me: PersonId) {
     for (note, side) in [("cut", None), ("cut by mistake", Some(0)), ("cut by mistake too", Some(1))] {
-        let (from, lot) = (bundle(store, me, note, true).await, BundleId::fresh());
+        let (from, lot) = (bundle(store, me, note, true).await, BundleId::new());
         let strips = CutFields {
             weighing: grams(400.0),
             width: Length::inches(1.5),
@@ -115,15 +115,15 @@ async fn cuts(store: &Store, me: PersonId) {
             scrap_rest: false,
         };
         let mut tx = store.write(actor(me)).await.unwrap();
-        tx.cut(from, lot, RequestKey::fresh(), &strips).await.unwrap().unwrap();
+        tx.cut(from, lot, RequestKey::new(), &strips).await.unwrap().unwrap();
         tx.commit().await.unwrap();
         let Some(side) = side else { continue };
         let asked = [from, lot][side];
         let ledger = store.read().await.unwrap().ledger(asked).await.unwrap();
         let mut tx = store.write(actor(me)).await.unwrap();
-        tx.undo_entry(asked, ledger.last().unwrap().id, RequestKey::fresh()).await.unwrap().unwrap();
+        tx.undo_entry(asked, ledger.last().unwrap().id, RequestKey::new()).await.unwrap().unwrap();
         let washing = (BundleState::Ready, BundleState::Washing);
-        tx.move_bundle(from, RequestKey::fresh(), washing, None).await.unwrap().unwrap();
+        tx.move_bundle(from, RequestKey::new(), washing, None).await.unwrap().unwrap();
         tx.commit().await.unwrap();
     }
 }
@@ -138,12 +138,12 @@ async fn logs(store: &Store, wanda: PersonId, rug: RugId) {
         LogFields { left: vec![(sea, Mass::ZERO)], ..LogFields::default() },
     ];
     let mut tx = store.write(actor(wanda)).await.unwrap();
-    let mut last = LogId::fresh();
+    let mut last = LogId::new();
     for entry in entries {
-        last = LogId::fresh();
+        last = LogId::new();
         tx.log_rug(last, rug, &entry).await.unwrap();
     }
-    assert!(tx.undo_log(LogId::fresh(), rug, last).await.unwrap());
+    assert!(tx.undo_log(LogId::new(), rug, last).await.unwrap());
     tx.commit().await.unwrap();
 }
 
@@ -162,7 +162,7 @@ async fn promises(store: &Store, me: PersonId, rugs: &[RugId]) {
         (other, 4, "working"),
     ];
     for (bundle, rug, state) in plans {
-        let id = ShareOutId::fresh();
+        let id = ShareOutId::new();
         let part = RugPart {
             rug_id: rugs[rug],
             warp: false,
@@ -186,8 +186,8 @@ async fn promises(store: &Store, me: PersonId, rugs: &[RugId]) {
     tx.commit().await.unwrap();
     let promise = store.read().await.unwrap().promises_from(own).await.unwrap()[0].id;
     let mut tx = store.write(actor(me)).await.unwrap();
-    tx.pull_promise(promise, RequestKey::fresh(), &grams(310.0)).await.unwrap().unwrap();
-    tx.put_promise_back(promise, RequestKey::fresh(), &grams(10.0)).await.unwrap().unwrap();
+    tx.pull_promise(promise, RequestKey::new(), &grams(310.0)).await.unwrap().unwrap();
+    tx.put_promise_back(promise, RequestKey::new(), &grams(10.0)).await.unwrap().unwrap();
     tx.commit().await.unwrap();
 }
 
@@ -195,13 +195,13 @@ async fn promises(store: &Store, me: PersonId, rugs: &[RugId]) {
 /// at as many hours as there were meetings before.
 async fn turns(store: &Store, me: PersonId, frames: [FrameId; 2], mut rugs: Vec<RugId>) {
     rugs.sort_by_key(ToString::to_string);
-    let term = TermId::fresh();
+    let term = TermId::new();
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.add_term(term, "Turns", "").await.unwrap();
     let mut meetings = Vec::new();
     for week in 0..6_i8 {
         let meeting = Meeting {
-            id: MeetingId::fresh(),
+            id: MeetingId::new(),
             term_id: term,
             on_day: Day(date(2026, 11, 2 + 4 * week)),
             starts_at: TimeOfDay(jiff::civil::time(week, 0, 0, 0)),

@@ -11,7 +11,7 @@ use super::choices::{Choices, choices, known_term, whose};
 use super::typed;
 use crate::drawing::panels as panel_picture;
 use crate::optimize::panels::sewing::{Alike, Sewing, alike};
-use crate::optimize::panels::{self, Layout, PanelsError, Size, Stitch, USUAL_EASE, Wanted, piece_together};
+use crate::optimize::panels::{self, Arrangement, PanelsError, Size, Stitch, USUAL_EASE, Wanted, piece_together};
 use crate::planning::Plan;
 use crate::planning::cloth::Kind;
 use crate::planning::colour::NAMED;
@@ -24,12 +24,12 @@ use crate::store::rugs::{FrameSize, RugBand, RugFields};
 use crate::units::{Length, Mass, Minutes, Units};
 use crate::web::http::form::LINE;
 use crate::web::http::state::one_at_a_time;
-use crate::web::{App, CurrentUser, Form, FormData, QueryData, Result, Shell};
+use crate::web::{App, CurrentUser, Form, FormData, QueryData, Result, Layout};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/any_size.html")]
 struct AnySizePage {
-    shell: Shell,
+    layout: Layout,
     /// What is wanted.
     form: Form,
     /// The rugs to be planned from it.
@@ -46,7 +46,7 @@ struct AnySizePage {
 impl AnySizePage {
     /// Where the numbers are worked out: the same question, on another page.
     fn worked(&self, key: &str) -> String {
-        format!("/rugs/any-size/worked?{}#{key}", self.form.packed(&[]))
+        format!("/rugs/any-size/worked?{}#{key}", self.form.serialize(&[]))
     }
 }
 
@@ -62,7 +62,7 @@ enum Found {
 
 /// A layout with all that follows from it.
 struct Laid {
-    layout: Layout,
+    arrangement: Arrangement,
     picture: String,
     sewing: Sewing,
     groups: Vec<Group>,
@@ -98,14 +98,14 @@ impl Group {
 
 impl Laid {
     fn sides(&self, units: Units) -> String {
-        let Size { width, length } = self.layout.size;
+        let Size { width, length } = self.arrangement.size;
         format!("{} × {}", width.show(units), length.show(units))
     }
 
     /// What is proven of it, in words.
     fn proven(&self) -> String {
-        let panels = self.layout.panels.len();
-        if !self.layout.proven {
+        let panels = self.arrangement.panels.len();
+        if !self.arrangement.proven {
             return "There were too many layouts to look at all of them: a better one may exist.".into();
         }
         let joined = if panels <= 4 {
@@ -176,7 +176,7 @@ fn usable(sizes: &[FrameSize]) -> Vec<FrameSize> {
 
 /// The best layout. Where panels may be narrower, few panels are tried first, since the shares of many make more layouts
 /// than can be looked at; and when even those are too many, the frames' own sizes still may fit.
-fn nearest(sizes: &[Size], wanted: &Wanted, units: Units) -> Result<Layout, PanelsError> {
+fn nearest(sizes: &[Size], wanted: &Wanted, units: Units) -> Result<Arrangement, PanelsError> {
     if wanted.narrower {
         for most in (1..wanted.most).step_by(2) {
             match piece_together(sizes, &Wanted { most, ..*wanted }, units) {
@@ -206,8 +206,8 @@ async fn search(app: &App, form: &mut Form, choices: &Choices) -> Result<Found> 
         move || nearest(&sizes, &wanted, units)
     })
     .await?;
-    let layout = match found {
-        Ok(layout) => layout,
+    let arrangement = match found {
+        Ok(arrangement) => arrangement,
         Err(PanelsError::NoFit { .. }) if !wanted.narrower => {
             let why = found.map_or_else(|e| e.to_string(), |_| String::new());
             return Ok(Found::Nothing(format!(
@@ -216,16 +216,16 @@ async fn search(app: &App, form: &mut Form, choices: &Choices) -> Result<Found> 
         }
         Err(refused @ PanelsError::NoFit { .. }) => return Ok(Found::Nothing(refused.to_string())),
         Err(refused) => {
-            form.refuse("", refused);
+            form.add_error("", refused);
             return Ok(Found::Unasked);
         }
     };
     let mut groups = Vec::new();
-    for alike in alike(&layout, &sizes, wanted.ease) {
+    for alike in alike(&arrangement, &sizes, wanted.ease) {
         match Group::of(alike, &frames, &wish, units) {
             Ok(group) => groups.push(group),
             Err(why) => {
-                form.refuse("", why);
+                form.add_error("", why);
                 return Ok(Found::Unasked);
             }
         }
@@ -234,11 +234,11 @@ async fn search(app: &App, form: &mut Form, choices: &Choices) -> Result<Found> 
     let times = |group: &Group| group.count() as f64;
     let minutes = groups.iter().map(|group| group.work() * times(group));
     Ok(Found::Laid(Box::new(Laid {
-        picture: panel_picture::svg(&layout, &names, units, "panels"),
-        sewing: Sewing::of(&layout),
-        total: groups.iter().map(|group| group.plan.cloth.total.take.scale(times(group))).sum(),
+        picture: panel_picture::svg(&arrangement, &names, units, "panels"),
+        sewing: Sewing::of(&arrangement),
+        total: groups.iter().map(|group| group.plan.cloth.total.p90.scale(times(group))).sum(),
         hours: minutes.sum::<Minutes>().show(),
-        layout,
+        arrangement,
         groups,
     })))
 }
@@ -272,7 +272,7 @@ impl Group {
 
 fn page(me: &CurrentUser, choices: &Choices, form: Form, planning: Form, found: Found) -> AnySizePage {
     AnySizePage {
-        shell: me.shell(),
+        layout: me.layout(),
         kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
         colours: NAMED.iter().map(|named| (named.key, named.name)).collect(),
         terms: choices.term_words(),
@@ -312,7 +312,7 @@ fn read_common(form: &mut Form) -> Option<Common> {
     let band = ["first", "other"].map(|strand| {
         let colour = typed::read_colour(form.value(strand));
         if colour.is_none() {
-            form.refuse(strand, format!("Choose the {strand} strand’s colour."));
+            form.add_error(strand, format!("Choose the {strand} strand’s colour."));
         }
         colour
     });
@@ -338,7 +338,7 @@ pub(super) async fn plan(State(app): State<App>, me: CurrentUser, posted: FormDa
     let to = if me.is_staff() { "/rugs?said=panels" } else { "/my?said=panels" };
     let mut tx = app.write(&me).await?;
     tx.idempotent(planning.key, to).await?;
-    let all = laid.layout.panels.len();
+    let all = laid.arrangement.panels.len();
     for group in &laid.groups {
         for number in &group.alike.numbers {
             let (mut fields, mut bands) = group.rug.clone();
@@ -347,7 +347,7 @@ pub(super) async fn plan(State(app): State<App>, me: CurrentUser, posted: FormDa
             for band in &mut bands {
                 [band.first, band.other] = common.band.clone();
             }
-            tx.add_rug(RugId::fresh(), weaver, &fields, &bands).await?;
+            tx.add_rug(RugId::new(), weaver, &fields, &bands).await?;
         }
     }
     tx.commit().await?;

@@ -7,12 +7,12 @@ use super::{Found, Group, Laid, choices, search};
 use crate::optimize::panels::explain::pieced;
 use crate::planning::workings::Derivation;
 use crate::units::{Mass, Minutes, Units};
-use crate::web::{App, CurrentUser, QueryData, Result, Shell};
+use crate::web::{App, CurrentUser, QueryData, Result, Layout};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/any_size_worked.html")]
 struct WorkedPage {
-    shell: Shell,
+    layout: Layout,
     /// What was asked, to go back to it.
     query: String,
     workings: Vec<Derivation>,
@@ -26,7 +26,7 @@ pub(super) fn prefix(at: usize) -> String {
 
 impl Laid {
     fn workings(&self) -> Vec<Derivation> {
-        let mut all = pieced(&self.layout, &self.sewing);
+        let mut all = pieced(&self.arrangement, &self.sewing);
         let mut cloth = Derivation::new("pieced.cloth", "Cloth in all", self.total)
             .by("each kind’s cloth to take · its panels", "the sum of the panels");
         let minutes = self.groups.iter().map(|group| group.work() * group.count() as f64).sum::<Minutes>();
@@ -35,7 +35,7 @@ impl Laid {
         for (at, group) in self.groups.iter().enumerate() {
             let key = |part: &str| format!("{}.{part}", prefix(at));
             let (panels, times) = (group.numbers(), &group.plan.minutes);
-            let each: Mass = group.plan.cloth.total.take;
+            let each: Mass = group.plan.cloth.total.p90;
             cloth = cloth.worked(format!("cloth of panel {panels}, each"), each, key("cloth.total"));
             work = work.worked(
                 format!("weaving panel {panels}, each"),
@@ -71,12 +71,12 @@ pub(in crate::web::pages::rugs) async fn worked(
     let Some(mut form) = asked.form_of(&me) else {
         return Ok(Redirect::to("/rugs/any-size").into_response());
     };
-    let query = form.packed(&[]);
+    let query = form.serialize(&[]);
     let choices = choices(&app, &me).await?;
     match search(&app, &mut form, &choices).await? {
         Found::Laid(laid) => {
-            let (shell, units, workings) = (me.shell(), me.units(), laid.workings());
-            Ok(WorkedPage { shell, query, workings, units }.into_response())
+            let (layout, units, workings) = (me.layout(), me.units(), laid.workings());
+            Ok(WorkedPage { layout, query, workings, units }.into_response())
         }
         // What is wrong is said where it was asked.
         Found::Unasked | Found::Nothing(_) => {

@@ -26,7 +26,7 @@ pub struct Change {
 
 impl Read {
     /// The newest `limit` lines before `before`, newest first.
-    pub async fn record_before(
+    pub async fn audit_log_before(
         &mut self,
         before: Option<ChangeId>,
         limit: i64,
@@ -42,7 +42,7 @@ impl Read {
     }
 
     /// The lines about one thing, newest first: its history, and who changed it last.
-    pub async fn record_of(&mut self, noun: EntityKind, id: &str) -> Result<Vec<Change>, Error> {
+    pub async fn audit_log_of(&mut self, noun: EntityKind, id: &str) -> Result<Vec<Change>, Error> {
         sql!(
             all Change, self,
             "SELECT c.id, c.at, p.name AS who, c.noun, c.noun_id, c.act, c.detail

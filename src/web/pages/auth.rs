@@ -10,7 +10,7 @@ use axum_extra::extract::CookieJar;
 use axum_extra::extract::cookie::{Cookie, SameSite};
 use jiff::{Span, ToSpan as _};
 
-use crate::edge;
+use crate::secrets;
 use crate::store::people::{PersonFields, Role, name_key};
 use crate::store::{Actor, PersonId};
 use crate::units::Units;
@@ -19,7 +19,7 @@ use crate::web::http::page;
 use crate::web::http::passphrase;
 use crate::web::http::route::{Route, Who, get, post};
 use crate::web::http::session::cookie_name;
-use crate::web::{App, Error, Form, FormData, MaybeUser, Result, Shell};
+use crate::web::{App, Error, Form, FormData, MaybeUser, Result, Layout};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -44,9 +44,9 @@ async fn home(MaybeUser(role, _): MaybeUser) -> Redirect {
 }
 
 #[derive(askama::Template, WebTemplate)]
-#[template(path = "entry/setup.html")]
+#[template(path = "auth/setup.html")]
 struct SetupPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
     token: String,
     zones: Vec<String>,
@@ -55,11 +55,11 @@ struct SetupPage {
 fn setup_page(token: String, form: Form) -> SetupPage {
     let mut zones: Vec<String> = jiff::tz::db().available().map(|zone| zone.to_string()).collect();
     zones.sort_unstable();
-    SetupPage { shell: Shell::bare(), form, token, zones }
+    SetupPage { layout: Layout::bare(), form, token, zones }
 }
 
 async fn setup(State(app): State<App>, Path(token): Path<String>) -> Result<SetupPage> {
-    if !app.store.read().await?.setup_waits_for(&edge::secret_hash(&token)).await? {
+    if !app.store.read().await?.setup_waits_for(&secrets::secret_hash(&token)).await? {
         return Err(Error::NotFound("setup link; it works once, and only until the next start"));
     }
     Ok(setup_page(token, Form::blank(Units::Inches).with("units", "inches")))
@@ -78,24 +78,24 @@ async fn set_up(State(app): State<App>, Path(token): Path<String>, posted: FormD
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, setup_page(token, form)).into_response());
     };
     let hash = passphrase::hash(&app, phrase).await?;
-    let person = PersonId::fresh();
-    let secret = edge::secret();
+    let person = PersonId::new();
+    let secret = secrets::secret();
     let mut tx = app.store.write(Actor { person: None, at: app.clock.now() }).await?;
-    if !tx.use_setup_link(&edge::secret_hash(&token)).await? {
+    if !tx.use_setup_link(&secrets::secret_hash(&token)).await? {
         return Err(Error::NotFound("setup link; it works once, and only until the next start"));
     }
     tx.found_workroom(&workroom, &zone, units).await?;
     let fields = PersonFields { name, contact: String::new(), units: None };
     tx.add_person(person, Role::Instructor, &fields, Some(hash)).await?;
-    tx.open_session(&edge::secret_hash(&secret), person, staff_stay()).await?;
+    tx.open_session(&secrets::secret_hash(&secret), person, staff_stay()).await?;
     tx.commit().await?;
     Ok((cookie(&app, secret, staff_stay()), Redirect::to("/today")).into_response())
 }
 
 #[derive(askama::Template, WebTemplate)]
-#[template(path = "entry/sign_in.html")]
+#[template(path = "auth/sign_in.html")]
 struct SignInPage {
-    shell: Shell,
+    layout: Layout,
     form: Form,
 }
 
@@ -107,8 +107,8 @@ struct SignInQuery {
 
 async fn sign_in_page(Query(query): Query<SignInQuery>) -> SignInPage {
     let form = Form::blank(Units::Inches).with("to", query.to.unwrap_or_default());
-    let notice = query.said.and_then(|word| page::said(Some(&format!("said={word}"))));
-    SignInPage { shell: Shell { notice, ..Shell::bare() }, form }
+    let flash = query.said.and_then(|word| page::flash(Some(&format!("said={word}"))));
+    SignInPage { layout: Layout { flash, ..Layout::bare() }, form }
 }
 
 async fn sign_in(State(app): State<App>, Origin(address): Origin, posted: FormData) -> Result<Response> {
@@ -116,7 +116,7 @@ async fn sign_in(State(app): State<App>, Origin(address): Origin, posted: FormDa
     let name = form.text("name", "Your name", LINE);
     let phrase = form.value("passphrase").to_owned();
     if phrase.is_empty() {
-        form.refuse("passphrase", "The passphrase is missing.");
+        form.add_error("passphrase", "The passphrase is missing.");
     }
     let Some(name) = name.filter(|_| form.is_ok()) else {
         return Ok(refused(form));
@@ -135,19 +135,19 @@ async fn sign_in(State(app): State<App>, Origin(address): Origin, posted: FormDa
         }
         tx.commit().await?;
         tracing::warn!("a sign-in failed");
-        form.refuse("name", "This name and this passphrase don’t belong together. Look at both once more.");
+        form.add_error("name", "This name and this passphrase don’t belong together. Look at both once more.");
         return Ok(refused(form));
     };
     tx.forget_failures(&doors[0]).await?;
-    let secret = edge::secret();
-    tx.open_session(&edge::secret_hash(&secret), person, staff_stay()).await?;
+    let secret = secrets::secret();
+    tx.open_session(&secrets::secret_hash(&secret), person, staff_stay()).await?;
     tx.commit().await?;
     let to = own_path(form.value("to"));
     Ok((cookie(&app, secret, staff_stay()), Redirect::to(&to)).into_response())
 }
 
 fn refused(form: Form) -> Response {
-    (StatusCode::UNPROCESSABLE_ENTITY, SignInPage { shell: Shell::bare(), form }).into_response()
+    (StatusCode::UNPROCESSABLE_ENTITY, SignInPage { layout: Layout::bare(), form }).into_response()
 }
 
 /// A path of ours to go on to: anything that a browser could take for another site leads to the first page.
@@ -187,13 +187,13 @@ async fn allowed(app: &App, doors: &[String; 2]) -> Result<()> {
 
 /// Exchanges a personal link for a cookie; the redirect takes the secret out of the address.
 async fn enter(State(app): State<App>, Path(token): Path<String>) -> Result<Response> {
-    let owner = app.store.read().await?.link_owner(&edge::secret_hash(&token)).await?;
+    let owner = app.store.read().await?.link_owner(&secrets::secret_hash(&token)).await?;
     let person = owner.ok_or(Error::NotFound(
         "personal link; it may have been replaced. Ask an instructor for the new one",
     ))?;
-    let secret = edge::secret();
+    let secret = secrets::secret();
     let mut tx = app.store.write(Actor { person: Some(person), at: app.clock.now() }).await?;
-    tx.open_session(&edge::secret_hash(&secret), person, weaver_stay()).await?;
+    tx.open_session(&secrets::secret_hash(&secret), person, weaver_stay()).await?;
     tx.commit().await?;
     Ok((cookie(&app, secret, weaver_stay()), Redirect::to("/")).into_response())
 }
@@ -202,7 +202,7 @@ async fn sign_out(State(app): State<App>, jar: CookieJar) -> Result<Response> {
     let name = cookie_name(&app);
     if let Some(cookie) = jar.get(name) {
         let mut tx = app.store.write(Actor { person: None, at: app.clock.now() }).await?;
-        tx.end_session(&edge::secret_hash(cookie.value())).await?;
+        tx.end_session(&secrets::secret_hash(cookie.value())).await?;
         tx.commit().await?;
     }
     // A browser drops a cookie only when told with the attributes it was set with; `__Host-` needs Secure and Path.

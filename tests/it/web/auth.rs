@@ -1,16 +1,16 @@
 //! First start, signing in, personal links.
 use axum::http::header;
 use jiff::ToSpan as _;
-use thrumhall::edge;
+use thrumhall::secrets;
 use thrumhall::store::Actor;
 
 use crate::support::browser::World;
 use crate::support::{evening, noon};
 
 async fn with_setup_link(world: &World) -> String {
-    let secret = edge::secret();
+    let secret = secrets::secret();
     let mut tx = world.store().write(Actor { person: None, at: noon() }).await.unwrap();
-    tx.set_setup_link(&edge::secret_hash(&secret)).await.unwrap();
+    tx.set_setup_link(&secrets::secret_hash(&secret)).await.unwrap();
     tx.commit().await.unwrap();
     format!("/setup/{secret}")
 }

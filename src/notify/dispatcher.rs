@@ -14,9 +14,9 @@ use super::guard::{Guard, Private};
 use super::mail::{Failure, Mail};
 use super::webhook::sign;
 use super::words::{address_in, body, words};
-use crate::edge::Clock;
+use crate::clock::Clock;
 use crate::notify::outward;
-use crate::store::notices::{Concerned, DeliveryState, Due};
+use crate::store::notices::{Recipient, DeliveryState, Due};
 use crate::store::{self, Actor, Day, PersonId, Store};
 
 /// How long one attempt may take.
@@ -30,7 +30,7 @@ const SOON: i64 = 7;
 
 /// Carries notices for one workroom.
 #[derive(Clone)]
-pub struct Courier {
+pub struct Dispatcher {
     store: Store,
     clock: Clock,
     client: Client,
@@ -41,7 +41,7 @@ pub struct Courier {
 
 /// What one round did.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Round {
+pub struct Tick {
     /// Notices that time brought.
     pub told: usize,
     /// Deliveries that arrived.
@@ -50,7 +50,7 @@ pub struct Round {
     pub failed: usize,
 }
 
-impl Courier {
+impl Dispatcher {
     /// A courier that waits `patience` for an answer, asks private addresses only when `inside`, and sends mail where a
     /// server is named.
     ///
@@ -74,18 +74,18 @@ impl Courier {
     }
 
     /// One round: tells what time brought, shares out, and tries what is due.
-    pub async fn round(&self) -> Result<Round, store::Error> {
+    pub async fn tick(&self) -> Result<Tick, store::Error> {
         let mut read = self.store.read().await?;
-        let Some(workroom) = read.workroom().await? else { return Ok(Round::default()) };
+        let Some(workroom) = read.workroom().await? else { return Ok(Tick::default()) };
         let today = self.clock.now().to_zoned_datetime(workroom.zone()).date();
         let soon = today.checked_add(SOON.days()).unwrap_or(today);
-        let untold = read.untold(Day(today), Day(soon)).await?;
+        let pending_events = read.pending_events(Day(today), Day(soon)).await?;
         drop(read);
-        let mut done = Round::default();
-        if !untold.is_empty() {
+        let mut done = Tick::default();
+        if !pending_events.is_empty() {
             let mut tx = self.write().await?;
-            for one in &untold {
-                done.told += usize::from(tx.tell(one).await?);
+            for one in &pending_events {
+                done.told += usize::from(tx.enqueue(one).await?);
             }
             tx.skip_audit();
             tx.commit().await?;
@@ -97,7 +97,7 @@ impl Courier {
         if due.is_empty() {
             return Ok(done);
         }
-        let concerned = read.concerned().await?;
+        let recipients = read.recipients().await?;
         drop(read);
         // Receivers don't wait for one another; one receiver gets one thing at a time.
         let mut queues: BTreeMap<_, Vec<Due>> = BTreeMap::new();
@@ -106,8 +106,8 @@ impl Courier {
         }
         let mut going = JoinSet::new();
         for queue in queues.into_values() {
-            let (courier, workroom, concerned) = (self.clone(), workroom.name.clone(), concerned.clone());
-            going.spawn(async move { courier.carry(&workroom, queue, &concerned).await });
+            let (dispatcher, workroom, recipients) = (self.clone(), workroom.name.clone(), recipients.clone());
+            going.spawn(async move { dispatcher.deliver(&workroom, queue, &recipients).await });
         }
         while let Some(carried) = going.join_next().await {
             let (sent, failed) = carried.unwrap_or(Ok((0, 1)))?;
@@ -128,13 +128,13 @@ impl Courier {
         if new.is_empty() {
             return Ok(());
         }
-        let concerned = read.concerned().await?;
+        let recipients = read.recipients().await?;
         drop(read);
         let mut tx = self.write().await?;
         for notice in new {
-            let reached = |who: &&Concerned| who.notice_id == notice.id && address_in(&who.contact).is_some();
+            let reached = |who: &&Recipient| who.notice_id == notice.id && address_in(&who.contact).is_some();
             let by_mail: Vec<PersonId> = match self.mail {
-                Some(_) => concerned.iter().filter(reached).map(|who| who.person_id).collect(),
+                Some(_) => recipients.iter().filter(reached).map(|who| who.person_id).collect(),
                 None => Vec::new(),
             };
             tx.share(notice.id, &by_mail).await?;
@@ -144,21 +144,21 @@ impl Courier {
 
     /// Tries one receiver's deliveries, or the mail, one after the other. Where nobody takes anything the rest waits for
     /// the next round: it will hardly fare better.
-    async fn carry(
+    async fn deliver(
         &self,
         workroom: &str,
         queue: Vec<Due>,
-        concerned: &[Concerned],
+        recipients: &[Recipient],
     ) -> Result<(usize, usize), store::Error> {
         let (mut sent, mut failed) = (0, 0);
         for due in queue {
             let lease = self.clock.now() + SignedDuration::try_from(self.patience * 3).unwrap_or_default();
             let mut tx = self.write().await?;
-            let ours = tx.take_up(&due, lease).await?;
+            let ours = tx.claim(&due, lease).await?;
             tx.commit().await?;
             let Some(due) = ours else { continue };
             let outcome = match due.receiver_id {
-                Some(_) => self.post(workroom, &due, concerned).await.map_err(Failure::Whole),
+                Some(_) => self.post(workroom, &due, recipients).await.map_err(Failure::Whole),
                 None => self.mail(workroom, &due).await,
             };
             let (state, again) = next(outcome.is_ok(), due.attempts, self.clock.now());
@@ -184,13 +184,13 @@ impl Courier {
     }
 
     /// Posts to a receiver. Only a status from 200 to 299 says that it has the message; what else it answers is not read.
-    async fn post(&self, workroom: &str, due: &Due, concerned: &[Concerned]) -> Result<String, String> {
+    async fn post(&self, workroom: &str, due: &Due, recipients: &[Recipient]) -> Result<String, String> {
         let url = due.url.as_deref().and_then(|url| url.parse::<Url>().ok());
         let url = url.ok_or("The receiver’s address can’t be read.")?;
         if !self.guard.allows(&url) {
             return Err(format!("Not asked: {Private}."));
         }
-        let people: Vec<&Concerned> = concerned.iter().filter(|who| who.notice_id == due.notice_id).collect();
+        let people: Vec<&Recipient> = recipients.iter().filter(|who| who.notice_id == due.notice_id).collect();
         let contacts = due.contacts.unwrap_or_default();
         let text = body(workroom, due.notice_id, due.at, &due.happening, &people, contacts);
         let (id, now) = (due.notice_id.to_string(), self.clock.now());
@@ -227,7 +227,7 @@ impl Courier {
     /// Rounds for ever, `pause` apart. What goes wrong in one is logged, and the next begins anew.
     pub async fn run(self, pause: Duration) {
         loop {
-            if let Err(error) = self.round().await {
+            if let Err(error) = self.tick().await {
                 tracing::warn!("notices wait: {error}");
             }
             tokio::time::sleep(pause).await;

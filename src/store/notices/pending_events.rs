@@ -1,7 +1,7 @@
 //! What time brought about and nobody was told of yet: frames overdue, turns that come.
 use sqlx::FromRow;
 
-use super::{Happening, ToTell};
+use super::{Event, PendingEvent};
 use crate::store::columns::{Day, TimeOfDay};
 use crate::store::tx::{Read, sql};
 use crate::store::{Error, PersonId};
@@ -31,7 +31,7 @@ struct TurnRow {
 impl Read {
     /// What time has brought about by `today` and nobody was told of: frames overdue, and turns that come within the days
     /// up to `soon`.
-    pub async fn untold(&mut self, today: Day, soon: Day) -> Result<Vec<ToTell>, Error> {
+    pub async fn pending_events(&mut self, today: Day, soon: Day) -> Result<Vec<PendingEvent>, Error> {
         let overdue = sql!(
             all OverdueRow, self,
             "SELECT 'overdue:' || l.id || ':' || l.due_on AS about, r.weaver_id AS person_id, f.tag AS frame, r.name AS rug,
@@ -57,13 +57,13 @@ impl Read {
         )?;
         let late = overdue.into_iter().map(|row| {
             let due = row.due_on.0;
-            let what = Happening::Overdue { frame: row.frame, rug: row.rug, weaver: row.weaver, due };
+            let what = Event::Overdue { frame: row.frame, rug: row.rug, weaver: row.weaver, due };
             (row.about, what, vec![row.person_id])
         });
         let next = turns.into_iter().map(|row| {
             let (day, starts, until) = (row.on_day.0, row.starts_at.0, row.until_day.0);
             let TurnRow { about, person_id, frame, rug, weaver, .. } = row;
-            (about, Happening::YourTurn { frame, rug, weaver, day, starts, until }, vec![person_id])
+            (about, Event::YourTurn { frame, rug, weaver, day, starts, until }, vec![person_id])
         });
         Ok(late.chain(next).collect())
     }

@@ -1,10 +1,7 @@
-//! Where time and chance enter: the clock, and the secrets nobody may guess. Everything inward takes them as arguments.
+//! The time: the machine's own, or one that stands until it is moved. Everything inward takes the moment as an argument.
 use std::sync::{Arc, Mutex};
 
-use data_encoding::{BASE64URL_NOPAD, HEXLOWER};
 use jiff::Timestamp;
-use rand::Rng as _;
-use sha2::{Digest as _, Sha256};
 
 /// The time now, to whole microseconds: the system's, or one that a test sets and moves.
 #[derive(Clone, Debug)]
@@ -37,22 +34,4 @@ impl Clock {
             *at.lock().unwrap_or_else(std::sync::PoisonError::into_inner) = to;
         }
     }
-}
-
-/// 256 random bits in 43 URL-safe characters: a secret that is shown once and kept only as its [`secret_hash`].
-pub fn secret() -> String {
-    BASE64URL_NOPAD.encode(&random())
-}
-
-/// 256 random bits.
-pub fn random() -> [u8; 32] {
-    let mut bytes = [0_u8; 32];
-    #[allow(clippy::disallowed_methods, reason = "this is the one place that makes secrets")]
-    rand::rng().fill_bytes(&mut bytes);
-    bytes
-}
-
-/// The SHA-256 of a secret in hex. A fast hash is enough here: the secret has 256 random bits, so it can't be guessed.
-pub fn secret_hash(secret: &str) -> String {
-    HEXLOWER.encode(&Sha256::digest(secret.as_bytes()))
 }

@@ -3,11 +3,11 @@ use askama_web::WebTemplate;
 use axum::extract::{Query, State};
 use axum::response::Response;
 
-use crate::store::record::Change;
+use crate::store::audit_log::Change;
 use crate::store::{ChangeId, EntityKind};
 use crate::web::http::download::csv_file;
 use crate::web::http::route::{Route, Who, get};
-use crate::web::{App, CurrentUser, Result, Shell};
+use crate::web::{App, CurrentUser, Result, Layout};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -16,7 +16,7 @@ pub fn routes() -> Vec<Route> {
 
 /// Who changed a thing last, for "changed by …".
 pub(in crate::web) async fn last_by(app: &App, noun: EntityKind, id: &str) -> Result<String> {
-    let lines = app.store.read().await?.record_of(noun, id).await?;
+    let lines = app.store.read().await?.audit_log_of(noun, id).await?;
     Ok(lines.into_iter().next().and_then(|line| line.who).unwrap_or_else(|| "somebody".into()))
 }
 
@@ -74,9 +74,9 @@ struct From {
 }
 
 #[derive(askama::Template, WebTemplate)]
-#[template(path = "record/list.html")]
+#[template(path = "audit_log/list.html")]
 struct ListPage {
-    shell: Shell,
+    layout: Layout,
     lines: Vec<Line>,
     older: Option<ChangeId>,
 }
@@ -87,17 +87,17 @@ struct Line {
 }
 
 async fn list(State(app): State<App>, me: CurrentUser, Query(from): Query<From>) -> Result<ListPage> {
-    let changes = app.store.read().await?.record_before(from.before, PAGE).await?;
+    let changes = app.store.read().await?.audit_log_before(from.before, PAGE).await?;
     let older = (changes.len() as i64 == PAGE).then(|| changes.last().map(|line| line.id)).flatten();
     let lines = changes
         .into_iter()
         .map(|change| Line { when: crate::units::dates::moment(change.at, &me.zone()), change })
         .collect();
-    Ok(ListPage { shell: me.shell(), lines, older })
+    Ok(ListPage { layout: me.layout(), lines, older })
 }
 
 async fn table(State(app): State<App>, me: CurrentUser) -> Result<Response> {
-    let changes = app.store.read().await?.record_before(None, i64::MAX).await?;
+    let changes = app.store.read().await?.audit_log_before(None, i64::MAX).await?;
     let head = ["when", "who", "what", "which", "did", "particulars"];
     let rows = changes.into_iter().map(|c| {
         let when = crate::units::dates::stamp(c.at, &me.zone());

@@ -141,7 +141,7 @@ impl Write {
         )?;
         // Whoever came in by the old link is shown out with it.
         sql!(exec self, "DELETE FROM session WHERE person_id = $1", person)?;
-        self.record(EntityKind::Person, person, "link replaced", json!({})).await
+        self.audit_log(EntityKind::Person, person, "link replaced", json!({})).await
     }
 
     /// Opens a session of `lasts` for a person, and clears away those that ran out.
@@ -159,7 +159,7 @@ impl Write {
             "INSERT INTO session (token_hash, person_id, made_at, expires_at) VALUES ($1, $2, $3, $4)",
             token_hash.to_owned(), person, at, ends
         )?;
-        self.record(EntityKind::Person, person, "signed in", json!({})).await
+        self.audit_log(EntityKind::Person, person, "signed in", json!({})).await
     }
 
     /// Ends a session.
@@ -197,6 +197,6 @@ impl Write {
             "UPDATE person SET passphrase_hash = $1, revision = revision + 1 WHERE id = $2", hash, person
         )?;
         sql!(exec self, "DELETE FROM session WHERE person_id = $1", person)?;
-        self.record(EntityKind::Person, person, "passphrase set", json!({})).await
+        self.audit_log(EntityKind::Person, person, "passphrase set", json!({})).await
     }
 }

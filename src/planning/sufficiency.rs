@@ -12,7 +12,7 @@ use serde::Serialize;
 
 /// One colour, from where its rest was last weighed.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Lasting {
+pub struct Sufficiency {
     /// The colour.
     pub colour: ColourId,
     /// What was left when it was weighed.
@@ -37,7 +37,7 @@ pub struct Lasting {
     pub told: f64,
 }
 
-impl Lasting {
+impl Sufficiency {
     /// Whether somebody should do something: fewer than nine in ten such rests last.
     pub fn short(&self) -> bool {
         self.chance < 0.9
@@ -45,7 +45,7 @@ impl Lasting {
 
     /// What more of the colour, or of one like it, makes it enough nine times in ten.
     pub fn lacking(&self) -> Mass {
-        if self.needed.take > self.left { self.needed.take - self.left } else { Mass::ZERO }
+        if self.needed.p90 > self.left { self.needed.p90 - self.left } else { Mass::ZERO }
     }
 }
 
@@ -63,7 +63,7 @@ const COLOURS: f64 = 0.05;
 ///
 /// # Errors
 /// [`SpecError`] for a rug that can't be planned.
-pub fn lasting(spec: &RugSpec, plan: &Plan, log: &[Entry], units: Units) -> Result<Vec<Lasting>, SpecError> {
+pub fn sufficiency(spec: &RugSpec, plan: &Plan, log: &[Entry], units: Units) -> Result<Vec<Sufficiency>, SpecError> {
     let rug = spec.check(units)?;
     let weighed = weighed(plan, log);
     if weighed.is_empty() {
@@ -116,11 +116,11 @@ pub fn lasting(spec: &RugSpec, plan: &Plan, log: &[Entry], units: Units) -> Resu
             let each = strand.grams * (z * NINTH_DECILE * sd).exp();
             row_reached(&plan.pattern, own, colour, row, rest / each)
         };
-        found.push(Lasting {
+        found.push(Sufficiency {
             colour,
             left,
             at_row: row,
-            needed: Range { low: range(-1.0), expected: range(0.0), take: range(1.0) },
+            needed: Range { low: range(-1.0), expected: range(0.0), p90: range(1.0) },
             chance,
             runs_out: Some(reach(0.0)).filter(|row| *row < plan.weft.rows),
             safe_until: reach(1.0),
@@ -295,11 +295,11 @@ pub fn part_to_come(plan: &Plan, colour: ColourId, row: u32) -> f64 {
 }
 
 /// How much shorter the bands still to come with this colour must become together, so that it lasts nine times in ten.
-pub fn shorter_by(lasting: &Lasting, plan: &Plan) -> Length {
-    if lasting.needed.take <= lasting.left || lasting.needed.take == Mass::ZERO {
+pub fn shorter_by(sufficiency: &Sufficiency, plan: &Plan) -> Length {
+    if sufficiency.needed.p90 <= sufficiency.left || sufficiency.needed.p90 == Mass::ZERO {
         return Length::ZERO;
     }
-    let too_many = f64::from(lasting.rows_to_come) * (1.0 - lasting.left.ratio(lasting.needed.take));
+    let too_many = f64::from(sufficiency.rows_to_come) * (1.0 - sufficiency.left.ratio(sufficiency.needed.p90));
     Length::inches(too_many.ceil() / plan.weft.rows_per_inch)
 }
 
