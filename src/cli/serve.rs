@@ -8,8 +8,8 @@ use tokio::net::TcpListener;
 
 use super::DatabaseArgs;
 use crate::clock::Clock;
-use crate::secrets;
 use crate::notify::{Dispatcher, Mail, PATIENCE};
+use crate::secrets;
 use crate::store::{Actor, Store};
 use crate::web::{App, Config, service};
 

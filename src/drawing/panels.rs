@@ -14,7 +14,8 @@ pub fn svg(arrangement: &Arrangement, names: &[String], units: Units, id: &str) 
     let id: String = id.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '-').collect();
     let (wide, high) = (arrangement.size.width.mm(), arrangement.size.length.mm());
     let line = wide.max(high) / 300.0;
-    let [width, length, seam] = [arrangement.size.width, arrangement.size.length, arrangement.seam].map(|l| l.show(units));
+    let [width, length, seam] =
+        [arrangement.size.width, arrangement.size.length, arrangement.seam].map(|l| l.show(units));
     let mut told = format!("{width} × {length}, {seam} of seam.");
     let mut out = String::new();
     let mut marks = String::new();

@@ -16,7 +16,7 @@ use super::webhook::sign;
 use super::words::{address_in, body, words};
 use crate::clock::Clock;
 use crate::notify::outward;
-use crate::store::notices::{Recipient, DeliveryState, Due};
+use crate::store::notices::{DeliveryState, Due, Recipient};
 use crate::store::{self, Actor, Day, PersonId, Store};
 
 /// How long one attempt may take.
@@ -106,7 +106,8 @@ impl Dispatcher {
         }
         let mut going = JoinSet::new();
         for queue in queues.into_values() {
-            let (dispatcher, workroom, recipients) = (self.clone(), workroom.name.clone(), recipients.clone());
+            let (dispatcher, workroom, recipients) =
+                (self.clone(), workroom.name.clone(), recipients.clone());
             going.spawn(async move { dispatcher.deliver(&workroom, queue, &recipients).await });
         }
         while let Some(carried) = going.join_next().await {
@@ -190,7 +191,8 @@ impl Dispatcher {
         if !self.guard.allows(&url) {
             return Err(format!("Not asked: {Private}."));
         }
-        let people: Vec<&Recipient> = recipients.iter().filter(|who| who.notice_id == due.notice_id).collect();
+        let people: Vec<&Recipient> =
+            recipients.iter().filter(|who| who.notice_id == due.notice_id).collect();
         let contacts = due.contacts.unwrap_or_default();
         let text = body(workroom, due.notice_id, due.at, &due.happening, &people, contacts);
         let (id, now) = (due.notice_id.to_string(), self.clock.now());

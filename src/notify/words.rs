@@ -2,7 +2,7 @@
 use jiff::civil;
 use serde::Serialize;
 
-use crate::store::notices::{Recipient, Event};
+use crate::store::notices::{Event, Recipient};
 use crate::store::{Instant, NoticeId};
 
 /// A notice in words.

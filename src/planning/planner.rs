@@ -100,7 +100,13 @@ spreads! {
     thread = |needs| needs.thread.mm();
 }
 
-fn warp_plan(rug: &Rug, at: &Evaluation, needs: &Needs, spread: Spread, units: Units) -> Result<WarpPlan, SpecError> {
+fn warp_plan(
+    rug: &Rug,
+    at: &Evaluation,
+    needs: &Needs,
+    spread: Spread,
+    units: Units,
+) -> Result<WarpPlan, SpecError> {
     let length = Range::length(needs.warp, spread);
     let (strip, join) = (at.length(Parameter::SheetStrip), at.length(Parameter::Join));
     let too_short = || SpecError::StripTooShort { strip: strip.show(units), join: join.show(units) };

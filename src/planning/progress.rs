@@ -4,7 +4,7 @@ use super::needs::{Counting, Needs};
 use super::pace::Pace;
 use super::pattern::ColourId;
 use super::plan::Plan;
-use super::settings::{Evaluation, Estimate, Parameter, Sample};
+use super::settings::{Estimate, Evaluation, Parameter, Sample};
 use super::spec::{Rug, RugSpec, SpecError};
 use super::steps::{Step, StepKind};
 use super::uncertainty::chance::{NINTH_DECILE, NORMAL_POINTS, normal_below, place_of};
@@ -177,11 +177,8 @@ impl Progress {
         let other = self.other_left;
         if self.work.twists <= 0.0 {
             // With the weaving done only the other work is in doubt, and its range is told.
-            let (from, to) = if room < other.expected {
-                (other.low, other.expected)
-            } else {
-                (other.expected, other.p90)
-            };
+            let (from, to) =
+                if room < other.expected { (other.low, other.expected) } else { (other.expected, other.p90) };
             let step = (to.get() / from.get().max(1e-9)).ln().max(1e-9) / NINTH_DECILE;
             return normal_below((room.get().max(1e-9) / other.expected.get().max(1e-9)).ln() / step);
         }

@@ -63,7 +63,12 @@ const COLOURS: f64 = 0.05;
 ///
 /// # Errors
 /// [`SpecError`] for a rug that can't be planned.
-pub fn sufficiency(spec: &RugSpec, plan: &Plan, log: &[Entry], units: Units) -> Result<Vec<Sufficiency>, SpecError> {
+pub fn sufficiency(
+    spec: &RugSpec,
+    plan: &Plan,
+    log: &[Entry],
+    units: Units,
+) -> Result<Vec<Sufficiency>, SpecError> {
     let rug = spec.check(units)?;
     let weighed = weighed(plan, log);
     if weighed.is_empty() {
@@ -299,7 +304,8 @@ pub fn shorter_by(sufficiency: &Sufficiency, plan: &Plan) -> Length {
     if sufficiency.needed.p90 <= sufficiency.left || sufficiency.needed.p90 == Mass::ZERO {
         return Length::ZERO;
     }
-    let too_many = f64::from(sufficiency.rows_to_come) * (1.0 - sufficiency.left.ratio(sufficiency.needed.p90));
+    let too_many =
+        f64::from(sufficiency.rows_to_come) * (1.0 - sufficiency.left.ratio(sufficiency.needed.p90));
     Length::inches(too_many.ceil() / plan.weft.rows_per_inch)
 }
 

@@ -1,8 +1,8 @@
 //! The plan of a stored rug, by what the class has learnt and by its own log, and where it stands.
 use super::learning::{Learning, entries};
 use crate::planning::Plan;
-use crate::planning::sufficiency::{Sufficiency, sufficiency};
 use crate::planning::progress::{Progress, measured_by};
+use crate::planning::sufficiency::{Sufficiency, sufficiency};
 use crate::services::{Error, Result};
 use crate::store::Instant;
 use crate::store::rugs::Rug;

@@ -2,8 +2,8 @@
 use serde_json::json;
 use sqlx::FromRow;
 
-use super::columns::{Day, Instant, TimeOfDay};
 use super::auth::Visitor;
+use super::columns::{Day, Instant, TimeOfDay};
 use super::tx::{EntityKind, Read, Write, sql};
 use super::{Error, LoanId, MeetingId, PersonId, TermId};
 

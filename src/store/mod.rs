@@ -3,10 +3,11 @@
 //! Naming: `frame(id)` reads one (an `Option`), `frames(…)` reads many, `add_frame`, `change_frame` write; reading
 //! methods stand on [`Read`], writing ones on [`Write`]. SQL texts are string literals that begin with their verb: a test
 //! prepares each of them on both databases.
+pub mod audit_log;
+pub mod auth;
 pub mod calendar;
 pub mod cloth;
 mod columns;
-pub mod auth;
 mod error;
 pub mod frames;
 mod ids;
@@ -14,7 +15,6 @@ mod invariants;
 pub mod loans;
 pub mod notices;
 pub mod people;
-pub mod audit_log;
 pub mod rods;
 pub mod rugs;
 pub mod terms;
@@ -34,7 +34,7 @@ pub use columns::{Day, Instant, TimeOfDay, UnknownWord, units_word, woven_from, 
 pub use error::{Error, Rule, Violation};
 pub use ids::*;
 pub use invariants::questions;
-pub use tx::{Actor, EntityKind, Read, Write};
+pub use tx::{Actor, EntityKind, Read, TRANSACTIONS, Write};
 
 /// The embedded migrations, one set for both databases.
 pub static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!();
@@ -70,13 +70,19 @@ impl Store {
 
     /// Opens the database without touching its tables.
     pub async fn connect(place: &Place) -> Result<Self, OpenError> {
+        Self::connect_at_most(place, 10).await
+    }
+
+    /// The same with at most so many connections at once. Every request gets by with one: whoever holds one and waits for
+    /// a second waits, under load, for others who do the same.
+    pub async fn connect_at_most(place: &Place, connections: u32) -> Result<Self, OpenError> {
         match place {
-            Place::Dir(dir) => Self::connect_file(dir).await,
+            Place::Dir(dir) => Self::connect_file(dir, connections).await,
             Place::Url(url) => {
                 let options: PgConnectOptions =
                     url.parse().map_err(|e: sqlx::Error| OpenError::Address(e.to_string()))?;
                 let pool = PgPoolOptions::new()
-                    .max_connections(10)
+                    .max_connections(connections)
                     .acquire_timeout(Duration::from_secs(5))
                     .connect_with(options)
                     .await
@@ -86,7 +92,7 @@ impl Store {
         }
     }
 
-    async fn connect_file(dir: &Path) -> Result<Self, OpenError> {
+    async fn connect_file(dir: &Path, connections: u32) -> Result<Self, OpenError> {
         std::fs::create_dir_all(dir)
             .map_err(|source| OpenError::Directory { dir: dir.to_path_buf(), source })?;
         let file = dir.join(FILE_NAME);
@@ -98,7 +104,7 @@ impl Store {
             .foreign_keys(true)
             .busy_timeout(Duration::from_secs(5));
         let pool = SqlitePoolOptions::new()
-            .max_connections(8)
+            .max_connections(connections)
             .acquire_timeout(Duration::from_secs(5))
             // On a full disk SQLite rolls back by itself, which the driver doesn't notice: its connection then believes
             // itself within a transaction for ever. Such a connection is given up for a new one.

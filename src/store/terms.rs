@@ -237,7 +237,8 @@ impl Write {
             term, person, at
         )?;
         if rows == 1 {
-            self.audit_log(EntityKind::Term, term, "enrolled", json!({ "person": person.to_string() })).await?;
+            self.audit_log(EntityKind::Term, term, "enrolled", json!({ "person": person.to_string() }))
+                .await?;
         } else {
             self.skip_audit();
         }

@@ -6,8 +6,15 @@ use sqlx::{PgConnection, Postgres, Sqlite, SqliteConnection, Transaction};
 use super::columns::{Instant, string_enum};
 use super::{ChangeId, Error, PersonId, RequestKey, Store};
 
-/// A transaction on whichever database is behind.
-pub(crate) enum Tx {
+/// A transaction on whichever database is behind, which counts its statements.
+pub(crate) struct Tx {
+    /// There until it is committed.
+    on: Option<On>,
+    kind: &'static str,
+    statements: u32,
+}
+
+enum On {
     Sqlite(Transaction<'static, Sqlite>),
     Pg(Transaction<'static, Postgres>),
 }
@@ -19,13 +26,38 @@ pub(crate) enum Conn<'a> {
 }
 
 impl Tx {
+    fn new(on: On, kind: &'static str) -> Self {
+        Self { on: Some(on), kind, statements: 0 }
+    }
+
+    /// The connection, for one statement.
     pub(crate) fn conn(&mut self) -> Conn<'_> {
-        match self {
-            Self::Sqlite(tx) => Conn::Sqlite(tx),
-            Self::Pg(tx) => Conn::Pg(tx),
+        self.statements += 1;
+        match self.on.as_mut() {
+            Some(On::Sqlite(tx)) => Conn::Sqlite(tx),
+            Some(On::Pg(tx)) => Conn::Pg(tx),
+            None => unreachable!("committing consumes the transaction"),
         }
     }
+
+    async fn commit(mut self) -> Result<(), Error> {
+        match self.on.take() {
+            Some(On::Sqlite(tx)) => tx.commit().await?,
+            Some(On::Pg(tx)) => tx.commit().await?,
+            None => unreachable!("committing consumes the transaction"),
+        }
+        Ok(())
+    }
 }
+
+impl Drop for Tx {
+    fn drop(&mut self) {
+        tracing::debug!(target: TRANSACTIONS, kind = self.kind, statements = self.statements, "transaction");
+    }
+}
+
+/// What transactions are logged under when they end, each with its kind (`read` or `write`) and the number of its statements.
+pub const TRANSACTIONS: &str = "thrumhall::transactions";
 
 /// One SQL text on either database: `sql!(all Row, tx, "SELECT …", a, b)` gives a `Vec<Row>`, `opt` an `Option<Row>`,
 /// `one` a `Row`, `val` a single value of the type, `exec` the number of rows touched.
@@ -65,10 +97,26 @@ pub struct Read {
 }
 
 /// A change by somebody at some moment. Nothing is kept until [`Write::commit`], and nothing without a line in the record.
+///
+/// It reads as a [`Read`] does, and sees what it wrote itself: whatever decides about a change is read inside it.
 pub struct Write {
-    pub(crate) tx: Tx,
+    read: Read,
     pub(crate) actor: Actor,
     recorded: bool,
+}
+
+impl std::ops::Deref for Write {
+    type Target = Read;
+
+    fn deref(&self) -> &Read {
+        &self.read
+    }
+}
+
+impl std::ops::DerefMut for Write {
+    fn deref_mut(&mut self) -> &mut Read {
+        &mut self.read
+    }
 }
 
 /// Who is making a change, and when.
@@ -113,23 +161,23 @@ string_enum! {
 impl Store {
     /// Opens a steady view.
     pub async fn read(&self) -> Result<Read, Error> {
-        let tx = match self {
-            Self::Sqlite(pool) => Tx::Sqlite(pool.begin().await?),
+        let on = match self {
+            Self::Sqlite(pool) => On::Sqlite(pool.begin().await?),
             Self::Pg(pool) => {
-                Tx::Pg(pool.begin_with("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY").await?)
+                On::Pg(pool.begin_with("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY").await?)
             }
         };
-        Ok(Read { tx })
+        Ok(Read { tx: Tx::new(on, "read") })
     }
 
     /// Opens a change by `actor`. On SQLite the write lock is taken at once: a change that reads first and locks later
     /// fails under two writers.
     pub async fn write(&self, actor: Actor) -> Result<Write, Error> {
-        let tx = match self {
-            Self::Sqlite(pool) => Tx::Sqlite(pool.begin_with("BEGIN IMMEDIATE").await?),
-            Self::Pg(pool) => Tx::Pg(pool.begin().await?),
+        let on = match self {
+            Self::Sqlite(pool) => On::Sqlite(pool.begin_with("BEGIN IMMEDIATE").await?),
+            Self::Pg(pool) => On::Pg(pool.begin().await?),
         };
-        Ok(Write { tx, actor, recorded: false })
+        Ok(Write { read: Read { tx: Tx::new(on, "write") }, actor, recorded: false })
     }
 }
 
@@ -147,11 +195,7 @@ impl Write {
         if !self.recorded {
             return Err(Error::Unrecorded);
         }
-        match self.tx {
-            Tx::Sqlite(tx) => tx.commit().await?,
-            Tx::Pg(tx) => tx.commit().await?,
-        }
-        Ok(())
+        self.read.tx.commit().await
     }
 
     /// Writes a line of the record: who (this change's actor) did what to which thing.
@@ -162,12 +206,13 @@ impl Write {
         act: &'static str,
         detail: Value,
     ) -> Result<(), Error> {
+        let Actor { person, at } = self.actor;
         sql!(
             exec self,
             "INSERT INTO change (id, at, person_id, noun, noun_id, act, detail) VALUES ($1, $2, $3, $4, $5, $6, $7)",
             ChangeId::new(),
-            Instant(self.actor.at),
-            self.actor.person,
+            Instant(at),
+            person,
             noun,
             id.to_string(),
             act,
@@ -188,12 +233,13 @@ impl Write {
     /// [`Error::Repeated`] with the first outcome when the key was used before: then nothing more is to be done.
     pub async fn idempotent(&mut self, key: RequestKey, outcome: &str) -> Result<(), Error> {
         // The insert waits for a racing twin to finish, so whoever comes second sees the first one's outcome.
+        let Actor { person, at } = self.actor;
         let fresh = sql!(
             exec self,
             "INSERT INTO done_request (key, person_id, at, outcome) VALUES ($1, $2, $3, $4) ON CONFLICT (key) DO NOTHING",
             key,
-            self.actor.person,
-            Instant(self.actor.at),
+            person,
+            Instant(at),
             outcome
         )?;
         if fresh == 1 {

@@ -148,7 +148,8 @@ fn frames_bars_and_panels() {
             most: 12,
             narrower: false,
         };
-        let arrangement = piece_together(&[size(18.0, 32.0), size(24.0, 43.0)], &wanted, Units::Inches).unwrap();
+        let arrangement =
+            piece_together(&[size(18.0, 32.0), size(24.0, 43.0)], &wanted, Units::Inches).unwrap();
         let names = ["S < small".to_owned(), "L & large".to_owned()];
         same(name, &panels::svg(&arrangement, &names, Units::Inches, "panels"));
     }

@@ -25,16 +25,16 @@ const ROOMS: [(&str, &[&str], bool); 14] = [
     (
         "web",
         &[
-            "units", "planning", "optimize", "drawing", "calendar", "tables", "clock", "secrets", "store", "pdf",
-            "notify", "services",
+            "units", "planning", "optimize", "drawing", "calendar", "tables", "clock", "secrets", "store",
+            "pdf", "notify", "services",
         ],
         false,
     ),
     (
         "cli",
         &[
-            "units", "planning", "optimize", "drawing", "calendar", "tables", "clock", "secrets", "store", "pdf",
-            "notify", "services", "web",
+            "units", "planning", "optimize", "drawing", "calendar", "tables", "clock", "secrets", "store",
+            "pdf", "notify", "services", "web",
         ],
         false,
     ),

@@ -121,7 +121,8 @@ fn shown(show: Show, asked: &Asked, units: Units, out: &mut dyn Write) -> std::i
 pub(in crate::cli) fn as_json(plan: &Plan) -> Value {
     let lengths =
         |r: Range<Length>| json!({"low": r.low.mm(), "expected": r.expected.mm(), "take": r.p90.mm()});
-    let masses = |r: Range<Mass>| json!({"low": r.low.grams(), "expected": r.expected.grams(), "take": r.p90.grams()});
+    let masses =
+        |r: Range<Mass>| json!({"low": r.low.grams(), "expected": r.expected.grams(), "take": r.p90.grams()});
     let times =
         |r: Range<Minutes>| json!({"low": r.low.get(), "expected": r.expected.get(), "take": r.p90.get()});
     let (warp, weft, cloth, minutes) = (&plan.warp, &plan.weft, &plan.cloth, &plan.minutes);

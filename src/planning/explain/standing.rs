@@ -1,9 +1,9 @@
 //! How it was worked out where a rug stands: the time to go, the chance to be done in time, and whether each colour lasts.
 //! The numbers are `progress`'s and `sufficiency`'s.
 use super::{SUM, count};
-use crate::planning::sufficiency::Sufficiency;
 use crate::planning::plan::Plan;
 use crate::planning::progress::Progress;
+use crate::planning::sufficiency::Sufficiency;
 use crate::planning::workings::Derivation;
 use crate::units::Minutes;
 use crate::units::Quantity::{Count, Ratio};

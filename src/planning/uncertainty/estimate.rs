@@ -44,7 +44,10 @@ impl Spread {
     }
 
     /// The spreads of several results that are computed together.
-    pub fn of_all<const N: usize>(settings: &Settings, results: impl Fn(&Evaluation) -> [f64; N]) -> [Self; N] {
+    pub fn of_all<const N: usize>(
+        settings: &Settings,
+        results: impl Fn(&Evaluation) -> [f64; N],
+    ) -> [Self; N] {
         let base = results(&settings.at());
         let mut sums = [Cumulants::default(); N];
         for (_, low, high) in settings.ends() {

@@ -4,7 +4,7 @@ use sqlx::FromRow;
 use crate::planning::cloth::Kind;
 use crate::planning::colour::{Family, Hex};
 use crate::planning::weighed::Weighed;
-use crate::store::columns::{Instant, column, text_column, string_enum};
+use crate::store::columns::{Instant, column, string_enum, text_column};
 use crate::store::tx::{Read, sql};
 use crate::store::workroom::Workroom;
 use crate::store::{BundleId, Error};

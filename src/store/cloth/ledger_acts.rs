@@ -352,7 +352,7 @@ impl Write {
         locked: Locked,
         entry: &NewEntry<'_>,
     ) -> Result<Mass, Error> {
-        let (at, seq) = (self.now(), locked.entries + 1);
+        let (at, person, seq) = (self.now(), self.actor.person, locked.entries + 1);
         let after = locked.balance_mg + entry.change;
         sql!(
             exec self,
@@ -361,7 +361,7 @@ impl Write {
              VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)",
             id, entry.bundle, seq, (seq > 1).then_some(seq - 1), locked.balance_mg, entry.change, after,
             entry.reason, entry.weighing.typed.clone(), entry.weighing.tare, entry.note.to_owned(), at,
-            self.actor.person, key, entry.reverses, cut
+            person, key, entry.reverses, cut
         )?;
         Ok(after)
     }

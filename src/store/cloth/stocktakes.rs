@@ -180,9 +180,8 @@ impl Write {
         }
         let mut sum = Mass::ZERO;
         for one in differences {
-            let change = self
-                .count_off(one.bundle, RequestKey::new(), one.change, &one.weighing, &one.reason)
-                .await?;
+            let change =
+                self.count_off(one.bundle, RequestKey::new(), one.change, &one.weighing, &one.reason).await?;
             sum += change;
         }
         let detail = json!({ "differences": differences.len(), "sum_g": sum.grams() });

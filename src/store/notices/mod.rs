@@ -1,8 +1,8 @@
 //! Notices: what happened that somebody must be told, to whom it goes, and how each delivery went. A notice is written in
 //! the change that brings it about, so that neither is ever there without the other; sending is in `notify`.
 mod deliveries;
-pub mod receivers;
 mod pending_events;
+pub mod receivers;
 
 use jiff::{Timestamp, civil};
 use serde::{Deserialize, Serialize};

@@ -162,7 +162,11 @@ struct ErrorPage {
 }
 
 /// Gives an error its page, in the shell of whoever asked. Other responses pass untouched.
-pub(in crate::web) fn render_error(mut response: Response, visitor: Option<&Visitor>, path: &str) -> Response {
+pub(in crate::web) fn render_error(
+    mut response: Response,
+    visitor: Option<&Visitor>,
+    path: &str,
+) -> Response {
     let status = response.status();
     let bare = match response.extensions_mut().remove::<Bare>() {
         Some(bare) => bare,

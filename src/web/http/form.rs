@@ -214,7 +214,10 @@ impl Form {
             }
             Err(_) => {
                 let typed: String = typed.chars().take(30).collect();
-                self.add_error(name, format!("{what} is a whole number from {least} to {most}, not “{typed}”."));
+                self.add_error(
+                    name,
+                    format!("{what} is a whole number from {least} to {most}, not “{typed}”."),
+                );
                 None
             }
         }

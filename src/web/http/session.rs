@@ -1,4 +1,6 @@
 //! Who is asking: the session behind a request, the door in front of every handler, and [`CurrentUser`], which handlers take.
+use std::sync::{Arc, Mutex, PoisonError};
+
 use axum::extract::{FromRequestParts, Request, State};
 use axum::http::request::Parts;
 use axum::http::{HeaderMap, Method, header};
@@ -11,7 +13,7 @@ use super::page;
 use crate::secrets;
 use crate::store::auth::Visitor;
 use crate::store::people::Role;
-use crate::store::{Actor, PersonId};
+use crate::store::{Actor, PersonId, Read};
 use crate::units::Units;
 use crate::web::{App, Error};
 
@@ -46,7 +48,8 @@ pub(in crate::web) fn cookie_name(app: &App) -> &'static str {
     if app.config.behind_tls() { "__Host-thrumhall" } else { "thrumhall" }
 }
 
-/// Finds out who is asking, once per request, and turns errors into pages that know it.
+/// Finds out who is asking, once per request, and turns errors into pages that know it. A page goes on in the snapshot in
+/// which it was found out: see [`Read`]'s extractor below. An act opens a change of its own when it is known who may.
 pub(in crate::web) async fn authenticate(
     State(app): State<App>,
     mut request: Request,
@@ -55,29 +58,54 @@ pub(in crate::web) async fn authenticate(
     let token = CookieJar::from_headers(request.headers())
         .get(cookie_name(&app))
         .map(|cookie| secrets::secret_hash(cookie.value()));
-    let visitor = match token {
-        None => Ok(None),
+    let looks = matches!(*request.method(), Method::GET | Method::HEAD);
+    let found = match token {
+        None => Ok((None, None)),
         Some(hash) => find(&app, &hash).await,
     };
     let path = request.uri().path().to_owned();
     let flash = page::flash(request.uri().query());
-    let (visitor, response) = match visitor {
+    let (visitor, response) = match found {
         // A database that can't answer is no reason to treat somebody as a stranger.
         Err(error) => (None, error.into_response()),
-        Ok(visitor) => {
+        Ok((visitor, snapshot)) => {
             request.extensions_mut().insert(RequestContext {
                 visitor: visitor.clone(),
                 path: path.clone(),
                 flash,
             });
+            if let Some(snapshot) = snapshot.filter(|_| looks) {
+                request.extensions_mut().insert(Snapshot(Arc::new(Mutex::new(Some(snapshot)))));
+            }
             (visitor, next.run(request).await)
         }
     };
     super::error::render_error(response, visitor.as_ref(), &path)
 }
 
-async fn find(app: &App, hash: &str) -> Result<Option<Visitor>, Error> {
-    Ok(app.store.read().await?.visitor(hash, app.clock.now()).await?)
+async fn find(app: &App, hash: &str) -> Result<(Option<Visitor>, Option<Read>), Error> {
+    let mut read = app.store.read().await?;
+    let visitor = read.visitor(hash, app.clock.now()).await?;
+    Ok((visitor, Some(read)))
+}
+
+/// The steady view in which it was found out who asks, waiting for the handler.
+#[derive(Clone)]
+struct Snapshot(Arc<Mutex<Option<Read>>>);
+
+/// A page's view of the database: the one in which it was found out who asks, so that a request takes one connection and
+/// sees one moment.
+impl FromRequestParts<App> for Read {
+    type Rejection = Error;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Error> {
+        let waiting = parts.extensions.remove::<Snapshot>();
+        let waiting = waiting.and_then(|at| at.0.lock().unwrap_or_else(PoisonError::into_inner).take());
+        match waiting {
+            Some(read) => Ok(read),
+            None => Ok(app.store.read().await?),
+        }
+    }
 }
 
 #[derive(Clone)]

@@ -1,13 +1,13 @@
 //! The record: who changed what, when; to read, and to take away as a table.
 use askama_web::WebTemplate;
-use axum::extract::{Query, State};
+use axum::extract::Query;
 use axum::response::Response;
 
 use crate::store::audit_log::Change;
-use crate::store::{ChangeId, EntityKind};
+use crate::store::{ChangeId, EntityKind, Read};
 use crate::web::http::download::csv_file;
 use crate::web::http::route::{Route, Who, get};
-use crate::web::{App, CurrentUser, Result, Layout};
+use crate::web::{CurrentUser, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -15,8 +15,8 @@ pub fn routes() -> Vec<Route> {
 }
 
 /// Who changed a thing last, for "changed by …".
-pub(in crate::web) async fn last_by(app: &App, noun: EntityKind, id: &str) -> Result<String> {
-    let lines = app.store.read().await?.audit_log_of(noun, id).await?;
+pub(in crate::web) async fn last_by(read: &mut Read, noun: EntityKind, id: &str) -> Result<String> {
+    let lines = read.audit_log_of(noun, id).await?;
     Ok(lines.into_iter().next().and_then(|line| line.who).unwrap_or_else(|| "somebody".into()))
 }
 
@@ -86,8 +86,8 @@ struct Line {
     change: Change,
 }
 
-async fn list(State(app): State<App>, me: CurrentUser, Query(from): Query<From>) -> Result<ListPage> {
-    let changes = app.store.read().await?.audit_log_before(from.before, PAGE).await?;
+async fn list(me: CurrentUser, mut read: Read, Query(from): Query<From>) -> Result<ListPage> {
+    let changes = read.audit_log_before(from.before, PAGE).await?;
     let older = (changes.len() as i64 == PAGE).then(|| changes.last().map(|line| line.id)).flatten();
     let lines = changes
         .into_iter()
@@ -96,8 +96,8 @@ async fn list(State(app): State<App>, me: CurrentUser, Query(from): Query<From>)
     Ok(ListPage { layout: me.layout(), lines, older })
 }
 
-async fn table(State(app): State<App>, me: CurrentUser) -> Result<Response> {
-    let changes = app.store.read().await?.audit_log_before(None, i64::MAX).await?;
+async fn table(me: CurrentUser, mut read: Read) -> Result<Response> {
+    let changes = read.audit_log_before(None, i64::MAX).await?;
     let head = ["when", "who", "what", "which", "did", "particulars"];
     let rows = changes.into_iter().map(|c| {
         let when = crate::units::dates::stamp(c.at, &me.zone());

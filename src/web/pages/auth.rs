@@ -19,7 +19,7 @@ use crate::web::http::page;
 use crate::web::http::passphrase;
 use crate::web::http::route::{Route, Who, get, post};
 use crate::web::http::session::cookie_name;
-use crate::web::{App, Error, Form, FormData, MaybeUser, Result, Layout};
+use crate::web::{App, Error, Form, FormData, Layout, MaybeUser, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -135,7 +135,10 @@ async fn sign_in(State(app): State<App>, Origin(address): Origin, posted: FormDa
         }
         tx.commit().await?;
         tracing::warn!("a sign-in failed");
-        form.add_error("name", "This name and this passphrase don’t belong together. Look at both once more.");
+        form.add_error(
+            "name",
+            "This name and this passphrase don’t belong together. Look at both once more.",
+        );
         return Ok(refused(form));
     };
     tx.forget_failures(&doors[0]).await?;

@@ -13,13 +13,13 @@ use crate::secrets;
 use crate::services::learning::Learning;
 use crate::services::rug_calendar::Calendar;
 use crate::services::rug_plan::plan_of;
-use crate::store::calendar::{DatedLoan, DatedMeeting};
 use crate::store::auth::Visitor;
+use crate::store::calendar::{DatedLoan, DatedMeeting};
 use crate::store::people::Role;
 use crate::store::{MeetingId, Read};
 use crate::units::dates;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Result, Layout};
+use crate::web::{App, CurrentUser, Error, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {

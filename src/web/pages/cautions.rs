@@ -2,7 +2,7 @@
 use askama_web::WebTemplate;
 
 use crate::web::http::route::{Route, Who, get};
-use crate::web::{CurrentUser, Result, Layout};
+use crate::web::{CurrentUser, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {

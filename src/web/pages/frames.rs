@@ -1,24 +1,25 @@
 //! Frames: the inventory, each frame's page, adding, changing, retiring. Handing out and taking back are in `loans`.
 use askama_web::WebTemplate;
-use axum::extract::{Path, Query, State};
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::extract::{Query, State};
+use axum::response::Response;
 use jiff::civil::Date;
 
+use super::audit_log::{Told, history, last_by};
 use super::loans::{InLine, next_in_line};
-use super::audit_log::{Told, history};
 use super::sizes::{read_sizes, rows_said, rows_typed};
 use crate::planning::rods::least_length;
 use crate::store::frames::{Condition, Frame, FrameFields};
 use crate::store::loans::Loan;
 use crate::store::rods::Rod;
-use crate::store::{self, EntityKind, FrameId};
+use crate::store::{self, EntityKind, FrameId, Read};
 use crate::units::dates::{day, moment, short_day};
 use crate::units::{Length, Units};
+use crate::web::http::answer::{conflict, done, invalid};
 use crate::web::http::download::csv_file;
 use crate::web::http::form::NOTE;
+use crate::web::http::id::{Id, PathId as _};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, QueryData, Result, Layout};
+use crate::web::{App, CurrentUser, Form, FormData, Layout, QueryData, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -93,8 +94,13 @@ struct Filter {
     condition: String,
 }
 
-async fn list(State(app): State<App>, me: CurrentUser, Query(filter): Query<Filter>) -> Result<ListPage> {
-    let frames = app.store.read().await?.frames().await?;
+async fn list(
+    State(app): State<App>,
+    me: CurrentUser,
+    mut read: Read,
+    Query(filter): Query<Filter>,
+) -> Result<ListPage> {
+    let frames = read.frames().await?;
     let (none_at_all, today) = (frames.is_empty(), me.today(&app));
     let rows: Vec<Row> = frames
         .into_iter()
@@ -128,8 +134,8 @@ async fn list(State(app): State<App>, me: CurrentUser, Query(filter): Query<Filt
     Ok(page)
 }
 
-async fn table(State(app): State<App>, me: CurrentUser) -> Result<Response> {
-    let frames = app.store.read().await?.frames().await?;
+async fn table(State(app): State<App>, me: CurrentUser, mut read: Read) -> Result<Response> {
+    let frames = read.frames().await?;
     let (units, today) = (me.units(), me.today(&app));
     let head =
         ["tag", "span", "width", "nails per end", "pitch", "condition", "where", "with", "due", "note"];
@@ -209,72 +215,63 @@ const TAG_TAKEN: &str = "Another frame has this tag, perhaps a retired one. Each
 
 async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
-    let again = |form| {
-        let page = EditPage { layout: me.layout(), form, tag: None, to: "/frames".into() };
-        Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
-    };
-    let Some(fields) = read_fields(&mut form) else { return again(form) };
+    let page = |form| EditPage { layout: me.layout(), form, tag: None, to: "/frames".into() };
+    let Some(fields) = read_fields(&mut form) else { return Ok(invalid(page(form))) };
     let id = FrameId::new();
     let to = format!("/frames/{id}?said=added");
     let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
     match tx.add_frame(id, &fields).await {
-        Ok(()) => tx.commit().await?,
+        Ok(()) => done(tx, &to).await,
         Err(e) if e.violates("u_frame__tag_key") => {
             form.add_error("tag", TAG_TAKEN);
-            return again(form);
+            Ok(invalid(page(form)))
         }
-        Err(other) => return Err(other.into()),
+        Err(other) => Err(other.into()),
     }
-    Ok(Redirect::to(&to).into_response())
 }
 
-/// The frame in a path, or "there is no such frame".
-pub(in crate::web) async fn load(app: &App, id: &str) -> Result<Frame> {
-    let id: FrameId = id.parse().map_err(|_| Error::NotFound("frame"))?;
-    app.store.read().await?.frame(id).await?.ok_or(Error::NotFound("frame"))
-}
-
-async fn edit(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<EditPage> {
-    let frame = load(&app, &id).await?;
+async fn edit(me: CurrentUser, mut read: Read, Id(id): Id<FrameId>) -> Result<EditPage> {
+    let frame = read.frame(id).await?.ok_or_else(FrameId::none)?;
     let mut form = Form::blank(me.units()).with("revision", frame.revision);
     for (name, _, value) in typed(&frame.fields, me.units()) {
         form.set(name, value);
     }
-    Ok(EditPage { layout: me.layout(), form, to: format!("/frames/{}", frame.id), tag: Some(frame.fields.tag) })
+    Ok(EditPage {
+        layout: me.layout(),
+        form,
+        to: format!("/frames/{}", frame.id),
+        tag: Some(frame.fields.tag),
+    })
 }
 
 async fn save(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<FrameId>,
     posted: FormData,
 ) -> Result<Response> {
-    let frame = load(&app, &id).await?;
-    let (id, to) = (frame.id, format!("/frames/{}", frame.id));
-    let mut form = posted.form_of(&me);
-    let again = |status, form| {
-        let page = EditPage { layout: me.layout(), form, to: to.clone(), tag: Some(frame.fields.tag.clone()) };
-        Ok((status, page).into_response())
-    };
-    let Some(fields) = read_fields(&mut form) else { return again(StatusCode::UNPROCESSABLE_ENTITY, form) };
     let mut tx = app.write(&me).await?;
+    let frame = tx.frame(id).await?.ok_or_else(FrameId::none)?;
+    let to = format!("/frames/{id}");
+    let mut form = posted.form_of(&me);
+    let page =
+        |form| EditPage { layout: me.layout(), form, to: to.clone(), tag: Some(frame.fields.tag.clone()) };
+    let Some(fields) = read_fields(&mut form) else { return Ok(invalid(page(form))) };
     match tx.change_frame(id, form.revision(), &fields).await {
-        Ok(()) => tx.commit().await?,
+        Ok(()) => done(tx, &format!("{to}?said=saved")).await,
         Err(e) if e.violates("u_frame__tag_key") => {
             form.add_error("tag", TAG_TAKEN);
-            return again(StatusCode::UNPROCESSABLE_ENTITY, form);
+            Ok(invalid(page(form)))
         }
         Err(store::Error::Stale) => {
-            drop(tx);
-            let now = load(&app, &id.to_string()).await?;
-            let who = super::audit_log::last_by(&app, EntityKind::Frame, &id.to_string()).await?;
+            let now = tx.frame(id).await?.ok_or_else(FrameId::none)?;
+            let who = last_by(&mut tx, EntityKind::Frame, &id.to_string()).await?;
             form.conflict(&who, now.revision, &typed(&now.fields, me.units()));
-            return again(StatusCode::CONFLICT, form);
+            Ok(conflict(page(form)))
         }
-        Err(other) => return Err(other.into()),
+        Err(other) => Err(other.into()),
     }
-    Ok(Redirect::to(&format!("{to}?said=saved")).into_response())
 }
 
 #[derive(askama::Template, WebTemplate)]
@@ -308,10 +305,8 @@ fn rods_for(span: Length, rods: &[Rod], units: Units) -> String {
     }
 }
 
-async fn page(app: &App, me: &CurrentUser, id: &str, form: Form) -> Result<ShowPage> {
-    let id: FrameId = id.parse().map_err(|_| Error::NotFound("frame"))?;
-    let mut read = app.store.read().await?;
-    let frame = read.frame(id).await?.ok_or(Error::NotFound("frame"))?;
+async fn page(app: &App, me: &CurrentUser, read: &mut Read, id: FrameId, form: Form) -> Result<ShowPage> {
+    let frame = read.frame(id).await?.ok_or_else(FrameId::none)?;
     let loans = read.loans_of_frame(id).await?;
     let rods = read.rods().await?;
     let changes = read.audit_log_of(EntityKind::Frame, &id.to_string()).await?;
@@ -351,40 +346,44 @@ async fn page(app: &App, me: &CurrentUser, id: &str, form: Form) -> Result<ShowP
     })
 }
 
-async fn show(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<ShowPage> {
-    page(&app, &me, &id, Form::blank(me.units())).await
+async fn show(
+    State(app): State<App>,
+    me: CurrentUser,
+    mut read: Read,
+    Id(id): Id<FrameId>,
+) -> Result<ShowPage> {
+    page(&app, &me, &mut read, id, Form::blank(me.units())).await
 }
 
 async fn retire(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<FrameId>,
     posted: FormData,
 ) -> Result<Response> {
-    let frame = load(&app, &id).await?;
     let mut form = posted.form_of(&me);
     let mut tx = app.write(&me).await?;
-    if tx.retire_frame(frame.id, form.revision()).await? {
-        tx.commit().await?;
-        return Ok(Redirect::to(&format!("/frames/{}?said=retired", frame.id)).into_response());
+    let frame = tx.frame(id).await?.ok_or_else(FrameId::none)?;
+    if tx.retire_frame(id, form.revision()).await? {
+        return done(tx, &format!("/frames/{id}?said=retired")).await;
     }
-    drop(tx);
-    let frame = load(&app, &id).await?;
     let weaver = frame.weaver.unwrap_or_default();
     let due = frame.due_on.map_or_else(String::new, |due| day(due.0));
-    form.add_error("", format!("This frame is with {weaver} until {due}. Take it back first, then retire it."));
-    Ok((StatusCode::CONFLICT, page(&app, &me, &id, form).await?).into_response())
+    form.add_error(
+        "",
+        format!("This frame is with {weaver} until {due}. Take it back first, then retire it."),
+    );
+    Ok(conflict(page(&app, &me, &mut tx, id, form).await?))
 }
 
 async fn restore(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<FrameId>,
     posted: FormData,
-) -> Result<Redirect> {
-    let frame = load(&app, &id).await?;
+) -> Result<Response> {
     let mut tx = app.write(&me).await?;
-    tx.restore_frame(frame.id, posted.form_of(&me).revision()).await?;
-    tx.commit().await?;
-    Ok(Redirect::to(&format!("/frames/{}?said=restored", frame.id)))
+    tx.frame(id).await?.ok_or_else(FrameId::none)?;
+    tx.restore_frame(id, posted.form_of(&me).revision()).await?;
+    done(tx, &format!("/frames/{id}?said=restored")).await
 }

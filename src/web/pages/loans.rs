@@ -20,7 +20,7 @@ use crate::units::dates::{day, moment, short_day};
 use crate::web::http::download::csv_file;
 use crate::web::http::form::NOTE;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -364,7 +364,10 @@ fn read_back(form: &mut Form, loan: &Loan) -> Option<TakeBack> {
     let (rods_bent, rods_missing) = (rods_bent?, rods_missing?);
     if rods_bent + rods_missing > loan.rods {
         let (rods, sum) = (loan.rods, rods_bent + rods_missing);
-        form.add_error("rods_missing", format!("{rods} rods went out; bent and missing together make {sum}."));
+        form.add_error(
+            "rods_missing",
+            format!("{rods} rods went out; bent and missing together make {sum}."),
+        );
         return None;
     }
     Some(TakeBack { condition: condition?, rug: rug?, rods_bent, rods_missing, note: note? })

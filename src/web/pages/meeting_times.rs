@@ -23,14 +23,7 @@ impl Times {
 
     pub fn meeting(&self, term_id: TermId, day: civil::Date) -> Meeting {
         let (on_day, starts_at) = (Day(day), TimeOfDay(self.starts));
-        Meeting {
-            id: MeetingId::new(),
-            term_id,
-            on_day,
-            starts_at,
-            minutes: self.minutes,
-            called_off: false,
-        }
+        Meeting { id: MeetingId::new(), term_id, on_day, starts_at, minutes: self.minutes, called_off: false }
     }
 }
 

@@ -12,7 +12,7 @@ use crate::store::terms::{Enrolled, Meeting, Term};
 use crate::store::{MeetingId, PersonId, TermId};
 use crate::units::dates;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -203,11 +203,8 @@ async fn set_called_off(app: &App, me: &CurrentUser, id: &str, off: bool) -> Res
     // Of a meeting that is over nobody needs to be told: it is set right in the books.
     if let (Some(revision), false) = (revision, past) {
         let (term, day, starts) = (term.name, meeting.on_day.0, meeting.starts_at.0);
-        let happening = if off {
-            Event::CalledOff { term, day, starts }
-        } else {
-            Event::OnAgain { term, day, starts }
-        };
+        let happening =
+            if off { Event::CalledOff { term, day, starts } } else { Event::OnAgain { term, day, starts } };
         let people = enrolled.iter().map(|who| who.person_id).collect();
         tx.enqueue(&(format!("meeting:{id}:{revision}"), happening, people)).await?;
     }

@@ -1,9 +1,10 @@
 //! The pages: one file or folder per noun with its routes, handlers, page structs and forms.
+pub(super) mod audit_log;
+pub(super) mod auth;
 mod build;
 mod calendar;
 mod cautions;
 mod cloth;
-pub(super) mod auth;
 mod frames;
 mod hand_out;
 mod loans;
@@ -14,7 +15,6 @@ pub mod papers;
 pub(super) mod people;
 mod preferences;
 mod receivers;
-pub(super) mod audit_log;
 mod rods;
 mod rugs;
 mod share_out;

@@ -11,7 +11,7 @@ use crate::store::notices::{Delivery, DeliveryState, Notice, Receiver};
 use crate::store::{DeliveryId, NoticeId};
 use crate::units::dates::moment;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Result, Layout};
+use crate::web::{App, CurrentUser, Error, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {

@@ -11,7 +11,7 @@ use crate::store::{self, EntityKind, PersonId, units_word};
 use crate::web::http::form::{LINE, NOTE};
 use crate::web::http::passphrase;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -162,7 +162,8 @@ async fn save(
 /// Tells a form about a person what somebody else made of it meanwhile.
 pub(in crate::web) async fn conflict(app: &App, form: &mut Form, id: PersonId) -> Result<()> {
     let now = load(app, id).await?;
-    let who = super::audit_log::last_by(app, EntityKind::Person, &id.to_string()).await?;
+    let who =
+        super::audit_log::last_by(&mut app.store.read().await?, EntityKind::Person, &id.to_string()).await?;
     let units = now.units.map_or("", units_word).to_owned();
     let fields = [
         ("name", "The name", now.name),

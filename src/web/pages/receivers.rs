@@ -6,14 +6,14 @@ use axum::response::{IntoResponse as _, Redirect, Response};
 use reqwest::Url;
 
 use super::audit_log::{Told, history, last_by};
-use crate::secrets;
 use crate::notify::{Guard, secret_of};
+use crate::secrets;
 use crate::store::notices::Receiver;
 use crate::store::notices::receivers::ReceiverFields;
 use crate::store::{self, EntityKind, ReceiverId};
 use crate::web::http::form::LINE;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -145,7 +145,8 @@ async fn save(
         Err(store::Error::Stale) => {
             drop(tx);
             let now = load(&app, &id).await?;
-            let who = last_by(&app, EntityKind::Receiver, &now.id.to_string()).await?;
+            let who =
+                last_by(&mut app.store.read().await?, EntityKind::Receiver, &now.id.to_string()).await?;
             let fields = [
                 ("name", "The name", now.name.clone()),
                 ("url", "The address", now.url.clone()),

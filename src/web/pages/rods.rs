@@ -10,7 +10,7 @@ use crate::store::rods::{Rod, RodAct};
 use crate::store::{self, EntityKind, RodId};
 use crate::units::{Length, Units};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -195,7 +195,9 @@ async fn save(
         }
         Err(store::Error::Stale) => {
             let now = load(&app, &id).await?;
-            let who = super::audit_log::last_by(&app, EntityKind::Rod, &now.id.to_string()).await?;
+            let who =
+                super::audit_log::last_by(&mut app.store.read().await?, EntityKind::Rod, &now.id.to_string())
+                    .await?;
             form.conflict(&who, now.revision, &sized(&now, me.units()));
             StatusCode::CONFLICT
         }

@@ -11,7 +11,7 @@ use crate::store::terms::Term;
 use crate::units::dates;
 use crate::units::{Mass, Units};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, FormData, Result, Layout};
+use crate::web::{App, CurrentUser, FormData, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {

@@ -12,7 +12,7 @@ use crate::store::{self, EntityKind, TermId};
 use crate::units::dates;
 use crate::web::http::form::{LINE, NOTE};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -163,7 +163,8 @@ async fn save(
     let term = load(&app, term_id(&id)?).await?;
     let id = term.id;
     let mut form = posted.form_of(&me);
-    let again = |status, term, form| Ok((status, EditPage { layout: me.layout(), term, form }).into_response());
+    let again =
+        |status, term, form| Ok((status, EditPage { layout: me.layout(), term, form }).into_response());
     let Some((name, note)) = read_fields(&mut form) else {
         return again(StatusCode::UNPROCESSABLE_ENTITY, term, form);
     };

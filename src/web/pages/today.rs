@@ -17,7 +17,7 @@ use crate::store::{Day, PersonId, RugId, TermId};
 use crate::units::Units;
 use crate::units::dates;
 use crate::web::http::route::{Route, Who, get};
-use crate::web::{App, CurrentUser, Result, Layout};
+use crate::web::{App, CurrentUser, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {

@@ -11,7 +11,7 @@ use crate::units::{Length, Mass};
 use crate::web::http::form::LINE;
 use crate::web::http::passphrase;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -72,7 +72,9 @@ async fn save(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resu
         Err(store::Error::Stale) => {
             drop(tx);
             let now = load(&app).await?;
-            let who = super::audit_log::last_by(&app, EntityKind::Workroom, "workroom").await?;
+            let who =
+                super::audit_log::last_by(&mut app.store.read().await?, EntityKind::Workroom, "workroom")
+                    .await?;
             let fields = [
                 ("workroom", "The name", now.name),
                 ("time_zone", "The time zone", now.time_zone),

@@ -4,15 +4,15 @@ use std::time::Duration;
 
 use jiff::SignedDuration;
 use thrumhall::clock::Clock;
-use thrumhall::secrets;
 use thrumhall::notify::{Dispatcher, Tick, secret_of};
+use thrumhall::secrets;
 use thrumhall::store::notices::DeliveryState;
 use thrumhall::store::notices::receivers::ReceiverFields;
 use thrumhall::store::people::{PersonFields, Role};
 use thrumhall::store::{PersonId, ReceiverId, Store, Write};
 use tokio::sync::Notify;
 
-use super::{called_off, dispatcher, deliveries, found, receiver, tell, url, verify};
+use super::{called_off, deliveries, dispatcher, found, receiver, tell, url, verify};
 use crate::support::receivers::{Behaviour, Receiver, status};
 use crate::support::{actor, noon, on_both};
 
@@ -251,11 +251,7 @@ on_both!(an_attempt_whose_lease_ran_out_overwrites_nothing_of_the_next, |store| 
         slow.arrived.notified().await;
         // Three times its patience later somebody else may.
         clock.set(noon() + minutes(3) - SignedDuration::from_micros(1));
-        assert_eq!(
-            patient(&store, &clock).tick().await.unwrap(),
-            Tick::default(),
-            "taken up by two at once"
-        );
+        assert_eq!(patient(&store, &clock).tick().await.unwrap(), Tick::default(), "taken up by two at once");
         clock.set(noon() + minutes(3));
         let second = patient(&store, &clock).tick().await.unwrap();
         assert_eq!(second.sent + second.failed, 1);

@@ -5,7 +5,7 @@ use thrumhall::notify::Tick;
 use thrumhall::store::notices::DeliveryState;
 use thrumhall::store::people::Role;
 
-use super::{PATIENCE, dispatcher, deliveries, found, receiver, tell, url, verify};
+use super::{PATIENCE, deliveries, dispatcher, found, receiver, tell, url, verify};
 use crate::support::loft;
 use crate::support::receivers::{Behaviour, Receiver, status};
 use crate::support::{actor, noon, on_both};

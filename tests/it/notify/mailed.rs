@@ -77,7 +77,8 @@ on_both!(a_mail_is_from_the_workroom_and_to_its_reader_alone, |store| async move
     tx.enqueue(&("hers".into(), Event::Trial, vec![cleo])).await.unwrap();
     tx.commit().await.unwrap();
     let mail = Mail::new(&format!("smtp://{at}"), "rugs@loft.example", PATIENCE).unwrap();
-    let dispatcher = Dispatcher::new(store.clone(), Clock::fixed(noon()), false, Some(mail), PATIENCE).unwrap();
+    let dispatcher =
+        Dispatcher::new(store.clone(), Clock::fixed(noon()), false, Some(mail), PATIENCE).unwrap();
     assert_eq!(dispatcher.tick().await.unwrap(), Tick { told: 0, sent: 2, failed: 1 });
     let mut taken = mails.lock().unwrap().clone();
     taken.sort_by_key(|mail| header(mail, "To"));

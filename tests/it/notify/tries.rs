@@ -4,7 +4,7 @@ use thrumhall::clock::Clock;
 use thrumhall::notify::Tick;
 use thrumhall::store::notices::DeliveryState;
 
-use super::{dispatcher, deliveries, found, receiver, tell, url};
+use super::{deliveries, dispatcher, found, receiver, tell, url};
 use crate::support::receivers::{Receiver, status};
 use crate::support::{actor, noon, on_both};
 

@@ -2,7 +2,9 @@
 use crate::planning::{inches, near};
 use proptest::prelude::*;
 use thrumhall::drawing::panels as panel_picture;
-use thrumhall::optimize::panels::{Arrangement, PanelsError, Size, Stitch, USUAL_EASE, Wanted, piece_together};
+use thrumhall::optimize::panels::{
+    Arrangement, PanelsError, Size, Stitch, USUAL_EASE, Wanted, piece_together,
+};
 use thrumhall::units::{Length, Units};
 
 fn size(width: f64, length: f64) -> Size {
@@ -45,8 +47,8 @@ fn covers(sizes: &[Size], wanted: &Wanted, arrangement: &Arrangement) {
         let over = width - frame.width;
         assert!(over <= wanted.ease && (wanted.narrower || over.abs() <= wanted.ease));
     }
-    let off =
-        [arrangement.size.width - wanted.size.width, arrangement.size.length - wanted.size.length].map(Length::abs);
+    let off = [arrangement.size.width - wanted.size.width, arrangement.size.length - wanted.size.length]
+        .map(Length::abs);
     assert!(off.iter().all(|&off| off <= wanted.tolerance));
     assert_eq!(off[0] + off[1], arrangement.off);
     // Every seam is an edge of two panels; the outer edge belongs to one.

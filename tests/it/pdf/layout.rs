@@ -4,7 +4,7 @@ use thrumhall::drawing::wall::Turn;
 use thrumhall::optimize::new_frame::Wish;
 use thrumhall::pdf::{
     ChangeTape, Coloured, Grid, Label, Labels, MARGIN, NailRow, NailTemplate, Paper, ReadingCard, Size,
-    TextBox, Target, WallSheet, WarpCard,
+    Target, TextBox, WallSheet, WarpCard,
 };
 use thrumhall::units::{Length, Units};
 

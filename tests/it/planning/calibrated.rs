@@ -7,12 +7,12 @@
 #![allow(clippy::print_stdout, reason = "the measured shares are shown with --nocapture")]
 use super::estimate::{NINTH_DECILE, Uniform, drawn};
 use super::{frame, inches, small};
-use thrumhall::planning::sufficiency::sufficiency;
 use thrumhall::planning::learn::{Class, Finished, Outcome};
 use thrumhall::planning::pattern::Band;
 use thrumhall::planning::progress::{Entry, Progress, measured_by};
 use thrumhall::planning::settings::{Parameter, Sample, Settings};
 use thrumhall::planning::steps::StepKind;
+use thrumhall::planning::sufficiency::sufficiency;
 use thrumhall::planning::{Kind, Plan, Range, RugSpec};
 use thrumhall::units::{Length, Mass, Minutes, Quantity, Units};
 

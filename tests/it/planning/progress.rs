@@ -1,11 +1,11 @@
 //! Where a rug is, and whether its cloth lasts.
 use super::{inches, near, plan, small};
 use proptest::prelude::*;
-use thrumhall::planning::sufficiency::{Sufficiency, sufficiency, shorter_by, used};
 use thrumhall::planning::pattern::Band;
 use thrumhall::planning::progress::{Entry, Progress, measured_by};
 use thrumhall::planning::settings::Sample;
 use thrumhall::planning::steps::StepKind;
+use thrumhall::planning::sufficiency::{Sufficiency, shorter_by, sufficiency, used};
 use thrumhall::planning::{Plan, RugSpec};
 use thrumhall::units::{Mass, Minutes, Units};
 

@@ -361,5 +361,9 @@ on_both!(a_frame_is_overdue_from_the_day_after_and_told_once_for_each_day, |stor
     let mut tx = store.write(actor(me)).await.unwrap();
     tx.move_due(loans[2], day(5), day(6)).await.unwrap();
     tx.commit().await.unwrap();
-    assert_eq!(whose(&pending_events(&store).await), ["Cleo due 2026-10-06"], "another day is another matter");
+    assert_eq!(
+        whose(&pending_events(&store).await),
+        ["Cleo due 2026-10-06"],
+        "another day is another matter"
+    );
 });

@@ -1,7 +1,7 @@
 //! Ways in, sessions, failed attempts, request keys and the record: each person's own, up to the moment they end.
 use jiff::ToSpan as _;
-use thrumhall::store::people::{PersonFields, Role};
 use thrumhall::store::audit_log::Change;
+use thrumhall::store::people::{PersonFields, Role};
 use thrumhall::store::{Actor, EntityKind, Error, PersonId, RequestKey, Store};
 use thrumhall::units::Units;
 
@@ -74,8 +74,7 @@ on_both!(each_way_in_is_closed_for_its_person_alone, |store| async move {
     let mut read = store.read().await.unwrap();
     assert!(read.visitor("", noon()).await.unwrap().is_none());
     assert!(
-        read.has_calendar_link(ana).await.unwrap()
-            && !read.has_calendar_link(PersonId::new()).await.unwrap()
+        read.has_calendar_link(ana).await.unwrap() && !read.has_calendar_link(PersonId::new()).await.unwrap()
     );
     let ana_here = read.visitor("session of Ana", noon()).await.unwrap().unwrap();
     assert_eq!((ana_here.person_id, ana_here.role), (ana, Role::Weaver));

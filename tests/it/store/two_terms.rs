@@ -141,8 +141,7 @@ on_both!(terms_count_their_own, |store| async move {
     assert_eq!(days(&running[1].meetings), in_order);
     assert_eq!(days(&read.meetings(class.ebb).await.unwrap()), in_order);
     assert_eq!(days(&read.meetings(class.flood).await.unwrap()), [(day(8), 18)]);
-    for (term, has) in [(class.ebb, true), (class.flood, true), (class.slack, true), (TermId::new(), false)]
-    {
+    for (term, has) in [(class.ebb, true), (class.flood, true), (class.slack, true), (TermId::new(), false)] {
         assert_eq!(read.has_rugs_to_make(term).await.unwrap(), has);
     }
     drop(read);
@@ -317,10 +316,7 @@ on_both!(rugs_and_their_logs_by_weaver_and_term, |store| async move {
     }
     let undoing = LogId::new();
     let mut tx = store.write(actor(class.ana)).await.unwrap();
-    assert!(
-        !tx.undo_log(LogId::new(), class.rug("Tide"), entries[1]).await.unwrap(),
-        "another rug's entry"
-    );
+    assert!(!tx.undo_log(LogId::new(), class.rug("Tide"), entries[1]).await.unwrap(), "another rug's entry");
     assert!(tx.undo_log(undoing, class.rug("Tide"), entries[4]).await.unwrap());
     assert!(!tx.undo_log(LogId::new(), class.rug("Tide"), entries[4]).await.unwrap(), "undone already");
     assert!(!tx.undo_log(LogId::new(), class.rug("Tide"), undoing).await.unwrap(), "an undoing stays");

@@ -103,7 +103,11 @@ async fn template(admin: &mut PgConnection) -> String {
         Store::open(&Place::Url(address_of(&making))).await.unwrap().close().await;
         statement(format!("ALTER DATABASE {making} RENAME TO {name}")).execute(&mut *admin).await.unwrap();
     }
-    sqlx::query("SELECT pg_advisory_unlock(hashtext($1))").bind(TEMPLATES).execute(&mut *admin).await.unwrap();
+    sqlx::query("SELECT pg_advisory_unlock(hashtext($1))")
+        .bind(TEMPLATES)
+        .execute(&mut *admin)
+        .await
+        .unwrap();
     name
 }
 

@@ -1,12 +1,12 @@
 //! The pages, through the router.
 mod access;
 mod any_size;
+mod auth;
 mod build;
 mod calendar;
 mod cloth;
 mod cloth_list;
 mod cuts;
-mod auth;
 mod faults;
 mod frames;
 mod hand_out;

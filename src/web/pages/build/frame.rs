@@ -4,7 +4,7 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Response};
 
-use super::{App, CurrentUser, Form, QueryData, Result, Layout, one_at_a_time};
+use super::{App, CurrentUser, Form, Layout, QueryData, Result, one_at_a_time};
 use crate::drawing::frame as frame_picture;
 use crate::optimize::new_frame::{CAUTION, Corner, NewFrame, NewFrameError, Wish};
 use crate::planning::frame::{Frame, FrameError};
@@ -146,7 +146,10 @@ fn spread(form: &mut Form, width: Length, nails: i64) -> Option<Length> {
     }
     let units = form.units();
     let [pitch, min, max] = [pitch, Frame::MIN_PITCH, Frame::MAX_PITCH].map(|length| length.show(units));
-    form.add_error("nails", format!("So many nails would stand {pitch} apart: from {min} to {max} is allowed."));
+    form.add_error(
+        "nails",
+        format!("So many nails would stand {pitch} apart: from {min} to {max} is allowed."),
+    );
     None
 }
 

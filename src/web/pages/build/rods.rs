@@ -4,7 +4,7 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Response};
 
-use super::{App, CurrentUser, Form, QueryData, Result, Layout, one_at_a_time};
+use super::{App, CurrentUser, Form, Layout, QueryData, Result, one_at_a_time};
 use crate::drawing::bars as bar_picture;
 use crate::optimize::bins::{CutError, Piece};
 use crate::optimize::rod_stock::{Served, serve};

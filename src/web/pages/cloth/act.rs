@@ -120,10 +120,7 @@ fn read_cut(form: &mut Form) -> Option<Act> {
     };
     let (weighing, width) = (reading::weighing(form, "cut_", false), form.length("cut_width", least, most));
     let (note, scrap_rest) = (note(form, "cut_note"), form.ticked("cut_rest"));
-    Some(Act::Cut(
-        BundleId::new(),
-        CutFields { weighing: weighing?, width: width?, note: note?, scrap_rest },
-    ))
+    Some(Act::Cut(BundleId::new(), CutFields { weighing: weighing?, width: width?, note: note?, scrap_rest }))
 }
 
 fn read_put_back(form: &mut Form) -> Option<Act> {

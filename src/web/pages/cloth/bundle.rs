@@ -3,7 +3,7 @@ use askama_web::WebTemplate;
 use axum::extract::{Path, State};
 use jiff::tz::TimeZone;
 
-use super::{App, CurrentUser, Error, Form, Result, Layout, WHAT, bundle_id};
+use super::{App, CurrentUser, Error, Form, Layout, Result, WHAT, bundle_id};
 use crate::planning::weighed::Weighed;
 use crate::store::cloth::bundles::Bundle;
 use crate::store::cloth::ledger::{Entry, Reason};

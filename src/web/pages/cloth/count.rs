@@ -5,7 +5,7 @@ use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::{App, CurrentUser, Error, Form, FormData, Result, Layout, reading};
+use super::{App, CurrentUser, Error, Form, FormData, Layout, Result, reading};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::Family;
 use crate::store::cloth::ledger::Weighing;

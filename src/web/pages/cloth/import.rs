@@ -6,7 +6,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::list::{self, Good, List, Wrong};
-use super::{App, CurrentUser, Form, Result, Layout};
+use super::{App, CurrentUser, Form, Layout, Result};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::NAMED;
 use crate::store::cloth::ledger::Lot;

@@ -12,7 +12,7 @@ mod went;
 use crate::store::BundleId;
 use crate::web::http::route::{Route, Who, get, post};
 use crate::web::http::upload;
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
 
 /// The routes of this folder.
 pub fn routes() -> Vec<Route> {

@@ -3,7 +3,7 @@ use askama_web::WebTemplate;
 use axum::extract::{Query, State};
 use axum::response::Response;
 
-use super::{App, CurrentUser, Form, Result, Layout};
+use super::{App, CurrentUser, Form, Layout, Result};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::Family;
 use crate::store::cloth::bundles::{Bundle, BundleState, ShelfFilter, ShelfTotal};

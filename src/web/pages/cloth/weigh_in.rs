@@ -5,7 +5,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 use jiff::ToSpan as _;
 
-use super::{App, CurrentUser, Form, FormData, Result, Layout, reading};
+use super::{App, CurrentUser, Form, FormData, Layout, Result, reading};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::{Hex, NAMED};
 use crate::store::cloth::bundles::BundleState;

@@ -4,7 +4,7 @@ use axum::extract::State;
 use axum::response::{IntoResponse as _, Response};
 use jiff::civil::Date;
 
-use super::{App, CurrentUser, Result, Layout};
+use super::{App, CurrentUser, Layout, Result};
 use crate::drawing::flows::{Sums, svg};
 use crate::store::cloth::flows::Flow;
 use crate::store::cloth::ledger::Reason;

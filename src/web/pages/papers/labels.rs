@@ -4,7 +4,7 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Response};
 
-use super::{App, CurrentUser, Form, Print, QueryData, Reader, Result, Layout, file};
+use super::{App, CurrentUser, Form, Layout, Print, QueryData, Reader, Result, file};
 use crate::pdf::{Grid, Label, Labels, Size, own};
 use crate::planning::frame::size_words;
 use crate::store::cloth::bundles::{Bundle, BundleState, ShelfFilter};

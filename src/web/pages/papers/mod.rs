@@ -14,7 +14,7 @@ use crate::pdf::{PaperError, Size};
 use crate::units::Units;
 use crate::units::dates;
 use crate::web::http::route::{Route, Who, get};
-use crate::web::{App, CurrentUser, Error, Form, QueryData, Result, Layout};
+use crate::web::{App, CurrentUser, Error, Form, Layout, QueryData, Result};
 
 pub use labels::{bundle_labels, frame_labels};
 pub use of_class::{care_labels, loan_slip, pull_sheet, wall_sheet};

@@ -15,7 +15,7 @@ use crate::store::rugs::{Colour, Rug};
 use crate::units::Units;
 use crate::units::dates;
 use crate::web::pages::papers::printed::Printed;
-use crate::web::{App, CurrentUser, Result, Layout};
+use crate::web::{App, CurrentUser, Layout, Result};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/card.html")]

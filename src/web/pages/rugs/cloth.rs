@@ -11,7 +11,7 @@ use crate::store::rugs::Rug;
 use crate::store::rugs::cloth::Part;
 use crate::store::workroom::Workroom;
 use crate::units::{Areal, Units};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/cloth.html")]
@@ -74,7 +74,10 @@ impl Measured {
         };
         if bundle.kind != kind {
             let (is, wants) = (bundle.kind.facts().title, kind.facts().title);
-            form.add_error(name, format!("Bundle {} is {is}; the {name} of this rug is {wants}.", bundle.tag));
+            form.add_error(
+                name,
+                format!("Bundle {} is {is}; the {name} of this rug is {wants}.", bundle.tag),
+            );
             return None;
         }
         match bundle.weighed(&self.workroom).map(|weighed| weighed.areal(units)) {

@@ -14,7 +14,7 @@ use crate::store::rugs::{Rug, RugState};
 use crate::store::{self, EntityKind, PersonId, RugId};
 use crate::web::pages::audit_log::last_by;
 use crate::web::pages::sizes;
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
 
 /// The choice of a size that no frame here has.
 const OTHER_SIZE: &str = "other";
@@ -199,7 +199,7 @@ const FIELDS: &[(&str, &str)] = &[
 
 async fn conflict(app: &App, me: &CurrentUser, form: &mut Form, id: RugId) -> Result<()> {
     let rug = app.store.read().await?.rug(id).await?.ok_or(super::WHAT)?;
-    let who = last_by(app, EntityKind::Rug, &id.to_string()).await?;
+    let who = last_by(&mut app.store.read().await?, EntityKind::Rug, &id.to_string()).await?;
     let now = typed::fill(&rug.fields, &rug.bands, rug.revision, me.units());
     let mut fields: Vec<(String, String)> =
         FIELDS.iter().map(|(name, label)| ((*name).to_owned(), (*label).to_owned())).collect();

@@ -10,7 +10,7 @@ use crate::store::Read;
 use crate::store::rugs::results::ResultFields;
 use crate::store::rugs::{Rug, RugState};
 use crate::units::{Length, Mass, Units};
-use crate::web::{App, CurrentUser, Form, FormData, Result, Layout};
+use crate::web::{App, CurrentUser, Form, FormData, Layout, Result};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/finish.html")]

@@ -5,7 +5,7 @@ use axum::response::{IntoResponse as _, Redirect, Response};
 
 use crate::store::rugs::Rug;
 use crate::units::Units;
-use crate::web::{App, CurrentUser, Result, Layout};
+use crate::web::{App, CurrentUser, Layout, Result};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/list.html")]

@@ -9,7 +9,7 @@ use crate::store::rugs::log::{LogEntry, LogFields};
 use crate::store::rugs::{Colour, Rug, RugState};
 use crate::store::{LogId, RugId};
 use crate::units::{Length, Mass, Units};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
 
 /// Closer rows than threads have, and wider than a hand leaves: one of the two figures is a slip.
 const ROWS_PER_INCH: std::ops::RangeInclusive<f64> = 0.5..=30.0;

@@ -13,7 +13,7 @@ use crate::store::rugs::{Colour, Rug};
 use crate::units::Length;
 use crate::units::Units;
 use crate::units::dates;
-use crate::web::{App, CurrentUser, Error, Result, Layout};
+use crate::web::{App, CurrentUser, Error, Layout, Result};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/reading.html")]

@@ -19,7 +19,7 @@ use crate::store::rugs::{Colour, Rug, RugState};
 use crate::units::Units;
 use crate::units::dates;
 use crate::web::pages::papers::printed::Verdict;
-use crate::web::{App, CurrentUser, QueryData, Result, Layout};
+use crate::web::{App, CurrentUser, Layout, QueryData, Result};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/show.html")]

@@ -9,7 +9,7 @@ use crate::services::rug_calendar::Calendar;
 use crate::services::rug_plan::RugPlan;
 use crate::store::rugs::{Colour, Rug};
 use crate::units::Units;
-use crate::web::{App, CurrentUser, Result, Layout};
+use crate::web::{App, CurrentUser, Layout, Result};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/worked.html")]

@@ -5,7 +5,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::page::nearness;
-use super::{App, CurrentUser, Error, Form, FormData, Result, Layout, WHAT, share_out_id};
+use super::{App, CurrentUser, Error, Form, FormData, Layout, Result, WHAT, share_out_id};
 use crate::planning::colour::Hex;
 use crate::services::share_out::needs::could_serve;
 use crate::store::cloth::bundles::BundleState;

@@ -9,7 +9,7 @@ mod start;
 
 use crate::store::{PromiseId, ShareOutId};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result, Layout};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
 
 /// The routes of this folder.
 pub fn routes() -> Vec<Route> {

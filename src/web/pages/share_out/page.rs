@@ -6,7 +6,7 @@ use axum::http::header;
 use axum::response::{IntoResponse as _, Response};
 
 use super::lack::{Lack, lacks};
-use super::{App, CurrentUser, Form, Result, Layout, WHAT, share_out_id};
+use super::{App, CurrentUser, Form, Layout, Result, WHAT, share_out_id};
 use crate::planning::colour::Hex;
 use crate::store::cloth::promises::{Broken, Promise, PromiseState};
 use crate::store::cloth::share_outs::{NeedRow, ShareOut, ShareOutState};

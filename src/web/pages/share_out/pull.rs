@@ -6,7 +6,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::page::why;
-use super::{App, CurrentUser, Error, Form, FormData, PROMISE, Result, Layout, promise_id};
+use super::{App, CurrentUser, Error, Form, FormData, Layout, PROMISE, Result, promise_id};
 use crate::store::cloth::ledger::Refusal;
 use crate::store::cloth::promises::Promise;
 use crate::store::{PromiseId, RequestKey};

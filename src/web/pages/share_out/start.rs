@@ -4,7 +4,7 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::{App, CurrentUser, Form, FormData, Result, Layout};
+use super::{App, CurrentUser, Form, FormData, Layout, Result};
 use crate::services::share_out::needs::{Question, Wanting, wanting};
 use crate::services::share_out::work;
 use crate::store::cloth::promises::Promise;

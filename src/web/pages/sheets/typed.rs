@@ -167,7 +167,10 @@ fn read_lot(form: &mut Form, n: usize, bundles: &[Bundle]) -> Option<(Lot, (Stri
     let chosen = form.value(&field(n, "bundle")).to_owned();
     let at = bundles.iter().position(|bundle| bundle.id.to_string() == chosen);
     if at.is_none() && !chosen.is_empty() {
-        form.add_error(&field(n, "bundle"), "This bundle is not ready on the shelf any more. Choose another.");
+        form.add_error(
+            &field(n, "bundle"),
+            "This bundle is not ready on the shelf any more. Choose another.",
+        );
     }
     if let Some(bundle) = at.map(|at| &bundles[at]) {
         fill_in(form, n, bundle);

@@ -8,7 +8,7 @@ mod wishes;
 use crate::services::timetable::Options;
 use crate::store::TermId;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, QueryData, Result, Layout};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, QueryData, Result};
 
 /// The routes of this folder.
 pub fn routes() -> Vec<Route> {

@@ -6,7 +6,7 @@ use jiff::tz::TimeZone;
 
 use super::found::{Line, Without, days, found, names, picture};
 use super::read_options;
-use super::{App, CurrentUser, Form, QueryData, Result, Layout, term_id};
+use super::{App, CurrentUser, Form, Layout, QueryData, Result, term_id};
 use crate::drawing::wall::Turn;
 use crate::services::timetable::{Options, TimetableData, number};
 use crate::store::TermId;

@@ -4,7 +4,7 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::{App, CurrentUser, Form, FormData, Result, Layout, term_id};
+use super::{App, CurrentUser, Form, FormData, Layout, Result, term_id};
 use crate::services::timetable::{Options, TimetableData};
 use crate::store::TermId;
 use crate::store::timetable::{Absence, TurnWish};

@@ -2,6 +2,7 @@
 //!
 //! [`View::seen`] says it, [`compare`] holds a page against it. Texts are compared where they carry a value; prose around
 //! them is not.
+mod audit_log;
 mod cloth;
 mod doors;
 mod feeds;
@@ -9,7 +10,6 @@ mod frames;
 mod loans;
 mod page;
 mod people;
-mod audit_log;
 mod rods;
 mod rugs;
 mod terms;

@@ -1,8 +1,8 @@
 //! What the program says of a rug with its log; beside `contact`, the only file here that knows its types.
 use super::contact::{Asked, spec};
-use thrumhall::planning::sufficiency::{sufficiency, part_to_come, shorter_by, used};
 use thrumhall::planning::progress::{Entry, Progress, measured_by};
 use thrumhall::planning::steps::{Step, StepKind};
+use thrumhall::planning::sufficiency::{part_to_come, shorter_by, sufficiency, used};
 use thrumhall::planning::workings::Derivation;
 use thrumhall::planning::{Plan, Range};
 use thrumhall::units::{Length, Mass, Minutes, Units};

@@ -23,7 +23,6 @@ mod contact_figures;
 mod contact_log;
 mod explained;
 mod kept;
-mod sufficiency;
 mod learning;
 mod limits;
 mod meetings;
@@ -36,6 +35,7 @@ mod reading_lengths;
 mod rods_and_balls;
 mod rug;
 mod standing;
+mod sufficiency;
 mod twining;
 mod wound;
 

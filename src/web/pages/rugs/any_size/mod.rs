@@ -11,7 +11,9 @@ use super::choices::{Choices, choices, known_term, whose};
 use super::typed;
 use crate::drawing::panels as panel_picture;
 use crate::optimize::panels::sewing::{Alike, Sewing, alike};
-use crate::optimize::panels::{self, Arrangement, PanelsError, Size, Stitch, USUAL_EASE, Wanted, piece_together};
+use crate::optimize::panels::{
+    self, Arrangement, PanelsError, Size, Stitch, USUAL_EASE, Wanted, piece_together,
+};
 use crate::planning::Plan;
 use crate::planning::cloth::Kind;
 use crate::planning::colour::NAMED;
@@ -24,7 +26,7 @@ use crate::store::rugs::{FrameSize, RugBand, RugFields};
 use crate::units::{Length, Mass, Minutes, Units};
 use crate::web::http::form::LINE;
 use crate::web::http::state::one_at_a_time;
-use crate::web::{App, CurrentUser, Form, FormData, QueryData, Result, Layout};
+use crate::web::{App, CurrentUser, Form, FormData, Layout, QueryData, Result};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/any_size.html")]

@@ -7,7 +7,7 @@ use super::{Found, Group, Laid, choices, search};
 use crate::optimize::panels::explain::pieced;
 use crate::planning::workings::Derivation;
 use crate::units::{Mass, Minutes, Units};
-use crate::web::{App, CurrentUser, QueryData, Result, Layout};
+use crate::web::{App, CurrentUser, Layout, QueryData, Result};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/any_size_worked.html")]
