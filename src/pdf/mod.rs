@@ -1,5 +1,6 @@
 //! Papers as PDF at exact scale: one file per paper in `papers`, over one small layer of layout.
 //! Values come in, bytes go out: no database, no clock, no chance; the same input gives the same file.
+pub(crate) mod kept;
 mod layout;
 mod papers;
 
@@ -7,10 +8,11 @@ pub use layout::flow::{Foot, Paper};
 pub use layout::hatch::Hatch;
 pub use layout::sheet::{MARGIN, Size, TextBox, UnknownSize};
 pub use layout::table::{Column, TICK};
-pub use layout::text::{Weight, own, shortened, width, wrap};
+pub use layout::text::{Weight, shortened, width, wrap};
 pub use papers::bands::{Coloured, spread};
 pub use papers::change_tape::{ChangeTape, Target};
-pub use papers::labels::{Grid, Label, Labels};
+pub use crate::services::paper_data::Label;
+pub use papers::labels::{Grid, Labels};
 pub use papers::loan_slip::{CARRYING, LoanSlip};
 pub use papers::nail_template::{NailRow, NailTemplate};
 pub use papers::pull_sheet::PullSheet;

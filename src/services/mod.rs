@@ -3,6 +3,7 @@
 //! the work on a share-out, which goes on after the request that began it.
 pub mod learning;
 pub mod outlook;
+pub mod paper_data;
 pub mod rug_calendar;
 pub mod rug_input;
 pub mod rug_plan;

@@ -4,9 +4,10 @@ use crate::planning::Plan;
 use crate::planning::progress::{Progress, measured_by};
 use crate::planning::sufficiency::{Sufficiency, sufficiency};
 use crate::services::{Error, Result};
-use crate::store::Instant;
 use crate::store::rugs::Rug;
 use crate::store::rugs::log::LogEntry;
+use crate::store::terms::Meeting;
+use crate::store::{Instant, Read};
 use crate::units::Units;
 
 use super::rug_input::{CantPlan, RugInput, measured};
@@ -43,4 +44,19 @@ pub fn plan_of(rug: &Rug, learning: &Learning, log: &[LogEntry], units: Units) -
         last: log.iter().rev().find(|entry| entry.counts()).map(|entry| entry.at),
     };
     Ok(RugPlan { planned, plan, standing })
+}
+
+/// The rug's plan by what the class has learnt and by its own log, and that log.
+pub async fn load(read: &mut Read, rug: &Rug, units: Units) -> Result<(RugPlan, Vec<LogEntry>)> {
+    let log = read.rug_log(rug.id).await?;
+    let learning = Learning::load(read).await?;
+    Ok((plan_of(rug, &learning, &log, units)?, log))
+}
+
+/// The meetings of the rug's term; none without one.
+pub async fn meetings(read: &mut Read, rug: &Rug) -> Result<Vec<Meeting>> {
+    match rug.fields.term_id {
+        Some(term) => Ok(read.meetings(term).await?),
+        None => Ok(Vec::new()),
+    }
 }

@@ -18,6 +18,7 @@ use crate::store::rugs::Rug;
 use crate::store::terms::{Meeting, Term};
 use crate::store::timetable::{Absence, NewPlace, Place, Timetable, TurnWish};
 use crate::store::{FrameId, MeetingId, Read, TermId};
+use crate::units::dates;
 use crate::units::{Length, Minutes, Units};
 
 /// What an instructor sets before a timetable is worked out.
@@ -249,6 +250,13 @@ impl TimetableData {
             from: meeting(placed.from)?,
             to: meeting(placed.to)?,
         })
+    }
+
+    /// The frames' tags and the meetings' days, as a wall shows them.
+    pub fn names(&self) -> (Vec<String>, Vec<String>) {
+        let frames = self.frames.iter().map(|frame| frame.fields.tag.clone()).collect();
+        let meetings = self.meetings.iter().map(|meeting| dates::short_day(meeting.on_day.0)).collect();
+        (frames, meetings)
     }
 
     /// The sizes of frame that there are, each with those of it, in the order of the frames.

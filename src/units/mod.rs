@@ -10,6 +10,7 @@ mod show;
 pub use areal::Areal;
 pub use error::{RangeError, UnitError};
 pub use quantity::{Minutes, Quantity};
+pub use show::isolated;
 
 use serde::{Deserialize, Serialize};
 use std::iter::Sum;

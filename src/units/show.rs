@@ -140,3 +140,11 @@ fn decimal(value: u64, places: usize) -> String {
 fn signed(negative: bool, sign: char, text: &str) -> String {
     if negative { format!("{sign}{text}") } else { text.to_owned() }
 }
+
+/// Somebody's own words within a sentence of ours: where they run from right to left they are kept from carrying our
+/// punctuation and figures along (Unicode Standard Annex 9, 2.7).
+pub fn isolated(words: &str) -> String {
+    let leftward =
+        |c: char| matches!(c, '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{fefc}');
+    if words.chars().any(leftward) { format!("\u{2068}{words}\u{2069}") } else { words.to_owned() }
+}

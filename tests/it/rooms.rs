@@ -19,7 +19,7 @@ const ROOMS: [(&str, &[&str], bool); 14] = [
     ("clock", &[], false),
     ("secrets", &[], false),
     ("store", &["units", "planning", "clock", "secrets"], false),
-    ("pdf", &["units", "planning", "optimize", "drawing", "store"], false),
+    ("pdf", &["units", "planning", "optimize", "drawing", "store", "services"], false),
     ("notify", &["units", "store", "clock", "secrets"], false),
     ("services", &["units", "planning", "optimize", "drawing", "store", "clock", "secrets"], false),
     (

@@ -8,12 +8,13 @@ use super::Out;
 use crate::cli::DatabaseArgs;
 use crate::cli::reckon::{BadInput, length};
 use crate::clock::Clock;
-use crate::pdf::{Grid, Label, Labels, Size};
+use crate::pdf::{Grid, Label, Labels, Size, kept};
+use crate::services::paper_data::{
+    Reader, RugPaper, Wall, bundle_labels, care_labels, frame_labels, to_pull,
+};
 use crate::store::rugs::{Rug, RugState};
-use crate::store::{LoanId, RugId, Store, TermId};
+use crate::store::{LoanId, Read, RugId, Store, TermId};
 use crate::units::{Length, Units};
-use crate::web::papers::{self, Reader};
-use crate::web::{App, Config};
 
 #[derive(Subcommand)]
 pub(super) enum Kind {
@@ -166,22 +167,23 @@ pub(super) struct OfLoan {
     common: Alone,
 }
 
-/// The program over its database, and for whom papers are made: the workroom itself.
-async fn opened(common: &Alone) -> anyhow::Result<(App, Reader)> {
+/// A view of the database, and for whom papers are made: the workroom itself.
+async fn opened(common: &Alone) -> anyhow::Result<(Read, Reader)> {
     let store = Store::open(&common.database.place()).await?;
-    let workroom = store.read().await?.workroom().await?.context("nobody has set this workroom up yet")?;
+    let mut read = store.read().await?;
+    let workroom = read.workroom().await?.context("nobody has set this workroom up yet")?;
     let reader = Reader {
         zone: workroom.zone(),
         workroom: workroom.name,
         units: workroom.units,
         origin: common.public_url.trim_end_matches('/').to_owned(),
+        now: Clock::System.now(),
     };
-    Ok((App::new(store, Clock::System, Config::default()), reader))
+    Ok((read, reader))
 }
 
 /// The rugs that are asked for: one, or those of a term.
-async fn rugs(app: &App, of: &OfRugs, wanted: impl Fn(&Rug) -> bool) -> anyhow::Result<Vec<Rug>> {
-    let mut read = app.store.read().await?;
+async fn rugs(read: &mut Read, of: &OfRugs, wanted: impl Fn(&Rug) -> bool) -> anyhow::Result<Vec<Rug>> {
     let rugs = match (of.rug, of.term) {
         (Some(id), _) => vec![read.rug(id).await?.context("there is no such rug")?],
         (None, term) => read.rugs(None, term).await?.into_iter().filter(wanted).collect(),
@@ -190,8 +192,11 @@ async fn rugs(app: &App, of: &OfRugs, wanted: impl Fn(&Rug) -> bool) -> anyhow::
     Ok(rugs)
 }
 
-fn failed(error: &crate::web::Error) -> anyhow::Error {
-    anyhow::anyhow!("the paper can't be made: {error:?}")
+/// The one rug that is asked for.
+async fn one_rug(read: &mut Read, of: &OfRugs) -> anyhow::Result<Rug> {
+    let rugs = rugs(read, of, |rug| rug.state.is_open()).await?;
+    let [rug] = <[Rug; 1]>::try_from(rugs).map_err(|_| anyhow::anyhow!("name one rug with --rug"))?;
+    Ok(rug)
 }
 
 impl Kind {
@@ -206,41 +211,51 @@ impl Kind {
             Self::FrameTags(of) => &of.common,
         }
     }
+
+    async fn pdf(&self, read: &mut Read, reader: &Reader, size: Size) -> anyhow::Result<Vec<u8>> {
+        Ok(match self {
+            Self::WarpCard(of) if of.rug.is_some() => {
+                let rug = one_rug(read, of).await?;
+                let paper = RugPaper::load(read, reader, rug).await?;
+                kept::warp_cards(&[paper], reader, size, of.large)?
+            }
+            Self::WarpCard(of) => {
+                let rugs = rugs(read, of, |rug| rug.state.is_open()).await?;
+                let papers = RugPaper::load_all(read, reader, rugs, of.term).await?;
+                kept::warp_cards(&papers, reader, size, of.large)?
+            }
+            Self::ReadingCard(of) => {
+                let rug = one_rug(read, of).await?;
+                kept::reading_card(&RugPaper::load(read, reader, rug).await?, reader, size, of.large)?
+            }
+            Self::CareLabels(of) => {
+                let rugs = rugs(read, of, |rug| rug.state != RugState::GivenUp).await?;
+                kept::care_sheet(care_labels(reader, &rugs)?, size)?
+            }
+            Self::PullSheet(_) => kept::pull_sheet(&to_pull(read).await?, reader, size)?,
+            Self::WallSheet(of) => {
+                kept::wall_sheet(&Wall::load(read, reader, of.term).await?, reader, of.term, size)?
+            }
+            Self::LoanSlip(of) => {
+                let loan = read.loan(of.loan).await?.context("there is no such loan")?;
+                kept::loan_slip(&loan, reader, size)?
+            }
+            Self::BundleTags(of) => {
+                let labels = bundle_labels(read, reader, None, (of.from, of.to)).await?;
+                of.sheet.pdf("Bundle tags", &labels, size, reader.units)?
+            }
+            Self::FrameTags(of) => {
+                let labels = frame_labels(read, reader, of.tag.as_deref()).await?;
+                of.sheet.pdf("Frame tags", &labels, size, reader.units)?
+            }
+        })
+    }
 }
 
 pub(super) async fn run(kind: Kind) -> anyhow::Result<ExitCode> {
     let common = kind.common();
-    let (app, reader) = opened(common).await?;
-    let size = common.out.size;
-    let pdf = match &kind {
-        Kind::WarpCard(of) => {
-            let rugs = rugs(&app, of, |rug| rug.state.is_open()).await?;
-            papers::cards(&app, &reader, rugs, of.term, size, of.large).await
-        }
-        Kind::ReadingCard(of) => {
-            let rugs = rugs(&app, of, |rug| rug.state.is_open()).await?;
-            let [rug] = <[Rug; 1]>::try_from(rugs).map_err(|_| anyhow::anyhow!("name one rug with --rug"))?;
-            papers::reading_card(&app, &reader, rug, size, of.large).await
-        }
-        Kind::CareLabels(of) => {
-            let rugs = rugs(&app, of, |rug| rug.state != RugState::GivenUp).await?;
-            papers::care_labels(&reader, &rugs, size)
-        }
-        Kind::PullSheet(_) => papers::pull_sheet(&app, &reader, size).await,
-        Kind::WallSheet(of) => papers::wall_sheet(&app, &reader, of.term, size).await,
-        Kind::LoanSlip(of) => {
-            let loan = app.store.read().await?.loan(of.loan).await?.context("there is no such loan")?;
-            papers::loan_slip(&app, &reader, &loan, size)
-        }
-        Kind::BundleTags(of) => {
-            let labels = papers::bundle_labels(&app, &reader, None, (of.from, of.to)).await;
-            Ok(of.sheet.pdf("Bundle tags", &labels.map_err(|e| failed(&e))?, size, reader.units)?)
-        }
-        Kind::FrameTags(of) => {
-            let labels = papers::frame_labels(&app, &reader, of.tag.as_deref()).await;
-            Ok(of.sheet.pdf("Frame tags", &labels.map_err(|e| failed(&e))?, size, reader.units)?)
-        }
-    };
-    common.out.write(&pdf.map_err(|e| failed(&e))?)?;
+    let (mut read, reader) = opened(common).await?;
+    let pdf = kind.pdf(&mut read, &reader, common.out.size).await.context("the paper can't be made")?;
+    common.out.write(&pdf)?;
     Ok(ExitCode::SUCCESS)
 }

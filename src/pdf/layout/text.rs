@@ -234,11 +234,3 @@ pub fn shortened(text: &str, points: f64, weight: Weight, most: f64) -> String {
     let cut = |kept: usize| format!("{}…", chars[..kept].iter().collect::<String>().trim_end());
     cut(longest(chars.len(), |kept| width(&cut(kept), points, weight) <= most))
 }
-
-/// Somebody's own words within a sentence of ours: where they run from right to left they are kept from carrying our
-/// punctuation and figures along (Unicode Standard Annex 9, 2.7).
-pub fn own(words: &str) -> String {
-    let leftward =
-        |c: char| matches!(c, '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{fefc}');
-    if words.chars().any(leftward) { format!("\u{2068}{words}\u{2069}") } else { words.to_owned() }
-}

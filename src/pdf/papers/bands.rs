@@ -3,10 +3,10 @@ use crate::pdf::layout::flow::Paper;
 use crate::pdf::layout::hatch::Hatch;
 use crate::pdf::layout::sheet::{MARGIN, Part};
 use crate::pdf::layout::table::Column;
-use crate::pdf::layout::text::{POINT, Weight, own, shortened, width};
+use crate::pdf::layout::text::{POINT, Weight, shortened, width};
 use crate::planning::pattern::BandRows;
 use crate::planning::{ColourId, Plan};
-use crate::units::Units;
+use crate::units::{Units, isolated};
 
 /// A rug's plan with the names of its colours, by [`ColourId`].
 #[derive(Clone, Copy)]
@@ -23,7 +23,7 @@ impl Coloured<'_> {
     /// A colour with its letter: `A cream`.
     pub fn colour(&self, id: ColourId) -> String {
         let name = self.colours.get(usize::from(id)).map_or("", String::as_str);
-        format!("{} {}", Hatch::letter(usize::from(id)), own(name))
+        format!("{} {}", Hatch::letter(usize::from(id)), isolated(name))
     }
 
     /// The letters of a band's strands: `A` or `A/C`.

@@ -6,9 +6,10 @@ use crate::pdf::layout::flow::{Foot, Paper};
 use crate::pdf::layout::hatch::Hatch;
 use crate::pdf::layout::lanes::{Lane, WIDE};
 use crate::pdf::layout::sheet::{Part, Size};
-use crate::pdf::layout::text::{POINT, Weight, own, shortened, width};
+use crate::pdf::layout::text::{POINT, Weight, shortened, width};
 use crate::planning::Plan;
 use crate::units::{Length, Units};
+use crate::units::isolated;
 
 /// Where a stretch of work should end.
 #[derive(Clone, Debug, PartialEq)]
@@ -89,7 +90,7 @@ impl ChangeTape<'_> {
         let mut paper = Paper::new(&format!("Change tape, {}", self.name), size, false, 9.5, foot);
         paper.head(
             "Change tape, full size",
-            &own(self.name),
+            &isolated(self.name),
             &format!("{} woven, {} bands", self.plan.length.show(self.units), self.plan.pattern.bands.len()),
             self.link.map(|link| (link, "the live page")),
         )?;

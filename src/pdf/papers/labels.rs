@@ -1,9 +1,10 @@
 //! Labels on sheets of the user's own measures: tags for bundles and frames, each with a QR code and its name in big type; and
 //! care labels for finished rugs.
-use crate::pdf::PaperError;
+use crate::pdf::{Label, PaperError};
 use crate::pdf::layout::flow::{Foot, Paper};
 use crate::pdf::layout::sheet::{MARGIN, Part, Size};
-use crate::pdf::layout::text::{POINT, Weight, own, shortened, width, wrap};
+use crate::pdf::layout::text::{POINT, Weight, shortened, width, wrap};
+use crate::units::isolated;
 
 /// How labels stand on their sheet, in millimetres.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -70,17 +71,6 @@ impl Grid {
         }
         None
     }
-}
-
-/// One tag.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Label {
-    /// In big type.
-    pub big: String,
-    /// Below it, as many lines as fit.
-    pub lines: Vec<String>,
-    /// Where its code leads; none without one.
-    pub link: Option<String>,
 }
 
 /// A sheet of labels.
@@ -174,7 +164,7 @@ fn one(paper: &mut Paper, label: &Label, [x, y, wide, high]: [f64; 4]) -> Result
     let used = points * POINT * 1.05 + step * lines.len() as f64;
     let top = y + (high - used).max(0.0) / 2.0;
     let id = paper.sheet.begin(Part::Paragraph);
-    paper.sheet.text(left, top + points * POINT * 0.8, &own(&big), points, Weight::Bold);
+    paper.sheet.text(left, top + points * POINT * 0.8, &isolated(&big), points, Weight::Bold);
     for (n, line) in lines.iter().enumerate() {
         paper.sheet.text(
             left,

@@ -2,10 +2,10 @@
 use crate::pdf::PaperError;
 use crate::pdf::layout::flow::{Foot, Paper};
 use crate::pdf::layout::sheet::Size;
-use crate::pdf::layout::text::{Weight, own};
+use crate::pdf::layout::text::Weight;
 use crate::store::loans::Loan;
 use crate::store::rods::rod_size;
-use crate::units::Units;
+use crate::units::{Units, isolated};
 
 /// What the slip is made of. Dates come written out.
 pub struct LoanSlip<'a> {
@@ -48,13 +48,13 @@ impl LoanSlip<'_> {
     /// [`PaperError::Qr`] when the link is too long.
     pub fn paper(&self, size: Size) -> Result<Paper, PaperError> {
         let (loan, units) = (self.loan, self.units);
-        let text = format!("{}, printed {}.", own(self.workroom), self.printed);
+        let text = format!("{}, printed {}.", isolated(self.workroom), self.printed);
         let title = format!("Loan slip, frame {}", loan.frame_tag);
         let mut paper = Paper::new(&title, size, false, 11.0, Foot { text, bars: false });
         paper.head(
-            &own(self.workroom),
+            &isolated(self.workroom),
             "Loan slip",
-            &format!("{}, for the rug {}", own(&loan.weaver), own(&loan.rug)),
+            &format!("{}, for the rug {}", isolated(&loan.weaver), isolated(&loan.rug)),
             Some((self.link, "this loan’s page")),
         )?;
         let size = loan.rod_length_nm.zip(loan.rod_diameter_nm);
@@ -62,7 +62,7 @@ impl LoanSlip<'_> {
         paper.boxes(&[
             [
                 "Frame".into(),
-                own(&loan.frame_tag),
+                isolated(&loan.frame_tag),
                 format!(
                     "{} × {}, {} nails per end",
                     loan.width_nm.show(units),
@@ -78,10 +78,10 @@ impl LoanSlip<'_> {
         let note = if loan.frame_note.is_empty() {
             String::new()
         } else {
-            format!(". {}", own(loan.frame_note.trim_end_matches('.')))
+            format!(". {}", isolated(loan.frame_note.trim_end_matches('.')))
         };
         for line in [
-            Some(format!("Handed out {}, by {}.", self.went, own(&loan.handed_out_by))),
+            Some(format!("Handed out {}, by {}.", self.went, isolated(&loan.handed_out_by))),
             Some(format!("Condition: {}{note}.", loan.condition_out)),
             self.came.map(|came| {
                 let condition = loan.condition_back.map_or("", |condition| condition.word());

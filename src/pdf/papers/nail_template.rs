@@ -4,9 +4,10 @@ use crate::pdf::PaperError;
 use crate::pdf::layout::flow::{Foot, Paper};
 use crate::pdf::layout::lanes::Lane;
 use crate::pdf::layout::sheet::Size;
-use crate::pdf::layout::text::{Weight, own};
+use crate::pdf::layout::text::Weight;
 use crate::planning::warp::nail_rows::Places;
 use crate::units::{Length, Units};
+use crate::units::isolated;
 
 /// One row of nails, along its member.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -88,8 +89,8 @@ impl NailTemplate<'_> {
             }
             paper.head(
                 "Nail template, full size",
-                &own(&row.name),
-                &format!("{}; {} nails", own(self.name), row.places.len()),
+                &isolated(&row.name),
+                &format!("{}; {} nails", isolated(self.name), row.places.len()),
                 None,
             )?;
             let square = self.diagonal.map_or_else(String::new, |diagonal| {

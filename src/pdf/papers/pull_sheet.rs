@@ -3,9 +3,9 @@ use crate::pdf::PaperError;
 use crate::pdf::layout::flow::{Foot, Paper};
 use crate::pdf::layout::sheet::Size;
 use crate::pdf::layout::table::{Column, TICK};
-use crate::pdf::layout::text::{Weight, own};
+use crate::pdf::layout::text::Weight;
 use crate::store::cloth::promises::Promise;
-use crate::units::Units;
+use crate::units::{Units, isolated};
 
 /// What the sheet is made of.
 pub struct PullSheet<'a> {
@@ -35,11 +35,11 @@ impl PullSheet<'_> {
     /// # Errors
     /// [`PaperError::Qr`] when the link is too long.
     pub fn paper(&self, size: Size) -> Result<Paper, PaperError> {
-        let text = format!("{}, {}.", own(self.workroom), self.printed);
+        let text = format!("{}, {}.", isolated(self.workroom), self.printed);
         let mut paper = Paper::new("Pull sheet", size, false, 10.5, Foot { text, bars: false });
         let bundles = self.promises.iter().map(|p| p.tag).collect::<std::collections::BTreeSet<_>>().len();
         paper.head(
-            &own(self.workroom),
+            &isolated(self.workroom),
             "Pull sheet",
             &format!("{} pieces from {bundles} bundles, in the order of the shelf", self.promises.len()),
             Some((self.link, "the live sheet")),
@@ -61,14 +61,14 @@ impl PullSheet<'_> {
             Column::words("Done"),
         ];
         let row = |p: &Promise| {
-            let part = if p.part.warp { "warp".to_owned() } else { own(&p.part.colour_name.to_lowercase()) };
+            let part = if p.part.warp { "warp".to_owned() } else { isolated(&p.part.colour_name.to_lowercase()) };
             let broken = if p.broken().is_some() { ". Not there any more: ask first" } else { "" };
             vec![
                 p.tag.to_string(),
-                own(&p.bundle_colour),
+                isolated(&p.bundle_colour),
                 p.kind.facts().title.to_owned(),
                 p.promised_mg.show(self.units),
-                format!("{}, {}: {part}{broken}", own(&p.weaver), own(&p.rug)),
+                format!("{}, {}: {part}{broken}", isolated(&p.weaver), isolated(&p.rug)),
                 String::new(),
                 TICK.to_owned(),
             ]

@@ -4,11 +4,12 @@ use crate::pdf::layout::flow::{Foot, Paper};
 use crate::pdf::layout::hatch::Hatch;
 use crate::pdf::layout::sheet::Size;
 use crate::pdf::layout::table::{Column, TICK};
-use crate::pdf::layout::text::{Weight, own};
+use crate::pdf::layout::text::Weight;
 use crate::pdf::{LARGE, PaperError};
 use crate::planning::pattern::AtRod;
 use crate::planning::reading::{ReadingLine, lines};
 use crate::store::rugs::Rug;
+use crate::units::isolated;
 
 /// What the card is made of.
 pub struct ReadingCard<'a> {
@@ -44,13 +45,13 @@ impl ReadingCard<'_> {
         let title = format!("Reading card, {}", rug.fields.name);
         let mut paper = Paper::new(&title, size, false, points, Foot { text, bars: false });
         paper.stacked = large;
-        let tag = rug.frame_tag.as_ref().map_or_else(String::new, |tag| format!(" · frame {}", own(tag)));
+        let tag = rug.frame_tag.as_ref().map_or_else(String::new, |tag| format!(" · frame {}", isolated(tag)));
         paper.head(
-            &format!("{} · Reading card", own(self.workroom)),
-            &own(&rug.fields.name),
+            &format!("{} · Reading card", isolated(self.workroom)),
+            &isolated(&rug.fields.name),
             &format!(
                 "{} · {} rows over {} units of {} warp strands{tag}",
-                own(&rug.weaver),
+                isolated(&rug.weaver),
                 plan.weft.rows,
                 plan.warp.units,
                 rug.fields.unit_size

@@ -5,7 +5,8 @@ use crate::pdf::PaperError;
 use crate::pdf::layout::flow::{Foot, Paper};
 use crate::pdf::layout::hatch::Hatch;
 use crate::pdf::layout::sheet::{Part, Size};
-use crate::pdf::layout::text::{POINT, Weight, own, shortened, width, wrap};
+use crate::pdf::layout::text::{POINT, Weight, shortened, width, wrap};
+use crate::units::isolated;
 
 /// What the sheet is made of.
 pub struct WallSheet<'a> {
@@ -45,12 +46,12 @@ impl WallSheet<'_> {
     /// # Errors
     /// [`PaperError::Qr`] when the link is too long.
     pub fn paper(&self, size: Size) -> Result<Paper, PaperError> {
-        let text = format!("{}. {}", own(self.workroom), self.printed);
+        let text = format!("{}. {}", isolated(self.workroom), self.printed);
         let mut paper =
             Paper::new(&format!("Wall sheet, {}", self.term), size, true, 10.0, Foot { text, bars: false });
         paper.head(
-            &own(self.workroom),
-            &own(self.term),
+            &isolated(self.workroom),
+            &isolated(self.term),
             "Who has which frame when. Hatched: with them now. ◆ and a thick edge: not told yet.",
             Some((self.link, "the live timetable")),
         )?;
@@ -94,7 +95,7 @@ impl WallSheet<'_> {
         for (n, frame) in self.frames[frames.clone()].iter().enumerate() {
             let y = top + HEAD + row * n as f64;
             paper.sheet.rule([left, y, paper.right, y], 0.15);
-            let name = shortened(&own(frame), 11.0, Weight::Bold, NAMES - 2.0);
+            let name = shortened(&isolated(frame), 11.0, Weight::Bold, NAMES - 2.0);
             paper.sheet.text(left, y + row / 2.0 + 1.4, &name, 11.0, Weight::Bold);
         }
         paper.sheet.rule([left, bottom, paper.right, bottom], 0.15);
@@ -122,7 +123,7 @@ fn draw(paper: &mut Paper, turn: &Turn, area: [f64; 4]) {
     }
     paper.sheet.frame(area, if turn.changed { 0.9 } else { 0.3 });
     let mark = if turn.changed { "◆ " } else { "" };
-    let text = format!("{mark}{}", own(&turn.label));
+    let text = format!("{mark}{}", isolated(&turn.label));
     let most = area[2] - 3.0;
     let lines = wrap(&text, LABEL, Weight::Regular, most);
     let fits = if area[3] > 9.0 { 2 } else { 1 };

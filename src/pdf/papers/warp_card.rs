@@ -3,12 +3,12 @@ use super::bands::Coloured;
 use crate::pdf::layout::flow::{Foot, Paper};
 use crate::pdf::layout::sheet::Size;
 use crate::pdf::layout::table::Column;
-use crate::pdf::layout::text::{Weight, own};
+use crate::pdf::layout::text::Weight;
 use crate::pdf::{LARGE, PaperError};
 use crate::planning::{ColourId, Plan};
 use crate::store::cloth::promises::Promise;
 use crate::store::rugs::Rug;
-use crate::units::Units;
+use crate::units::{Units, isolated};
 
 /// What the card is made of.
 pub struct WarpCard<'a> {
@@ -94,7 +94,7 @@ impl WarpCard<'_> {
         let coloured = Coloured { plan, colours: self.colours, units };
         let text = format!(
             "{}. Revision {} of the plan, printed {}.",
-            own(self.workroom),
+            isolated(self.workroom),
             rug.revision,
             self.printed
         );
@@ -107,8 +107,8 @@ impl WarpCard<'_> {
         );
         paper.stacked = stacked;
         paper.head(
-            &format!("{} · Warp card", own(self.workroom)),
-            &own(&rug.fields.name),
+            &format!("{} · Warp card", isolated(self.workroom)),
+            &isolated(&rug.fields.name),
             &self.under(),
             Some((self.link, "the live page: is this card still right?")),
         )?;
@@ -159,10 +159,10 @@ impl WarpCard<'_> {
 
     fn under(&self) -> String {
         let (rug, plan, units) = (self.rug, self.plan, self.units);
-        let frame = rug.frame_tag.as_ref().map_or_else(String::new, |tag| format!(" · frame {}", own(tag)));
+        let frame = rug.frame_tag.as_ref().map_or_else(String::new, |tag| format!(" · frame {}", isolated(tag)));
         format!(
             "{} · {} × {} woven{frame}, span {}, {} nails per end, {} rods of {} or more",
-            own(&rug.weaver),
+            isolated(&rug.weaver),
             plan.width.show(units),
             plan.length.show(units),
             rug.fields.span_nm.show(units),
@@ -257,8 +257,8 @@ impl WarpCard<'_> {
     fn cloth(&self) -> String {
         let one = |p: &Promise| {
             let part =
-                if p.part.warp { "the warp".to_owned() } else { own(&p.part.colour_name.to_lowercase()) };
-            let colour = own(&p.bundle_colour.to_lowercase());
+                if p.part.warp { "the warp".to_owned() } else { isolated(&p.part.colour_name.to_lowercase()) };
+            let colour = isolated(&p.bundle_colour.to_lowercase());
             format!("Bundle {}, {colour}, for {part}: {}", p.tag, p.promised_mg.show(self.units))
         };
         format!("{}.", self.promises.iter().map(one).collect::<Vec<_>>().join("; "))

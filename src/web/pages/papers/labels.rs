@@ -1,15 +1,15 @@
 //! Tags for bundles and frames, on label sheets of the user's own measures.
 use askama_web::WebTemplate;
 use axum::extract::State;
-use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Response};
 
-use super::{App, CurrentUser, Form, Layout, Print, QueryData, Reader, Result, file};
-use crate::pdf::{Grid, Label, Labels, Size, own};
-use crate::planning::frame::size_words;
-use crate::store::cloth::bundles::{Bundle, BundleState, ShelfFilter};
-use crate::store::frames::Frame;
+use super::{App, CurrentUser, Form, Layout, Print, QueryData, Result, file, reader};
+use crate::pdf::{Grid, Label, Labels, Size};
+use crate::services::paper_data::{bundle_labels, frame_labels};
+use crate::store::Read;
+use crate::store::cloth::bundles::BundleState;
 use crate::units::{Length, Units};
+use crate::web::http::answer::invalid;
 
 /// What is tagged.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -128,7 +128,7 @@ fn answer(me: &CurrentUser, what: What, mut form: Form, labels: &[Label]) -> Res
         form.add_error(field, "Nothing of this is there to be tagged.");
     }
     let (Some(grid), Some(skip), true) = (grid, skip, form.is_ok()) else {
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(me, what, form)).into_response());
+        return Ok(invalid(page(me, what, form)));
     };
     let title = if what == What::Bundles { "Bundle tags" } else { "Frame tags" };
     let sheet =
@@ -139,57 +139,6 @@ fn answer(me: &CurrentUser, what: What, mut form: Form, labels: &[Label]) -> Res
 /// The most bundles tagged at once.
 const MOST: usize = 1000;
 
-/// The tags of bundles that are not used up: in one state or any, from one number to another.
-///
-/// # Errors
-/// When the database can't answer.
-pub async fn bundle_labels(
-    app: &App,
-    reader: &Reader,
-    state: Option<BundleState>,
-    (from, to): (Option<i64>, Option<i64>),
-) -> Result<Vec<Label>> {
-    let filter = ShelfFilter { state, ..ShelfFilter::default() };
-    let mut found = app.store.read().await?.bundles(&filter, i64::MAX, 0).await?;
-    found.retain(|bundle| from.is_none_or(|from| bundle.tag >= from) && to.is_none_or(|to| bundle.tag <= to));
-    found.sort_by_key(|bundle| bundle.tag);
-    let label = |bundle: &Bundle| {
-        let second = bundle.second().map_or_else(String::new, |(name, _)| format!(" and {name}"));
-        let strips = bundle
-            .strip_width_nm
-            .map_or_else(String::new, |wide| format!(", strips of {}", wide.show(reader.units)));
-        Label {
-            big: bundle.tag.to_string(),
-            lines: vec![
-                format!("{}{second}", own(&bundle.colour_name)),
-                format!("{}{strips}", bundle.kind.facts().title),
-                bundle.first_mg.show(reader.units),
-            ],
-            link: Some(format!("{}/cloth/{}", reader.origin, bundle.id)),
-        }
-    };
-    Ok(found.iter().map(label).collect())
-}
-
-/// The tags of all frames that are in use, or of the one that has this tag.
-///
-/// # Errors
-/// When the database can't answer.
-pub async fn frame_labels(app: &App, reader: &Reader, tag: Option<&str>) -> Result<Vec<Label>> {
-    let frames = app.store.read().await?.frames().await?;
-    let wanted =
-        frames.iter().filter(|frame| !frame.retired && tag.is_none_or(|tag| frame.fields.tag == tag));
-    let label = |frame: &Frame| {
-        let f = &frame.fields;
-        Label {
-            big: f.tag.clone(),
-            lines: vec![size_words(f.width_nm, f.span_nm, f.nails, reader.units), reader.workroom.clone()],
-            link: Some(format!("{}/frames/{}", reader.origin, frame.id)),
-        }
-    };
-    Ok(wanted.map(label).collect())
-}
-
 fn form_of(me: &CurrentUser, asked: QueryData) -> Form {
     asked.form_of(me).unwrap_or_else(|| blank(me.units(), Print::in_form(None, me.units()).size))
 }
@@ -197,6 +146,7 @@ fn form_of(me: &CurrentUser, asked: QueryData) -> Form {
 pub(super) async fn bundles_pdf(
     State(app): State<App>,
     me: CurrentUser,
+    mut read: Read,
     asked: QueryData,
 ) -> Result<Response> {
     let mut form = form_of(&me, asked);
@@ -205,9 +155,9 @@ pub(super) async fn bundles_pdf(
         form.optional(name, None, |form| form.count(name, what, 1..=i64::from(u32::MAX)).map(Some))
     };
     let (Some(from), Some(to)) = (number("from", "The first tag"), number("to", "The last tag")) else {
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&me, What::Bundles, form)).into_response());
+        return Ok(invalid(page(&me, What::Bundles, form)));
     };
-    let labels = bundle_labels(&app, &Reader::of(&me), state, (from, to)).await?;
+    let labels = bundle_labels(&mut read, &reader(&app, &me), state, (from, to)).await?;
     if labels.len() > MOST {
         form.add_error("from", format!("These are {} tags; {MOST} at once are the most.", labels.len()));
     }
@@ -217,11 +167,12 @@ pub(super) async fn bundles_pdf(
 pub(super) async fn frames_pdf(
     State(app): State<App>,
     me: CurrentUser,
+    mut read: Read,
     asked: QueryData,
 ) -> Result<Response> {
     let form = form_of(&me, asked);
     let tag = form.value("tag").trim().to_owned();
-    let labels =
-        frame_labels(&app, &Reader::of(&me), Some(tag.as_str()).filter(|tag| !tag.is_empty())).await?;
+    let tag = Some(tag.as_str()).filter(|tag| !tag.is_empty());
+    let labels = frame_labels(&mut read, &reader(&app, &me), tag).await?;
     answer(&me, What::Frames, form, &labels)
 }

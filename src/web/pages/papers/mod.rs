@@ -1,5 +1,5 @@
-//! Papers as PDF: gathers what each is made of and answers with the file. How they look is in `pdf`; here is also what the
-//! live page says to a paper whose code was scanned.
+//! Papers as PDF: each from what `services` says of it, drawn by `pdf`, answered as a file. Here is also what the live page says
+//! to a paper whose code was scanned.
 mod labels;
 mod of_class;
 mod of_rug;
@@ -8,17 +8,15 @@ mod template;
 
 use axum::http::header;
 use axum::response::{IntoResponse as _, Response};
-use jiff::tz::TimeZone;
 
 use crate::pdf::{PaperError, Size};
+use crate::services::paper_data::Reader;
+use crate::store::rugs::Rug;
+use crate::store::{Read, RugId};
 use crate::units::Units;
-use crate::units::dates;
+use crate::web::http::id::PathId as _;
 use crate::web::http::route::{Route, Who, get};
 use crate::web::{App, CurrentUser, Error, Form, Layout, QueryData, Result};
-
-pub use labels::{bundle_labels, frame_labels};
-pub use of_class::{care_labels, loan_slip, pull_sheet, wall_sheet};
-pub use of_rug::{cards, change_tape, reading_card};
 
 /// The routes of this folder.
 pub fn routes() -> Vec<Route> {
@@ -41,28 +39,20 @@ pub fn routes() -> Vec<Route> {
     ]
 }
 
-/// For whom a paper is made: the units and days it is written in, and where its codes lead.
-#[derive(Clone, Debug)]
-pub struct Reader {
-    /// The workroom's name.
-    pub workroom: String,
-    /// What lengths and weights are written in.
-    pub units: Units,
-    /// The workroom's clock.
-    pub zone: TimeZone,
-    /// Where the live pages are: `https://host`.
-    pub origin: String,
+/// For whom a paper is made: whoever asks, now.
+fn reader(app: &App, me: &CurrentUser) -> Reader {
+    Reader {
+        workroom: me.layout().workroom,
+        units: me.units(),
+        zone: me.zone(),
+        origin: me.origin.clone(),
+        now: app.clock.now(),
+    }
 }
 
-impl Reader {
-    fn of(me: &CurrentUser) -> Self {
-        Self { workroom: me.layout().workroom, units: me.units(), zone: me.zone(), origin: me.origin.clone() }
-    }
-
-    /// The day it is, written out.
-    fn printed(&self, app: &App) -> String {
-        dates::day(app.clock.now().to_zoned_datetime(self.zone.clone()).date())
-    }
+/// The rug that a paper is asked for, where it may be shown to whoever asks.
+async fn rug_of(read: &mut Read, me: &CurrentUser, id: RugId) -> Result<Rug> {
+    read.rug(id).await?.filter(|rug| me.may_see(rug.weaver_id)).ok_or_else(RugId::none)
 }
 
 impl From<PaperError> for Error {

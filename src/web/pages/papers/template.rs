@@ -1,13 +1,14 @@
 //! Nail templates: of a frame that is to be built, and of one that is there.
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::{App, CurrentUser, Error, Print, QueryData, Reader, Result, file};
+use super::{App, CurrentUser, Error, Print, QueryData, Result, file, reader};
 use crate::pdf::{NailRow, NailTemplate};
 use crate::planning::frame::size_words;
 use crate::planning::{Frame, FrameSizes};
-use crate::store::FrameId;
+use crate::store::{FrameId, Read};
+use crate::web::http::id::{Id, PathId as _};
 use crate::web::pages::build::laid_out;
 
 pub(super) async fn of_wish(State(app): State<App>, me: CurrentUser, asked: QueryData) -> Result<Response> {
@@ -20,7 +21,7 @@ pub(super) async fn of_wish(State(app): State<App>, me: CurrentUser, asked: Quer
         let to = format!("/frames/build?{}", form.serialize(&["size"]));
         return Ok((StatusCode::SEE_OTHER, Redirect::to(&to)).into_response());
     };
-    let (reader, wish, frame) = (Reader::of(&me), built.wish, built.frame);
+    let (reader, wish, frame) = (reader(&app, &me), built.wish, built.frame);
     let name = size_words(wish.width, wish.span, frame.rows[0].len() as i64, units);
     let end_member = frame.end_member;
     let template = NailTemplate {
@@ -31,7 +32,7 @@ pub(super) async fn of_wish(State(app): State<App>, me: CurrentUser, asked: Quer
         span: wish.span,
         diagonal: None,
         nail: wish.nail,
-        foot: &format!("{}, printed {}.", reader.workroom, reader.printed(&app)),
+        foot: &format!("{}, printed {}.", reader.workroom, reader.printed()),
         units,
     };
     Ok(file(&format!("nail template {name}"), template.pdf(size)?))
@@ -40,11 +41,11 @@ pub(super) async fn of_wish(State(app): State<App>, me: CurrentUser, asked: Quer
 pub(super) async fn of_frame(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    mut read: Read,
+    Id(id): Id<FrameId>,
     asked: QueryData,
 ) -> Result<Response> {
-    let id: FrameId = id.parse().map_err(|_| Error::NotFound("frame"))?;
-    let frame = app.store.read().await?.frame(id).await?.ok_or(Error::NotFound("frame"))?;
+    let frame = read.frame(id).await?.ok_or_else(FrameId::none)?;
     let (units, f) = (me.units(), &frame.fields);
     let fault = |e: &dyn std::fmt::Display| Error::Internal(format!("frame {id} can't be: {e}"));
     let sizes = FrameSizes {
@@ -59,7 +60,7 @@ pub(super) async fn of_frame(
         .and_then(|frame| f.nail_rows.places(&frame, units).map_err(|e| fault(&e)))?;
     let (rows, long) = NailRow::of(&places);
     let name = size_words(f.width_nm, f.span_nm, f.nails, units);
-    let reader = Reader::of(&me);
+    let reader = reader(&app, &me);
     let template = NailTemplate {
         name: &format!("Frame {}, {name}", f.tag),
         rows: &rows,
@@ -68,7 +69,7 @@ pub(super) async fn of_frame(
         span: f.span_nm,
         diagonal: None,
         nail: crate::optimize::new_frame::Wish::usual(f.width_nm, f.span_nm).nail,
-        foot: &format!("{}, printed {}.", reader.workroom, reader.printed(&app)),
+        foot: &format!("{}, printed {}.", reader.workroom, reader.printed()),
         units,
     };
     let size = Print::of(&me, asked).size;
