@@ -10,6 +10,7 @@ pub mod optimize;
 pub mod pdf;
 pub mod planning;
 pub mod secrets;
+mod server;
 mod services;
 pub mod store;
 pub mod tables;

@@ -13,12 +13,11 @@ use std::process::ExitCode;
 
 use jiff::Timestamp;
 
-use super::serve;
 use crate::clock::Clock;
 use crate::secrets;
+use crate::server::{App, Config, bind, until_stopped};
 use crate::store::people::Role;
 use crate::store::{Actor, Place, Store};
-use crate::web::{App, Config};
 
 #[derive(clap::Args)]
 pub(super) struct Args {
@@ -42,7 +41,7 @@ pub(super) async fn run(args: Args) -> anyhow::Result<ExitCode> {
         None => Place::Dir(fresh_directory(args.data)?),
     };
     // An address that is taken is said before anything is made.
-    let listener = serve::bind(args.listen).await?;
+    let listener = bind(args.listen).await?;
     let base = format!("http://{}", listener.local_addr()?);
     let store = Store::open(&place).await?;
     if store.read().await?.workroom().await?.is_some() {
@@ -56,7 +55,7 @@ pub(super) async fn run(args: Args) -> anyhow::Result<ExitCode> {
     for (role, path) in fill(&app.store, app.clock.now()).await? {
         println!("{role:<12}{base}{path}");
     }
-    serve::until_stopped(app, None, listener).await?;
+    until_stopped(app, None, listener).await?;
     Ok(ExitCode::SUCCESS)
 }
 

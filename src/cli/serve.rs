@@ -1,20 +1,13 @@
 //! `serve`: the workroom's service.
 use std::net::SocketAddr;
 use std::process::ExitCode;
-use std::time::Duration;
-
-use anyhow::Context as _;
-use tokio::net::TcpListener;
 
 use super::DatabaseArgs;
 use crate::clock::Clock;
-use crate::notify::{Dispatcher, Mail, PATIENCE};
+use crate::notify::{Mail, PATIENCE};
 use crate::secrets;
+use crate::server::{App, Config, bind, until_stopped};
 use crate::store::{Actor, Store};
-use crate::web::{App, Config, service};
-
-/// How often the courier of notices looks for something to carry.
-const BETWEEN_ROUNDS: Duration = Duration::from_secs(5);
 
 #[derive(clap::Args)]
 pub(super) struct Args {
@@ -71,11 +64,6 @@ pub(super) async fn run(args: Args) -> anyhow::Result<ExitCode> {
     Ok(ExitCode::SUCCESS)
 }
 
-/// Listens, or says why not.
-pub(super) async fn bind(address: SocketAddr) -> anyhow::Result<TcpListener> {
-    TcpListener::bind(address).await.with_context(|| format!("can't listen on {address}"))
-}
-
 /// Before the workroom is set up, prints a link that works once; each start makes a new one.
 async fn offer_setup(app: &App, base: &str) -> anyhow::Result<()> {
     if app.store.read().await?.workroom().await?.is_some() {
@@ -87,32 +75,4 @@ async fn offer_setup(app: &App, base: &str) -> anyhow::Result<()> {
     tx.commit().await?;
     println!("Nobody is here yet. Set up the workroom with this link; it works once:\n{base}/setup/{secret}");
     Ok(())
-}
-
-/// Serves until the process is told to stop, then finishes what is going on.
-///
-/// Notices are carried meanwhile. One that is on its way when the program stops is tried again when it starts.
-pub(super) async fn until_stopped(app: App, mail: Option<Mail>, listener: TcpListener) -> anyhow::Result<()> {
-    let store = app.store.clone();
-    let inside = app.config.private_receivers;
-    let dispatcher = Dispatcher::new(store.clone(), app.clock.clone(), inside, mail, PATIENCE)?;
-    let carrying = tokio::spawn(dispatcher.run(BETWEEN_ROUNDS));
-    let pages = service(app).into_make_service_with_connect_info::<SocketAddr>();
-    axum::serve(listener, pages).with_graceful_shutdown(stopped()).await?;
-    carrying.abort();
-    store.close().await;
-    Ok(())
-}
-
-async fn stopped() {
-    let interrupted = tokio::signal::ctrl_c();
-    #[cfg(unix)]
-    {
-        use tokio::signal::unix::{SignalKind, signal};
-        if let Ok(mut terminated) = signal(SignalKind::terminate()) {
-            tokio::select! { _ = interrupted => (), _ = terminated.recv() => () }
-            return;
-        }
-    }
-    let _ = interrupted.await;
 }

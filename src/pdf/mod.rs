@@ -4,6 +4,7 @@ pub(crate) mod kept;
 mod layout;
 mod papers;
 
+pub use crate::services::paper_data::Label;
 pub use layout::flow::{Foot, Paper};
 pub use layout::hatch::Hatch;
 pub use layout::sheet::{MARGIN, Size, TextBox, UnknownSize};
@@ -11,7 +12,6 @@ pub use layout::table::{Column, TICK};
 pub use layout::text::{Weight, shortened, width, wrap};
 pub use papers::bands::{Coloured, spread};
 pub use papers::change_tape::{ChangeTape, Target};
-pub use crate::services::paper_data::Label;
 pub use papers::labels::{Grid, Labels};
 pub use papers::loan_slip::{CARRYING, LoanSlip};
 pub use papers::nail_template::{NailRow, NailTemplate};

@@ -9,7 +9,7 @@ use crate::support::rust::{Source, flat, sources};
 
 /// Each room, the rooms that it may call, and whether it is pure: knows no database, web, clock, file, network, environment or
 /// chance.
-const ROOMS: [(&str, &[&str], bool); 14] = [
+const ROOMS: [(&str, &[&str], bool); 15] = [
     ("units", &[], true),
     ("planning", &["units"], true),
     ("optimize", &["units", "planning"], true),
@@ -30,11 +30,12 @@ const ROOMS: [(&str, &[&str], bool); 14] = [
         ],
         false,
     ),
+    ("server", &["clock", "store", "notify", "web"], false),
     (
         "cli",
         &[
             "units", "planning", "optimize", "drawing", "calendar", "tables", "clock", "secrets", "store",
-            "pdf", "notify", "services", "web",
+            "pdf", "notify", "services", "server",
         ],
         false,
     ),

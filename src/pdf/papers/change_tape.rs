@@ -8,8 +8,8 @@ use crate::pdf::layout::lanes::{Lane, WIDE};
 use crate::pdf::layout::sheet::{Part, Size};
 use crate::pdf::layout::text::{POINT, Weight, shortened, width};
 use crate::planning::Plan;
-use crate::units::{Length, Units};
 use crate::units::isolated;
+use crate::units::{Length, Units};
 
 /// Where a stretch of work should end.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,9 +1,9 @@
 //! Labels on sheets of the user's own measures: tags for bundles and frames, each with a QR code and its name in big type; and
 //! care labels for finished rugs.
-use crate::pdf::{Label, PaperError};
 use crate::pdf::layout::flow::{Foot, Paper};
 use crate::pdf::layout::sheet::{MARGIN, Part, Size};
 use crate::pdf::layout::text::{POINT, Weight, shortened, width, wrap};
+use crate::pdf::{Label, PaperError};
 use crate::units::isolated;
 
 /// How labels stand on their sheet, in millimetres.

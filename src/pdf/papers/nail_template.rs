@@ -6,8 +6,8 @@ use crate::pdf::layout::lanes::Lane;
 use crate::pdf::layout::sheet::Size;
 use crate::pdf::layout::text::Weight;
 use crate::planning::warp::nail_rows::Places;
-use crate::units::{Length, Units};
 use crate::units::isolated;
+use crate::units::{Length, Units};
 
 /// One row of nails, along its member.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -61,7 +61,8 @@ impl PullSheet<'_> {
             Column::words("Done"),
         ];
         let row = |p: &Promise| {
-            let part = if p.part.warp { "warp".to_owned() } else { isolated(&p.part.colour_name.to_lowercase()) };
+            let part =
+                if p.part.warp { "warp".to_owned() } else { isolated(&p.part.colour_name.to_lowercase()) };
             let broken = if p.broken().is_some() { ". Not there any more: ask first" } else { "" };
             vec![
                 p.tag.to_string(),

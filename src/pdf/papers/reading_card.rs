@@ -45,7 +45,8 @@ impl ReadingCard<'_> {
         let title = format!("Reading card, {}", rug.fields.name);
         let mut paper = Paper::new(&title, size, false, points, Foot { text, bars: false });
         paper.stacked = large;
-        let tag = rug.frame_tag.as_ref().map_or_else(String::new, |tag| format!(" · frame {}", isolated(tag)));
+        let tag =
+            rug.frame_tag.as_ref().map_or_else(String::new, |tag| format!(" · frame {}", isolated(tag)));
         paper.head(
             &format!("{} · Reading card", isolated(self.workroom)),
             &isolated(&rug.fields.name),

@@ -159,7 +159,8 @@ impl WarpCard<'_> {
 
     fn under(&self) -> String {
         let (rug, plan, units) = (self.rug, self.plan, self.units);
-        let frame = rug.frame_tag.as_ref().map_or_else(String::new, |tag| format!(" · frame {}", isolated(tag)));
+        let frame =
+            rug.frame_tag.as_ref().map_or_else(String::new, |tag| format!(" · frame {}", isolated(tag)));
         format!(
             "{} · {} × {} woven{frame}, span {}, {} nails per end, {} rods of {} or more",
             isolated(&rug.weaver),
@@ -256,8 +257,11 @@ impl WarpCard<'_> {
 
     fn cloth(&self) -> String {
         let one = |p: &Promise| {
-            let part =
-                if p.part.warp { "the warp".to_owned() } else { isolated(&p.part.colour_name.to_lowercase()) };
+            let part = if p.part.warp {
+                "the warp".to_owned()
+            } else {
+                isolated(&p.part.colour_name.to_lowercase())
+            };
             let colour = isolated(&p.bundle_colour.to_lowercase());
             format!("Bundle {}, {colour}, for {part}: {}", p.tag, p.promised_mg.show(self.units))
         };
