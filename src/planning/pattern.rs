@@ -32,7 +32,7 @@ impl Band {
 }
 
 /// Where the weaving begins.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, Hash)]
 #[serde(rename_all = "snake_case")]
 pub enum WovenFrom {
     /// At the start, and on to the other end.

@@ -12,6 +12,7 @@ use crate::store::rugs::{Colour, RugBand, RugFields};
 use crate::units::{Length, Units};
 
 /// A rug as `planning` takes it, with its own list of colours.
+#[derive(Clone)]
 pub struct RugInput {
     pub spec: RugSpec,
     /// By [`ColourId`].

@@ -1,18 +1,24 @@
 //! The plan of a stored rug, by what the class has learnt and by its own log, and where it stands.
+use std::sync::{Arc, LazyLock};
+
+use moka::sync::Cache;
+
 use super::learning::{Learning, entries};
 use crate::planning::Plan;
 use crate::planning::progress::{Progress, measured_by};
 use crate::planning::sufficiency::{Sufficiency, sufficiency};
 use crate::services::{Error, Result};
-use crate::store::rugs::Rug;
+use crate::store::rugs::cloth::MeasuredCloth;
 use crate::store::rugs::log::LogEntry;
+use crate::store::rugs::{Rug, RugBand, RugFields};
 use crate::store::terms::Meeting;
-use crate::store::{Instant, Read};
+use crate::store::{Instant, PersonId, Read};
 use crate::units::Units;
 
 use super::rug_input::{CantPlan, RugInput, measured};
 
 /// A stored rug with its plan and where it stands.
+#[derive(Clone)]
 pub struct RugPlan {
     pub planned: RugInput,
     pub plan: Plan,
@@ -20,6 +26,7 @@ pub struct RugPlan {
 }
 
 /// Where a rug stands by its log.
+#[derive(Clone)]
 pub struct RugStatus {
     pub progress: Progress,
     pub sufficiency: Vec<Sufficiency>,
@@ -27,27 +34,62 @@ pub struct RugStatus {
     pub last: Option<Instant>,
 }
 
+/// All that a plan follows from. A rug's revision would not do: what a bundle weighed, and what is logged, is not of the rug.
+#[derive(PartialEq, Eq, Hash)]
+struct Origin {
+    fields: RugFields,
+    bands: Vec<RugBand>,
+    measured: Vec<MeasuredCloth>,
+    weaver: PersonId,
+    log: Vec<LogEntry>,
+    /// The revision of what the class has learnt.
+    learning: u64,
+    units: Units,
+}
+
+/// Plans by what they follow from: a class looks at the same ones all evening. Several copies of the program over one database
+/// agree without talking, since what changes is another key. About 20 kB each.
+static PLANS: LazyLock<Cache<Origin, Arc<RugPlan>>> = LazyLock::new(|| Cache::new(1000));
+
 /// The plan of a stored rug by what the class has learnt and what its own log says, and where it stands. What is stored was
 /// planned before it was kept, so a refusal here is a fault of ours.
-pub fn plan_of(rug: &Rug, learning: &Learning, log: &[LogEntry], units: Units) -> Result<RugPlan> {
-    let fault = |e: CantPlan| Error::Fault(format!("rug {} can't be planned: {e}", rug.id));
-    let mut planned = RugInput::of(&rug.fields, &rug.bands, units).map_err(|e| fault(e.into()))?;
+pub fn plan_of(rug: &Rug, learning: &Learning, log: &[LogEntry], units: Units) -> Result<Arc<RugPlan>> {
+    let origin = Origin {
+        fields: rug.fields.clone(),
+        bands: rug.bands.clone(),
+        measured: rug.measured.clone(),
+        weaver: rug.weaver_id,
+        log: log.to_vec(),
+        learning: learning.revision,
+        units,
+    };
+    if let Some(plan) = PLANS.get(&origin) {
+        return Ok(plan);
+    }
+    let plan = worked_out(rug, learning, log, units);
+    let plan = Arc::new(plan.map_err(|e| Error::Fault(format!("rug {} can't be planned: {e}", rug.id)))?);
+    PLANS.insert(origin, Arc::clone(&plan));
+    Ok(plan)
+}
+
+fn worked_out(rug: &Rug, learning: &Learning, log: &[LogEntry], units: Units) -> Result<RugPlan, CantPlan> {
+    let mut planned = RugInput::of(&rug.fields, &rug.bands, units)?;
     learning.apply_learned(&mut planned, rug.weaver_id, units);
     planned.spec.known.extend(measured(&rug.fields, &rug.measured, units));
     let entries = entries(log, &planned.colours);
     planned.spec = measured_by(&planned.spec, &entries, units);
-    let plan = planned.plan(units).map_err(|e| fault(e.into()))?;
+    let plan = planned.plan(units)?;
     let spec = &planned.spec;
     let standing = RugStatus {
-        progress: Progress::of(spec, &plan, &entries, units).map_err(|e| fault(e.into()))?,
-        sufficiency: sufficiency(spec, &plan, &entries, units).map_err(|e| fault(e.into()))?,
+        progress: Progress::of(spec, &plan, &entries, units)?,
+        sufficiency: sufficiency(spec, &plan, &entries, units)?,
         last: log.iter().rev().find(|entry| entry.counts()).map(|entry| entry.at),
     };
     Ok(RugPlan { planned, plan, standing })
 }
 
 /// The rug's plan by what the class has learnt and by its own log, and that log.
-pub async fn load(read: &mut Read, rug: &Rug, units: Units) -> Result<(RugPlan, Vec<LogEntry>)> {
+pub async fn load(read: &mut Read, rug: &Rug, units: Units) -> Result<(Arc<RugPlan>, Vec<LogEntry>)> {
     let log = read.rug_log(rug.id).await?;
     let learning = Learning::load(read).await?;
     Ok((plan_of(rug, &learning, &log, units)?, log))

@@ -57,7 +57,7 @@ column!(Instant, i64, |value| value.0.as_microsecond(), |raw| Timestamp::from_mi
     .map_err(Into::into));
 
 /// An instant, to whole microseconds UTC.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Instant(pub Timestamp);
 
 impl From<Timestamp> for Instant {

@@ -1,4 +1,6 @@
 //! What a rug's papers say: warp card, change tape, reading card.
+use std::sync::Arc;
+
 use super::{Printed, Reader};
 use crate::services::learning::Learning;
 use crate::services::rug_calendar::Calendar;
@@ -13,14 +15,14 @@ use crate::store::{Read, TermId};
 /// A rug with all that its papers say.
 pub struct RugPaper {
     pub rug: Rug,
-    pub known: RugPlan,
+    pub known: Arc<RugPlan>,
     pub calendar: Calendar,
     /// Cloth from the shelf that is promised to it.
     pub promises: Vec<Promise>,
 }
 
 impl RugPaper {
-    fn of(reader: &Reader, rug: Rug, known: RugPlan, meetings: &[Meeting], promises: Vec<Promise>) -> Self {
+    fn of(reader: &Reader, rug: Rug, known: Arc<RugPlan>, meetings: &[Meeting], promises: Vec<Promise>) -> Self {
         let calendar = Calendar::of(&rug, &known, meetings, reader.now, &reader.zone, reader.units);
         Self { rug, known, calendar, promises }
     }

@@ -20,7 +20,7 @@ string_enum! {
 }
 
 /// One of a rug's cloths, and how the bundle it is measured from was weighed.
-#[derive(Clone, Debug, PartialEq, Eq, FromRow)]
+#[derive(Clone, Debug, PartialEq, Eq, FromRow, Hash)]
 pub struct MeasuredCloth {
     /// Whose.
     pub rug_id: RugId,

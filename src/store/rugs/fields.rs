@@ -9,7 +9,7 @@ use crate::store::TermId;
 use crate::units::{Length, Mass};
 
 /// How a rug is wound and woven; by default as the trade usually does it, over all nails of equal rows.
-#[derive(Clone, Debug, PartialEq, FromRow)]
+#[derive(Clone, Debug, PartialEq, FromRow, Eq, Hash)]
 pub struct Making {
     /// How the frame's nail rows stand to each other.
     pub nail_rows: NailRows,
@@ -33,7 +33,7 @@ impl Default for Making {
 }
 
 /// What a weaver chooses for a rug.
-#[derive(Clone, Debug, PartialEq, FromRow)]
+#[derive(Clone, Debug, PartialEq, FromRow, Eq, Hash)]
 pub struct RugFields {
     /// What it is called.
     pub name: String,
@@ -86,7 +86,7 @@ pub struct Colour {
 }
 
 /// A band of a rug: its height and the colours of its two strands.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct RugBand {
     /// Along the warp.
     pub height: Length,

@@ -9,7 +9,7 @@ use crate::store::{Error, LogId, RugId, TermId};
 use crate::units::{Length, Mass};
 
 /// What an entry says; one figure at least.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]
 pub struct LogFields {
     /// Rows woven so far.
     pub rows: Option<i64>,
@@ -22,7 +22,7 @@ pub struct LogFields {
 }
 
 /// One entry of a rug's log.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct LogEntry {
     /// Its id.
     pub id: LogId,

@@ -8,7 +8,7 @@ use crate::store::{Error, PersonId, RugId};
 use crate::units::{Length, Mass};
 
 /// What a finished rug took, as far as somebody said so.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, FromRow)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, FromRow, Hash)]
 pub struct ResultFields {
     /// Rows.
     pub rows_woven: Option<i64>,
@@ -32,7 +32,7 @@ impl ResultFields {
 }
 
 /// A finished rug with what it took.
-#[derive(Clone, Debug, FromRow)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash, FromRow)]
 pub struct RugResult {
     /// Whose it is.
     pub weaver_id: PersonId,

@@ -62,7 +62,7 @@ pub(in crate::web) async fn known(
 ) -> Result<(RugPlan, Vec<LogEntry>)> {
     let log = read.rug_log(rug.id).await?;
     let learning = Learning::load(read).await?;
-    Ok((plan_of(rug, &learning, &log, units)?, log))
+    Ok((std::sync::Arc::unwrap_or_clone(plan_of(rug, &learning, &log, units)?), log))
 }
 
 const WHAT: Error = Error::NotFound("rug");
