@@ -22,7 +22,13 @@ pub struct RugPaper {
 }
 
 impl RugPaper {
-    fn of(reader: &Reader, rug: Rug, known: Arc<RugPlan>, meetings: &[Meeting], promises: Vec<Promise>) -> Self {
+    fn of(
+        reader: &Reader,
+        rug: Rug,
+        known: Arc<RugPlan>,
+        meetings: &[Meeting],
+        promises: Vec<Promise>,
+    ) -> Self {
         let calendar = Calendar::of(&rug, &known, meetings, reader.now, &reader.zone, reader.units);
         Self { rug, known, calendar, promises }
     }

@@ -201,6 +201,11 @@ async fn promise(world: &World, bundle: &str, rugs: &[(&str, &str)]) -> String {
 
 /// Who left and whose link was replaced also have rugs, loans and calendars.
 pub async fn class() -> Class {
+    class_with(0).await
+}
+
+/// The same, and so many weavers more with all that is theirs, and as many bundles, promises and terms.
+pub async fn class_with(more: usize) -> Class {
     // In Auckland it is one o'clock on Thursday the 8th when the fixtures' clock stands at noon on the 7th.
     let world = World::with(thrumhall::web::Config::default()).await;
     let mut tx = world.store().write(Actor { person: None, at: noon() }).await.unwrap();
@@ -227,6 +232,11 @@ pub async fn class() -> Class {
     let mut bea = making.weaver("Bea", "Brackett").await;
     let cleo = making.weaver("Cleo", "Danforth").await;
     let dora = making.weaver("Dora", "Ellery").await;
+    let mut others = Vec::new();
+    for n in 0..more {
+        // A mark lives as long as the tests do.
+        others.push(making.weaver("Other", format!("Number{n}").leak()).await);
+    }
 
     let sheet = [
         ("kind", "percale"),
@@ -244,6 +254,13 @@ pub async fn class() -> Class {
     let bundle = weighed.to().strip_prefix("/cloth/weigh-in?done=").unwrap().to_owned();
     let rugs = [(ana.rugs[1].as_str(), ana.mark), (bea.rugs[1].as_str(), bea.mark)];
     let share_out = promise(&world, &bundle, &rugs).await;
+    for other in &others {
+        let weighed = volunteer.post("/cloth/weigh-in", &sheet).await;
+        let bundle = weighed.to().strip_prefix("/cloth/weigh-in?done=").unwrap().to_owned();
+        promise(&world, &bundle, &[(other.rugs[1].as_str(), other.mark)]).await;
+        let name = ("name", other.mark);
+        instructor.post("/terms", &[&[name], &fields[1..]].concat()).await.is(303);
+    }
     for promise in world.store().read().await.unwrap().promises().await.unwrap() {
         let hers = if promise.part.rug_id.to_string() == ana.rugs[1] { &mut ana } else { &mut bea };
         hers.promise = promise.id.to_string();

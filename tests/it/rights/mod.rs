@@ -6,6 +6,7 @@ mod class;
 mod forms;
 mod kept;
 mod looks;
+mod one_view;
 mod reading;
 mod routes;
 mod secrets;

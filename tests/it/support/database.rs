@@ -172,13 +172,21 @@ impl Database {
         Some(Self { store, behind: Behind::Pg(guard) })
     }
 
-    /// The same database, opened once more, as a second copy of the program would.
-    pub async fn open_again(&self) -> Store {
-        let place = match &self.behind {
+    fn place(&self) -> Place {
+        match &self.behind {
             Behind::Lite(dir) => Place::Dir(dir.path().to_path_buf()),
             Behind::Pg(guard) => Place::Url(address_of(&guard.0)),
-        };
-        Store::open(&place).await.unwrap()
+        }
+    }
+
+    /// The same database, opened once more, as a second copy of the program would.
+    pub async fn open_again(&self) -> Store {
+        Store::open(&self.place()).await.unwrap()
+    }
+
+    /// The same by a single connection: whoever holds it and wants another one waits in vain.
+    pub async fn by_one_connection(&self) -> Store {
+        Store::connect_at_most(&self.place(), 1).await.unwrap()
     }
 
     /// The file behind, on SQLite.

@@ -1,0 +1,118 @@
+//! A request gets by with one connection, and with a number of statements that doesn't grow with the class.
+use std::collections::BTreeMap;
+use std::fmt::Debug;
+use std::sync::{Arc, Mutex};
+
+use thrumhall::store::TRANSACTIONS;
+use thrumhall::web::{App, Config, service};
+use tracing::field::{Field, Visit};
+use tracing::{Event, Subscriber};
+use tracing_subscriber::layer::{Context, Layer, SubscriberExt as _};
+
+use super::acts::form;
+use super::class::{Class, class_with, pairs};
+use super::routes::{addresses, routes};
+use crate::support::browser::Browser;
+
+/// The transactions that ended since it was last asked: the kind of each, and its statements.
+#[derive(Clone, Default)]
+struct Log(Arc<Mutex<Vec<(String, u64)>>>);
+
+impl<S: Subscriber> Layer<S> for Log {
+    fn on_event(&self, event: &Event<'_>, _: Context<'_, S>) {
+        if event.metadata().target() == TRANSACTIONS {
+            let mut seen = Seen::default();
+            event.record(&mut seen);
+            self.0.lock().unwrap().push((seen.kind, seen.statements));
+        }
+    }
+}
+
+impl Log {
+    fn take(&self) -> Vec<(String, u64)> {
+        std::mem::take(&mut self.0.lock().unwrap())
+    }
+}
+
+#[derive(Default)]
+struct Seen {
+    kind: String,
+    statements: u64,
+}
+
+impl Visit for Seen {
+    fn record_u64(&mut self, field: &Field, value: u64) {
+        if field.name() == "statements" {
+            self.statements = value;
+        }
+    }
+
+    fn record_str(&mut self, field: &Field, value: &str) {
+        if field.name() == "kind" {
+            value.clone_into(&mut self.kind);
+        }
+    }
+
+    fn record_debug(&mut self, _: &Field, _: &dyn Debug) {}
+}
+
+/// A page reads in the snapshot in which it was found out who asks. An act has one that is over before its change begins; and
+/// whose form leads to a long search is looked at again when the search is done.
+const PAGE: &[&str] = &["read"];
+
+/// What each route did, by its method and path: the transactions of each request, in the order of the addresses.
+type Done = BTreeMap<String, Vec<Vec<(String, u64)>>>;
+
+/// Asks for every page, then does every act, all over a single connection.
+async fn walk(class: &Class, log: &Log) -> Done {
+    let store = class.world.database.by_one_connection().await;
+    let router = service(App::new(store, class.world.clock.clone(), Config::default()));
+    let over = |browser: &Browser| {
+        let mut other = Browser::at(router.clone());
+        other.cookie.clone_from(&browser.cookie);
+        other
+    };
+    let mut done = Done::new();
+    for method in ["GET", "POST"] {
+        for (_, route) in routes(method) {
+            // Who signs out has nothing to do afterwards.
+            if route == "/sign-out" {
+                continue;
+            }
+            for (mark, address) in addresses(class, route) {
+                let mut browser = over(&class.instructor);
+                log.take();
+                let page = match method {
+                    "GET" => browser.get(&address).await,
+                    _ => browser.post(&address, &pairs(&form(class, route, mark))).await,
+                };
+                assert!(!page.status.is_server_error(), "{method} {address}: {}\n{}", page.status, page.text);
+                done.entry(format!("{method} {route}")).or_default().push(log.take());
+            }
+        }
+    }
+    done
+}
+
+#[tokio::test]
+async fn a_request_takes_one_connection_and_statements_that_do_not_grow_with_the_class() {
+    let log = Log::default();
+    let _guard = tracing::subscriber::set_default(tracing_subscriber::registry().with(log.clone()));
+    let small = walk(&class_with(0).await, &log).await;
+    let large = walk(&class_with(36).await, &log).await;
+    let mut wrong = Vec::new();
+    for (route, requests) in &small {
+        let kinds = |one: &Vec<(String, u64)>| one.iter().map(|(kind, _)| kind.clone()).collect::<Vec<_>>();
+        for (n, request) in requests.iter().enumerate() {
+            let kinds = kinds(request);
+            if route.starts_with("GET") && !(kinds.is_empty() || kinds == PAGE) {
+                wrong.push(format!("{route}: {kinds:?}"));
+            }
+            let in_large = &large[route][n];
+            if request != in_large {
+                wrong.push(format!("{route}: {request:?} in the small class, {in_large:?} in the large one"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
