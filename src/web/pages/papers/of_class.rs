@@ -8,9 +8,10 @@ use crate::pdf::{Grid, Label, Labels, LoanSlip, PullSheet, Size, WallSheet};
 use crate::services::rug_input::RugInput;
 use crate::store::loans::Loan;
 use crate::store::rugs::{Rug, RugState};
-use crate::store::{LoanId, TermId};
+use crate::store::{LoanId, RugId, TermId};
 use crate::units::Length;
 use crate::units::dates;
+use crate::web::http::id::Id;
 use crate::web::pages::rugs;
 use crate::web::pages::timetable::page::Wall;
 
@@ -157,10 +158,10 @@ pub(super) async fn slip(
 pub(super) async fn care_of_rug(
     State(app): State<App>,
     me: CurrentUser,
-    path: Path<String>,
+    Id(id): Id<RugId>,
     asked: QueryData,
 ) -> Result<Response> {
-    let rug = rugs::load(&mut app.store.read().await?, &me, path).await?;
+    let rug = rugs::load(&mut app.store.read().await?, &me, id).await?;
     let size = Print::of(&me, asked).size;
     let name = format!("care labels {}", rug.fields.name);
     Ok(file(&name, care_labels(&Reader::of(&me), &[rug], size)?))

@@ -8,11 +8,12 @@ use crate::pdf::{ChangeTape, Coloured, PaperError, ReadingCard, Size, Target, Wa
 use crate::services::learning::Learning;
 use crate::services::rug_calendar::Calendar;
 use crate::services::rug_plan::{RugPlan, plan_of};
-use crate::store::TermId;
 use crate::store::cloth::promises::Promise;
 use crate::store::rugs::Rug;
 use crate::store::rugs::log::LogEntry;
 use crate::store::terms::Meeting;
+use crate::store::{RugId, TermId};
+use crate::web::http::id::Id;
 use crate::web::http::state::one_at_a_time;
 use crate::web::pages::rugs;
 
@@ -176,10 +177,10 @@ pub async fn reading_card(app: &App, reader: &Reader, rug: Rug, size: Size, larg
 pub(super) async fn card(
     State(app): State<App>,
     me: CurrentUser,
-    path: Path<String>,
+    Id(id): Id<RugId>,
     asked: QueryData,
 ) -> Result<Response> {
-    let rug = rugs::load(&mut app.store.read().await?, &me, path).await?;
+    let rug = rugs::load(&mut app.store.read().await?, &me, id).await?;
     let (Print { size, large }, name) = (Print::of(&me, asked), format!("warp card {}", rug.fields.name));
     let pdf = cards(&app, &Reader::of(&me), vec![rug], None, size, large).await?;
     Ok(file(&name, pdf))
@@ -188,10 +189,10 @@ pub(super) async fn card(
 pub(super) async fn tape(
     State(app): State<App>,
     me: CurrentUser,
-    path: Path<String>,
+    Id(id): Id<RugId>,
     asked: QueryData,
 ) -> Result<Response> {
-    let rug = rugs::load(&mut app.store.read().await?, &me, path).await?;
+    let rug = rugs::load(&mut app.store.read().await?, &me, id).await?;
     let name = format!("change tape {}", rug.fields.name);
     let size = Print::of(&me, asked).size;
     Ok(file(&name, change_tape(&app, &Reader::of(&me), rug, size).await?))
@@ -200,10 +201,10 @@ pub(super) async fn tape(
 pub(super) async fn reading(
     State(app): State<App>,
     me: CurrentUser,
-    path: Path<String>,
+    Id(id): Id<RugId>,
     asked: QueryData,
 ) -> Result<Response> {
-    let rug = rugs::load(&mut app.store.read().await?, &me, path).await?;
+    let rug = rugs::load(&mut app.store.read().await?, &me, id).await?;
     let (Print { size, large }, name) = (Print::of(&me, asked), format!("reading card {}", rug.fields.name));
     Ok(file(&name, reading_card(&app, &Reader::of(&me), rug, size, large).await?))
 }

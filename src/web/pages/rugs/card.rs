@@ -1,7 +1,6 @@
 //! The warp card: one page of paper, Letter or A4, black and white first.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::response::{IntoResponse as _, Response};
+use axum::extract::State;
 
 use crate::drawing::qr;
 use crate::drawing::rug_face::Ink;
@@ -12,14 +11,16 @@ use crate::services::rug_calendar::Calendar;
 use crate::services::rug_plan::RugPlan;
 use crate::store::cloth::promises::Promise;
 use crate::store::rugs::{Colour, Rug};
+use crate::store::{Read, RugId};
 use crate::units::Units;
 use crate::units::dates;
+use crate::web::http::id::Id;
 use crate::web::pages::papers::printed::Printed;
 use crate::web::{App, CurrentUser, Layout, Result};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/card.html")]
-struct CardPage {
+pub(super) struct CardPage {
     layout: Layout,
     rug: Rug,
     plan: Plan,
@@ -50,15 +51,19 @@ impl CardPage {
     }
 }
 
-pub(super) async fn card(State(app): State<App>, me: CurrentUser, path: Path<String>) -> Result<Response> {
-    let mut read = app.store.read().await?;
-    let rug = super::load(&mut read, &me, path).await?;
+pub(super) async fn card(
+    State(app): State<App>,
+    me: CurrentUser,
+    mut read: Read,
+    Id(id): Id<RugId>,
+) -> Result<CardPage> {
+    let rug = super::load(&mut read, &me, id).await?;
     let meetings = super::meetings(&mut read, &rug).await?;
     let units = me.units();
     let (known, _) = super::known(&mut read, &rug, units).await?;
     let calendar = Calendar::of(&rug, &known, &meetings, app.clock.now(), &me.zone(), units);
     let RugPlan { planned, plan, .. } = known;
-    let page = CardPage {
+    Ok(CardPage {
         layout: me.layout(),
         calendar,
         picture: planned.picture(&plan, Face::Front, Ink::Hatch, "card")?,
@@ -69,6 +74,5 @@ pub(super) async fn card(State(app): State<App>, me: CurrentUser, path: Path<Str
         rug,
         plan,
         units,
-    };
-    Ok(page.into_response())
+    })
 }
