@@ -65,13 +65,13 @@ impl Outlook {
             }
             let own: Vec<LogEntry> = log.iter().filter(|entry| entry.rug_id == rug.id).cloned().collect();
             let known = plan_of(&rug, learning, &own, units)?;
-            let progress = &known.standing.progress;
-            for told in known.standing.sufficiency.iter().filter(|told| told.short()) {
+            let progress = &known.status.progress;
+            for told in known.status.sufficiency.iter().filter(|told| told.short()) {
                 outlook.short.push(Short {
                     id: rug.id,
                     rug: rug.fields.name.clone(),
                     weaver: rug.weaver.clone(),
-                    colour: known.planned.colours[usize::from(told.colour)].clone(),
+                    colour: known.input.colours[usize::from(told.colour)].clone(),
                     tone: tone(told.chance),
                     lasts: lasts(told.chance),
                     chance: told.chance,

@@ -52,14 +52,14 @@ impl Calendar {
         zone: &TimeZone,
         units: Units,
     ) -> Self {
-        let RugPlan { plan, standing, .. } = known;
-        let from = counted_from(rug, standing, now);
+        let RugPlan { plan, status, .. } = known;
+        let from = counted_from(rug, status, now);
         let left: Vec<(&Meeting, Minutes)> =
             meetings.iter().filter_map(|meeting| Some((meeting, left_of(meeting, from, zone)?))).collect();
         let minutes: Vec<Minutes> = left.iter().map(|(_, minutes)| *minutes).collect();
         let home = Minutes::new(rug.fields.home_minutes as f64);
         let slots = schedule::slots(&minutes, (home.get() > 0.0).then_some(home));
-        let steps = standing.progress.steps_left(plan);
+        let steps = status.progress.steps_left(plan);
         let placed = schedule::place(&steps, &slots);
         let when = |slot: Option<usize>| match slot {
             _ if left.is_empty() => String::new(),
@@ -91,7 +91,7 @@ impl Calendar {
             meetings: left.len(),
             last: left.last().map(|(meeting, _)| dates::short_day(meeting.on_day.0)),
             lacking: (lacking.get() >= 1.0 && !left.is_empty()).then(|| lacking.show()),
-            chance: room.map(|room| standing.progress.chance(room)),
+            chance: room.map(|room| status.progress.chance(room)),
             room,
         }
     }
@@ -103,8 +103,8 @@ impl Calendar {
 }
 
 /// From when on the time counts that a rug can be worked on.
-fn counted_from(rug: &Rug, standing: &RugStatus, now: Timestamp) -> Timestamp {
-    let since = standing.last.or(rug.on_frame_since).map(|at| at.0);
+fn counted_from(rug: &Rug, status: &RugStatus, now: Timestamp) -> Timestamp {
+    let since = status.last.or(rug.on_frame_since).map(|at| at.0);
     match rug.state {
         RugState::Planned => now,
         _ => since.unwrap_or(now),

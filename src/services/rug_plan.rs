@@ -20,9 +20,11 @@ use super::rug_input::{CantPlan, RugInput, measured};
 /// A stored rug with its plan and where it stands.
 #[derive(Clone)]
 pub struct RugPlan {
-    pub planned: RugInput,
+    /// As `planning` took it.
+    pub input: RugInput,
     pub plan: Plan,
-    pub standing: RugStatus,
+    /// Where it stands by its log.
+    pub status: RugStatus,
 }
 
 /// Where a rug stands by its log.
@@ -73,19 +75,19 @@ pub fn plan_of(rug: &Rug, learning: &Learning, log: &[LogEntry], units: Units) -
 }
 
 fn worked_out(rug: &Rug, learning: &Learning, log: &[LogEntry], units: Units) -> Result<RugPlan, CantPlan> {
-    let mut planned = RugInput::of(&rug.fields, &rug.bands, units)?;
-    learning.apply_learned(&mut planned, rug.weaver_id, units);
-    planned.spec.known.extend(measured(&rug.fields, &rug.measured, units));
-    let entries = entries(log, &planned.colours);
-    planned.spec = measured_by(&planned.spec, &entries, units);
-    let plan = planned.plan(units)?;
-    let spec = &planned.spec;
-    let standing = RugStatus {
+    let mut input = RugInput::of(&rug.fields, &rug.bands, units)?;
+    learning.apply_learned(&mut input, rug.weaver_id, units);
+    input.spec.known.extend(measured(&rug.fields, &rug.measured, units));
+    let entries = entries(log, &input.colours);
+    input.spec = measured_by(&input.spec, &entries, units);
+    let plan = input.plan(units)?;
+    let spec = &input.spec;
+    let status = RugStatus {
         progress: Progress::of(spec, &plan, &entries, units)?,
         sufficiency: sufficiency(spec, &plan, &entries, units)?,
         last: log.iter().rev().find(|entry| entry.counts()).map(|entry| entry.at),
     };
-    Ok(RugPlan { planned, plan, standing })
+    Ok(RugPlan { input, plan, status })
 }
 
 /// The rug's plan by what the class has learnt and by its own log, and that log.

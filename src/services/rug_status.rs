@@ -81,14 +81,14 @@ impl Shown {
         zone: &TimeZone,
         units: Units,
     ) -> Result<Self> {
-        let RugPlan { plan, standing: RugStatus { progress, sufficiency, last }, .. } = known;
+        let RugPlan { plan, status: RugStatus { progress, sufficiency, last }, .. } = known;
         let shelf = if sufficiency.iter().any(Sufficiency::short) { ready(read).await? } else { Vec::new() };
         let about = |rows: u32| {
             let (place, far) = plan.pattern.woven_to(rows);
             format!("{}{}", place.show(units), if far { " from the far end" } else { "" })
         };
         let colours = sufficiency.iter().map(|told| {
-            let colour = known.planned.colours[usize::from(told.colour)].clone();
+            let colour = known.input.colours[usize::from(told.colour)].clone();
             let mut advice = Vec::new();
             if told.short() {
                 if let Some(row) = told.runs_out {
@@ -126,7 +126,7 @@ impl Shown {
         let (rows, of) = (progress.rows, progress.rows_in_all);
         let (woven, length) = (progress.woven.show(units), plan.length.show(units));
         let names = |colours: [u16; 2]| {
-            let [first, other] = colours.map(|id| known.planned.colours[usize::from(id)].name.as_str());
+            let [first, other] = colours.map(|id| known.input.colours[usize::from(id)].name.as_str());
             if first == other { first.to_owned() } else { format!("{first} and {other}") }
         };
         let mut ends = 0;

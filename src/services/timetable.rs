@@ -292,7 +292,7 @@ fn kind_of(lengths: &[Length], rod: Length) -> Option<usize> {
 /// Time at the frame that is still to be spent: winding on, weaving, taking off. Strips are cut and joined before, and fringe
 /// and backing come after, without the frame.
 fn at_the_frame(known: &RugPlan, sure: bool) -> Minutes {
-    let progress = &known.standing.progress;
+    let progress = &known.status.progress;
     let weaving = if sure { progress.weave_left.p90 } else { progress.weave_left.expected };
     let around = progress.steps_left(&known.plan);
     let around = around.iter().filter(|step| matches!(step.kind, StepKind::WindOn | StepKind::TakeOff));

@@ -66,7 +66,7 @@ impl RugPaper {
 
     /// The names of its colours, by [`ColourId`](crate::planning::ColourId).
     pub fn colours(&self) -> Vec<String> {
-        self.known.planned.colours.iter().map(|colour| colour.name.clone()).collect()
+        self.known.input.colours.iter().map(|colour| colour.name.clone()).collect()
     }
 
     /// Its steps: when, and what.

@@ -48,7 +48,7 @@ pub async fn wanting(read: &mut Read, standing: &[Promise], units: Units) -> Res
 
 /// The warp, and the weft by colour: in all, and what is still to be found.
 fn needs_of(rug: &Rug, known: &RugPlan, log: &[LogEntry], standing: &[Promise]) -> (Mass, Vec<PartNeed>) {
-    let (plan, at) = (&known.plan, &known.standing);
+    let (plan, at) = (&known.plan, &known.status);
     let part = |warp, name: &str, hex: &str| RugPart {
         rug_id: rug.id,
         warp,
@@ -73,7 +73,7 @@ fn needs_of(rug: &Rug, known: &RugPlan, log: &[LogEntry], standing: &[Promise]) 
         *weft.entry(need.colour).or_insert(Mass::ZERO) += need.mass.p90;
     }
     for (id, take) in weft {
-        let colour = &known.planned.colours[usize::from(id)];
+        let colour = &known.input.colours[usize::from(id)];
         let part = part(false, &colour.name, &colour.hex);
         let weighed = at.sufficiency.iter().find(|told| told.colour == id);
         let wanted_mg = if let Some(told) = weighed {

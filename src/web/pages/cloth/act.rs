@@ -1,17 +1,18 @@
 //! What is done with a bundle: moved on, pulled, cut into strips, put back, scrapped, counted, and undone. Each act is
 //! one ledger entry, a cut one on each side.
-use axum::extract::{Path, State};
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::extract::State;
+use axum::response::Response;
 
 use super::bundle::BundlePage;
-use super::{App, CurrentUser, Form, FormData, Result, WHAT, bundle_id, reading};
+use super::{App, CurrentUser, Form, FormData, Result, reading};
 use crate::store::cloth::bundles::BundleState;
 use crate::store::cloth::cuts::CutFields;
 use crate::store::cloth::ledger::{Acted, Refusal, Weighing};
 use crate::store::{BundleId, EntryId, RequestKey, Write};
 use crate::units::{Length, Mass, Units};
+use crate::web::http::answer::{conflict, done, invalid};
 use crate::web::http::form::NOTE;
+use crate::web::http::id::{Id, PathId as _};
 
 /// An act that was understood.
 enum Act {
@@ -151,15 +152,14 @@ fn read_undo(form: &mut Form) -> Option<Act> {
 async fn act(
     app: App,
     me: CurrentUser,
-    id: String,
+    id: BundleId,
     posted: FormData,
     read: fn(&mut Form) -> Option<Act>,
 ) -> Result<Response> {
-    let id = bundle_id(&id)?;
     let mut form = posted.form_of(&me);
+    let mut tx = app.write(&me).await?;
     let Some(act) = read(&mut form) else {
-        let page = BundlePage::load(&app, &me, id, form).await?;
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+        return Ok(invalid(BundlePage::load(&mut tx, &me, id, form).await?));
     };
     let (said, field) = act.words();
     let to = match (&act, form.value("back")) {
@@ -167,13 +167,11 @@ async fn act(
         (_, "weigh-in") => format!("/cloth/weigh-in?said={said}&undone={id}"),
         _ => format!("/cloth/{id}?said={said}"),
     };
-    let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
     if let Some((leaves, all_the_same)) = act.leaves()
         && !form.ticked(all_the_same)
         && let Some(spare) = tx.unpromised(id).await?.filter(|spare| leaves > *spare)
     {
-        drop(tx);
         form.add_error(
             field,
             format!(
@@ -181,23 +179,18 @@ async fn act(
                 spare.show(me.units())
             ),
         );
-        let page = BundlePage::load(&app, &me, id, form).await?;
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+        return Ok(invalid(BundlePage::load(&mut tx, &me, id, form).await?));
     }
     match act.take(&mut tx, id, form.key).await? {
-        Ok(()) => {
-            tx.commit().await?;
-            Ok(Redirect::to(&to).into_response())
-        }
-        Err(Refusal::NoBundle) => Err(WHAT),
+        Ok(()) => done(tx, &to).await,
+        Err(Refusal::NoBundle) => Err(BundleId::none()),
         Err(refusal) => {
-            drop(tx);
             form.add_error(field, act.why_not(refusal, me.units()));
-            let status = match refusal {
-                Refusal::StateIs(_) | Refusal::Reversed => StatusCode::CONFLICT,
-                _ => StatusCode::UNPROCESSABLE_ENTITY,
-            };
-            Ok((status, BundlePage::load(&app, &me, id, form).await?).into_response())
+            let page = BundlePage::load(&mut tx, &me, id, form).await?;
+            Ok(match refusal {
+                Refusal::StateIs(_) | Refusal::Reversed => conflict(page),
+                _ => invalid(page),
+            })
         }
     }
 }
@@ -208,7 +201,7 @@ macro_rules! handlers {
         pub(super) async fn $name(
             State(app): State<App>,
             me: CurrentUser,
-            Path(id): Path<String>,
+            Id(id): Id<BundleId>,
             posted: FormData,
         ) -> Result<Response> {
             act(app, me, id, posted, $read).await

@@ -1,9 +1,8 @@
 //! A bundle's page: what is known of it, its ledger, and the forms for what may be done with it now.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
 use jiff::tz::TimeZone;
 
-use super::{App, CurrentUser, Error, Form, Layout, Result, WHAT, bundle_id};
+use super::{CurrentUser, Error, Form, Layout, Result};
 use crate::planning::weighed::Weighed;
 use crate::store::cloth::bundles::Bundle;
 use crate::store::cloth::ledger::{Entry, Reason};
@@ -12,6 +11,7 @@ use crate::store::workroom::Workroom;
 use crate::store::{BundleId, Instant, Read, RequestKey};
 use crate::units::dates;
 use crate::units::{Areal, Length, Mass, Units};
+use crate::web::http::id::{Id, PathId as _};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "cloth/bundle.html")]
@@ -31,16 +31,15 @@ pub(super) struct BundlePage {
 
 impl BundlePage {
     /// The page with a form on it, fresh or come back.
-    pub(super) async fn load(app: &App, me: &CurrentUser, id: BundleId, form: Form) -> Result<Self> {
-        let mut read = app.store.read().await?;
-        let bundle = read.bundle(id).await?.ok_or(WHAT)?;
+    pub(super) async fn load(read: &mut Read, me: &CurrentUser, id: BundleId, form: Form) -> Result<Self> {
+        let bundle = read.bundle(id).await?.ok_or_else(BundleId::none)?;
         let origin = match bundle.made_from {
             Some(from) => read.bundle(from).await?,
             None => None,
         };
         let ledger = read.ledger(id).await?;
         let workroom = read.workroom().await?.ok_or(Error::NotFound("workroom"))?;
-        let promises = open_promises(&mut read, id).await?;
+        let promises = open_promises(read, id).await?;
         let (units, zone) = (me.units(), me.zone());
         Ok(Self { layout: me.layout(), form, bundle, origin, workroom, ledger, promises, units, zone })
     }
@@ -199,11 +198,7 @@ fn strip([low, high]: [Areal; 2], mass: Mass, width: Length, units: Units) -> St
     format!("{length} of strip {} wide", width.show(units))
 }
 
-pub(super) async fn show(
-    State(app): State<App>,
-    me: CurrentUser,
-    Path(id): Path<String>,
-) -> Result<BundlePage> {
+pub(super) async fn show(me: CurrentUser, mut read: Read, Id(id): Id<BundleId>) -> Result<BundlePage> {
     let form = Form::blank(me.units());
-    BundlePage::load(&app, &me, bundle_id(&id)?, form).await
+    BundlePage::load(&mut read, &me, id, form).await
 }

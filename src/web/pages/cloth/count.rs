@@ -1,18 +1,19 @@
 //! The stocktake: begun for a part of the shelf, counted blind tag by tag by as many as like, closed with a reason for each
 //! difference.
 use askama_web::WebTemplate;
-use axum::extract::{Path, Query, State};
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::extract::{Query, State};
+use axum::response::Response;
 
-use super::{App, CurrentUser, Error, Form, FormData, Layout, Result, reading};
+use super::{App, CurrentUser, Form, FormData, Layout, Result, reading};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::Family;
 use crate::store::cloth::ledger::Weighing;
 use crate::store::cloth::stocktakes::{Counted, Difference, Stocktake};
-use crate::store::{BundleId, StocktakeId};
+use crate::store::{self, BundleId, Read, StocktakeId};
 use crate::units::dates;
 use crate::units::{Mass, Units};
+use crate::web::http::answer::{done, invalid};
+use crate::web::http::id::{Id, PathId as _};
 
 /// Why scale and ledger differ, in plain words: they become the entry's note.
 const REASONS: [(&str, &str); 5] = [
@@ -24,11 +25,6 @@ const REASONS: [(&str, &str); 5] = [
 ];
 /// How many earlier stocktakes are listed.
 const EARLIER: i64 = 12;
-const WHAT: Error = Error::NotFound("stocktake");
-
-fn id_of(text: &str) -> Result<StocktakeId> {
-    text.parse().map_err(|_| WHAT)
-}
 
 fn what(one: &Stocktake) -> String {
     match (one.kind, one.family) {
@@ -40,7 +36,7 @@ fn what(one: &Stocktake) -> String {
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "cloth/counts.html")]
-struct CountsPage {
+pub(super) struct CountsPage {
     layout: Layout,
     form: Form,
     kinds: Vec<(&'static str, &'static str)>,
@@ -50,8 +46,8 @@ struct CountsPage {
 }
 
 impl CountsPage {
-    async fn load(app: &App, me: &CurrentUser, form: Form) -> Result<Self> {
-        let all = app.store.read().await?.stocktakes(EARLIER).await?;
+    async fn load(read: &mut Read, me: &CurrentUser, form: Form) -> Result<Self> {
+        let all = read.stocktakes(EARLIER).await?;
         let zone = me.zone();
         Ok(Self {
             layout: me.layout(),
@@ -66,31 +62,28 @@ impl CountsPage {
     }
 }
 
-pub(super) async fn counts(State(app): State<App>, me: CurrentUser) -> Result<Response> {
-    Ok(CountsPage::load(&app, &me, Form::blank(me.units())).await?.into_response())
+pub(super) async fn counts(me: CurrentUser, mut read: Read) -> Result<CountsPage> {
+    CountsPage::load(&mut read, &me, Form::blank(me.units())).await
 }
 
 pub(super) async fn begin(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
+    let mut tx = app.write(&me).await?;
     let kind = form.optional("kind", None, |form| form.choice::<Kind>("kind", "a kind of cloth").map(Some));
     let family = form.optional("family", None, |form| form.choice::<Family>("family", "a colour").map(Some));
     let (Some(kind), Some(family), true) = (kind, family, form.is_ok()) else {
-        return Ok(
-            (StatusCode::UNPROCESSABLE_ENTITY, CountsPage::load(&app, &me, form).await?).into_response()
-        );
+        return Ok(invalid(CountsPage::load(&mut tx, &me, form).await?));
     };
     let id = StocktakeId::new();
     let to = format!("/cloth/count/{id}");
-    let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
     tx.begin_stocktake(id, kind, family).await?;
-    tx.commit().await?;
-    Ok(Redirect::to(&to).into_response())
+    done(tx, &to).await
 }
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "cloth/count.html")]
-struct CountPage {
+pub(super) struct CountPage {
     layout: Layout,
     form: Form,
     stocktake: Stocktake,
@@ -106,14 +99,13 @@ impl CountPage {
     }
 
     async fn load(
-        app: &App,
+        read: &mut Read,
         me: &CurrentUser,
         id: StocktakeId,
         bundle: Option<&str>,
         form: Form,
     ) -> Result<Self> {
-        let mut read = app.store.read().await?;
-        let stocktake = read.stocktake(id).await?.ok_or(WHAT)?;
+        let stocktake = read.stocktake(id).await?.ok_or_else(StocktakeId::none)?;
         let lines = read.counted(id).await?;
         let wanted = bundle.and_then(|id| lines.iter().find(|line| line.bundle_id.to_string() == id));
         let now = wanted.or_else(|| lines.iter().find(|line| line.at.is_none())).cloned();
@@ -122,29 +114,29 @@ impl CountPage {
 }
 
 #[derive(serde::Deserialize)]
-pub(super) struct Wanted {
+pub(super) struct CountQuery {
     bundle: Option<String>,
 }
 
 pub(super) async fn count(
-    State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
-    Query(wanted): Query<Wanted>,
-) -> Result<Response> {
+    mut read: Read,
+    Id(id): Id<StocktakeId>,
+    Query(query): Query<CountQuery>,
+) -> Result<CountPage> {
     let form = Form::blank(me.units());
-    Ok(CountPage::load(&app, &me, id_of(&id)?, wanted.bundle.as_deref(), form).await?.into_response())
+    CountPage::load(&mut read, &me, id, query.bundle.as_deref(), form).await
 }
 
 pub(super) async fn line(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<StocktakeId>,
     posted: FormData,
 ) -> Result<Response> {
-    let id = id_of(&id)?;
     let mut form = posted.form_of(&me);
-    let bundle: BundleId = form.value("bundle").parse().map_err(|_| Error::NotFound("bundle"))?;
+    let bundle: BundleId = form.value("bundle").parse().map_err(|_| BundleId::none())?;
+    let mut tx = app.write(&me).await?;
     let weighing = if form.value("found") == "no" {
         Some(None)
     } else {
@@ -152,15 +144,12 @@ pub(super) async fn line(
     };
     let Some(weighing) = weighing else {
         let wanted = bundle.to_string();
-        let page = CountPage::load(&app, &me, id, Some(&wanted), form).await?;
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+        return Ok(invalid(CountPage::load(&mut tx, &me, id, Some(&wanted), form).await?));
     };
-    let mut tx = app.write(&me).await?;
     if !tx.count_line(id, bundle, weighing.as_ref()).await? {
-        return Err(Error::Store(crate::store::Error::Stale));
+        return Err(store::Error::Stale.into());
     }
-    tx.commit().await?;
-    Ok(Redirect::to(&format!("/cloth/count/{id}?said=line")).into_response())
+    done(tx, &format!("/cloth/count/{id}?said=line")).await
 }
 
 /// A bundle at which scale and ledger differ.
@@ -174,7 +163,7 @@ struct Differs {
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "cloth/count_close.html")]
-struct ClosePage {
+pub(super) struct CountClosePage {
     layout: Layout,
     form: Form,
     stocktake: Stocktake,
@@ -186,15 +175,14 @@ struct ClosePage {
     units: Units,
 }
 
-impl ClosePage {
+impl CountClosePage {
     #[allow(clippy::unused_self, reason = "templates call methods of their page")]
     fn reasons(&self) -> &'static [(&'static str, &'static str)] {
         &REASONS
     }
 
-    async fn load(app: &App, me: &CurrentUser, id: StocktakeId, form: Option<Form>) -> Result<Self> {
-        let mut read = app.store.read().await?;
-        let stocktake = read.stocktake(id).await?.ok_or(WHAT)?;
+    async fn load(read: &mut Read, me: &CurrentUser, id: StocktakeId, form: Option<Form>) -> Result<Self> {
+        let stocktake = read.stocktake(id).await?.ok_or_else(StocktakeId::none)?;
         let doubt = read.workroom().await?.map_or(Mass::ZERO, |workroom| workroom.scale_mg);
         let lines = read.counted(id).await?;
         let units = me.units();
@@ -234,22 +222,22 @@ fn differing(line: Counted, doubt: Mass, units: Units) -> Option<Differs> {
 }
 
 pub(super) async fn closing(
-    State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
-) -> Result<Response> {
-    Ok(ClosePage::load(&app, &me, id_of(&id)?, None).await?.into_response())
+    mut read: Read,
+    Id(id): Id<StocktakeId>,
+) -> Result<CountClosePage> {
+    CountClosePage::load(&mut read, &me, id, None).await
 }
 
 pub(super) async fn close(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<StocktakeId>,
     posted: FormData,
 ) -> Result<Response> {
-    let id = id_of(&id)?;
     let mut form = posted.form_of(&me);
-    let page = ClosePage::load(&app, &me, id, None).await?;
+    let mut tx = app.write(&me).await?;
+    let page = CountClosePage::load(&mut tx, &me, id, None).await?;
     let mut differences = Vec::new();
     for one in &page.differs {
         let reason = REASONS.iter().find(|(word, _)| *word == form.value(&one.field));
@@ -269,15 +257,12 @@ pub(super) async fn close(
         });
     }
     if !form.is_ok() {
-        let page = ClosePage::load(&app, &me, id, Some(form)).await?;
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+        return Ok(invalid(CountClosePage { form, ..page }));
     }
     let to = "/cloth/count?said=closed";
-    let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, to).await?;
     if !tx.close_stocktake(id, &differences).await? {
-        return Err(Error::Store(crate::store::Error::Stale));
+        return Err(store::Error::Stale.into());
     }
-    tx.commit().await?;
-    Ok(Redirect::to(to).into_response())
+    done(tx, to).await
 }

@@ -2,8 +2,7 @@
 //! travels with the page, so nothing is kept in between.
 use askama_web::WebTemplate;
 use axum::extract::State;
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::response::{IntoResponse as _, Response};
 
 use super::list::{self, Good, List, Wrong};
 use super::{App, CurrentUser, Form, Layout, Result};
@@ -13,6 +12,7 @@ use crate::store::cloth::ledger::Lot;
 use crate::tables as table;
 use crate::tables::Table;
 use crate::units::Units;
+use crate::web::http::answer::{done, invalid};
 use crate::web::http::download::csv_file;
 use crate::web::http::upload::Uploaded;
 
@@ -112,7 +112,7 @@ pub(super) async fn look_or_take(
 ) -> Result<Response> {
     let mut form = sent.posted.form_of(&me);
     let Some(list) = read(&mut form, sent.file.as_deref()) else {
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, ImportPage::new(&me, form)).into_response());
+        return Ok(invalid(ImportPage::new(&me, form)));
     };
     let take = form.value("do") == "take";
     if take && list.good.is_empty() {
@@ -121,17 +121,15 @@ pub(super) async fn look_or_take(
         form.add_error("leave_out", "Some rows are wrong. Mend them, or tick that they are left out.");
     }
     if !take || !form.is_ok() {
-        let status = if take { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK };
         let page = LookPage { layout: me.layout(), form, list, units: me.units() };
-        return Ok((status, page).into_response());
+        return Ok(if take { invalid(page) } else { page.into_response() });
     }
     let to = "/cloth?said=list-in";
     let lots: Vec<Lot> = list.good.into_iter().map(|good| good.lot).collect();
     let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, to).await?;
     tx.weigh_in_list(form.key, &lots).await?;
-    tx.commit().await?;
-    Ok(Redirect::to(to).into_response())
+    done(tx, to).await
 }
 
 pub(super) async fn template() -> Result<Response> {

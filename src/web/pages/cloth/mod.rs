@@ -9,7 +9,6 @@ mod shelf;
 mod weigh_in;
 mod went;
 
-use crate::store::BundleId;
 use crate::web::http::route::{Route, Who, get, post};
 use crate::web::http::upload;
 use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
@@ -41,11 +40,4 @@ pub fn routes() -> Vec<Route> {
         post("/cloth/{id}/count", Who::Staff, act::count),
         post("/cloth/{id}/undo", Who::Staff, act::undo),
     ]
-}
-
-const WHAT: Error = Error::NotFound("bundle");
-
-/// The id in a path, or "there is no such bundle".
-fn bundle_id(text: &str) -> Result<BundleId> {
-    text.parse().map_err(|_| WHAT)
 }

@@ -1,11 +1,12 @@
 //! The shelf: what cloth there is, found by words, kind, colour and state; and the same as a table to take away.
 use askama_web::WebTemplate;
-use axum::extract::{Query, State};
+use axum::extract::Query;
 use axum::response::Response;
 
-use super::{App, CurrentUser, Form, Layout, Result};
+use super::{CurrentUser, Form, Layout, Result};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::Family;
+use crate::store::Read;
 use crate::store::cloth::bundles::{Bundle, BundleState, ShelfFilter, ShelfTotal};
 use crate::units::dates;
 use crate::units::{Length, Mass, Units};
@@ -17,7 +18,7 @@ const PAGE: i64 = 100;
 /// What is asked of the shelf, in words.
 #[derive(Default, serde::Deserialize)]
 #[serde(default)]
-pub(super) struct QueryData {
+pub(super) struct ShelfQuery {
     q: String,
     kind: String,
     colour: String,
@@ -26,7 +27,7 @@ pub(super) struct QueryData {
     page: String,
 }
 
-impl QueryData {
+impl ShelfQuery {
     /// A word that is none of ours filters nothing: links grow old.
     fn filter(&self, me: &CurrentUser) -> ShelfFilter {
         ShelfFilter {
@@ -77,7 +78,7 @@ impl QueryData {
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "cloth/shelf.html")]
 #[allow(clippy::struct_excessive_bools, reason = "a page's flags are its template's questions")]
-struct ShelfPage {
+pub(super) struct ShelfPage {
     layout: Layout,
     form: Form,
     bundles: Vec<Bundle>,
@@ -135,12 +136,11 @@ fn sums(totals: &[ShelfTotal]) -> (Vec<KindSum>, KindSum) {
 }
 
 pub(super) async fn shelf(
-    State(app): State<App>,
     me: CurrentUser,
-    Query(asked): Query<QueryData>,
-) -> Result<impl axum::response::IntoResponse> {
+    mut read: Read,
+    Query(asked): Query<ShelfQuery>,
+) -> Result<ShelfPage> {
     let (filter, page) = (asked.filter(&me), asked.page());
-    let mut read = app.store.read().await?;
     let bundles = read.bundles(&filter, PAGE, (page - 1) * PAGE).await?;
     let (sums, all) = sums(&read.shelf_totals(&filter).await?);
     let link = |page: i64| format!("/cloth?{}", asked.query(page));
@@ -165,11 +165,11 @@ pub(super) async fn shelf(
 }
 
 pub(super) async fn table(
-    State(app): State<App>,
     me: CurrentUser,
-    Query(asked): Query<QueryData>,
+    mut read: Read,
+    Query(asked): Query<ShelfQuery>,
 ) -> Result<Response> {
-    let bundles = app.store.read().await?.bundles(&asked.filter(&me), i64::MAX, 0).await?;
+    let bundles = read.bundles(&asked.filter(&me), i64::MAX, 0).await?;
     let head = [
         "tag",
         "kind",

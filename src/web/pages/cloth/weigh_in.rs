@@ -1,8 +1,7 @@
 //! The station at the scale: one form, made for the next bundle as soon as the last is in.
 use askama_web::WebTemplate;
 use axum::extract::{Query, State};
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::response::Response;
 use jiff::ToSpan as _;
 
 use super::{App, CurrentUser, Form, FormData, Layout, Result, reading};
@@ -10,8 +9,9 @@ use crate::planning::cloth::Kind;
 use crate::planning::colour::{Hex, NAMED};
 use crate::store::cloth::bundles::BundleState;
 use crate::store::cloth::ledger::WeighIn;
-use crate::store::{BundleId, Instant, RequestKey};
+use crate::store::{BundleId, Instant, Read, RequestKey};
 use crate::units::{Mass, Units};
+use crate::web::http::answer::{done, invalid};
 
 /// How far back "this evening" reaches: past midnight, not to the evening before.
 const EVENING_HOURS: i64 = 10;
@@ -27,7 +27,7 @@ pub(super) struct After {
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "cloth/weigh_in.html")]
-struct StationPage {
+pub(super) struct StationPage {
     layout: Layout,
     form: Form,
     done: Option<WeighIn>,
@@ -83,10 +83,9 @@ fn named_or_own() -> Vec<(&'static str, &'static str)> {
 /// What was weighed in this evening, and where cloth came from before.
 type Evening = (Vec<WeighIn>, Vec<String>);
 
-async fn evening(app: &App, me: &CurrentUser) -> Result<Evening> {
+async fn evening(app: &App, read: &mut Read, me: &CurrentUser) -> Result<Evening> {
     let now = app.clock.now();
     let since = Instant(now.saturating_sub(EVENING_HOURS.hours()).unwrap_or(now));
-    let mut read = app.store.read().await?;
     Ok((read.weighed_in_by(me.id(), since).await?, read.sources().await?))
 }
 
@@ -136,9 +135,10 @@ fn again(one: &WeighIn, units: Units) -> Form {
 pub(super) async fn station(
     State(app): State<App>,
     me: CurrentUser,
+    mut read: Read,
     Query(after): Query<After>,
-) -> Result<impl axum::response::IntoResponse> {
-    let evening = evening(&app, &me).await?;
+) -> Result<StationPage> {
+    let evening = evening(&app, &mut read, &me).await?;
     let named = |id: Option<String>| {
         let id: BundleId = id?.parse().ok()?;
         evening.0.iter().find(|one| one.bundle_id == id).cloned()
@@ -156,17 +156,16 @@ pub(super) async fn station(
 
 pub(super) async fn weigh(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
+    let mut tx = app.write(&me).await?;
     let fields = reading::fields(&mut form);
     let weighing = reading::weighing(&mut form, "", false);
     let (Some(fields), Some(weighing), true) = (fields, weighing, form.is_ok()) else {
-        let page = StationPage::new(&me, form, evening(&app, &me).await?, None);
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+        let evening = evening(&app, &mut tx, &me).await?;
+        return Ok(invalid(StationPage::new(&me, form, evening, None)));
     };
     let id = BundleId::new();
     let to = format!("/cloth/weigh-in?done={id}");
-    let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
     tx.weigh_in(id, form.key, &fields, &weighing).await?;
-    tx.commit().await?;
-    Ok(Redirect::to(&to).into_response())
+    done(tx, &to).await
 }

@@ -1,11 +1,11 @@
 //! Where the cloth went: as a whole, by source, by term; drawn, as tables, and to take away.
 use askama_web::WebTemplate;
-use axum::extract::State;
-use axum::response::{IntoResponse as _, Response};
+use axum::response::Response;
 use jiff::civil::Date;
 
-use super::{App, CurrentUser, Layout, Result};
+use super::{CurrentUser, Layout, Result};
 use crate::drawing::flows::{Sums, svg};
+use crate::store::Read;
 use crate::store::cloth::flows::Flow;
 use crate::store::cloth::ledger::Reason;
 use crate::store::terms::Term;
@@ -14,7 +14,7 @@ use crate::web::http::download::csv_file;
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "cloth/went.html")]
-struct WentPage {
+pub(super) struct WentPage {
     layout: Layout,
     all: Sums,
     picture: String,
@@ -76,21 +76,21 @@ fn by_term(flows: &[Flow], terms: &[Term], day: impl Fn(&Flow) -> Date) -> Vec<(
     sums
 }
 
-struct Told {
+/// What became of the cloth: in all, by source, by term; and what of it is in finished rugs.
+struct FlowSums {
     all: Sums,
     sources: Vec<(String, Sums)>,
     terms: Vec<(String, Sums)>,
     finished: Mass,
 }
 
-async fn told(app: &App, me: &CurrentUser) -> Result<Told> {
-    let mut read = app.store.read().await?;
+async fn flow_sums(read: &mut Read, me: &CurrentUser) -> Result<FlowSums> {
     let (flows, terms, zone) = (read.flows().await?, read.terms().await?, me.zone());
     let mut all = Sums::default();
     for flow in &flows {
         add(&mut all, flow);
     }
-    Ok(Told {
+    Ok(FlowSums {
         all,
         sources: by_source(&flows),
         terms: by_term(&flows, &terms, |flow| flow.at.0.to_zoned_datetime(zone.clone()).date()),
@@ -98,19 +98,19 @@ async fn told(app: &App, me: &CurrentUser) -> Result<Told> {
     })
 }
 
-pub(super) async fn went(State(app): State<App>, me: CurrentUser) -> Result<Response> {
-    let Told { all, sources, terms, finished } = told(&app, &me).await?;
+pub(super) async fn went(me: CurrentUser, mut read: Read) -> Result<WentPage> {
+    let FlowSums { all, sources, terms, finished } = flow_sums(&mut read, &me).await?;
     let mut lines = vec![("All".to_owned(), all)];
     if sources.len() > 1 {
         lines.extend(sources.iter().cloned());
     }
     let units = me.units();
     let picture = svg(&lines, units, "went");
-    Ok(WentPage { layout: me.layout(), all, picture, sources, terms, finished, units }.into_response())
+    Ok(WentPage { layout: me.layout(), all, picture, sources, terms, finished, units })
 }
 
-pub(super) async fn table(State(app): State<App>, me: CurrentUser) -> Result<Response> {
-    let Told { all, sources, terms, .. } = told(&app, &me).await?;
+pub(super) async fn table(me: CurrentUser, mut read: Read) -> Result<Response> {
+    let FlowSums { all, sources, terms, .. } = flow_sums(&mut read, &me).await?;
     let named = |by: &'static str, lines: Vec<(String, Sums)>| {
         lines.into_iter().map(move |(name, sums)| (by, name, sums))
     };

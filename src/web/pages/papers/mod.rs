@@ -11,10 +11,7 @@ use axum::response::{IntoResponse as _, Response};
 
 use crate::pdf::{PaperError, Size};
 use crate::services::paper_data::Reader;
-use crate::store::rugs::Rug;
-use crate::store::{Read, RugId};
 use crate::units::Units;
-use crate::web::http::id::PathId as _;
 use crate::web::http::route::{Route, Who, get};
 use crate::web::{App, CurrentUser, Error, Form, Layout, QueryData, Result};
 
@@ -40,7 +37,7 @@ pub fn routes() -> Vec<Route> {
 }
 
 /// For whom a paper is made: whoever asks, now.
-fn reader(app: &App, me: &CurrentUser) -> Reader {
+pub(in crate::web) fn reader(app: &App, me: &CurrentUser) -> Reader {
     Reader {
         workroom: me.layout().workroom,
         units: me.units(),
@@ -48,11 +45,6 @@ fn reader(app: &App, me: &CurrentUser) -> Reader {
         origin: me.origin.clone(),
         now: app.clock.now(),
     }
-}
-
-/// The rug that a paper is asked for, where it may be shown to whoever asks.
-async fn rug_of(read: &mut Read, me: &CurrentUser, id: RugId) -> Result<Rug> {
-    read.rug(id).await?.filter(|rug| me.may_see(rug.weaver_id)).ok_or_else(RugId::none)
 }
 
 impl From<PaperError> for Error {

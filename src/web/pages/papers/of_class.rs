@@ -2,12 +2,13 @@
 use axum::extract::State;
 use axum::response::Response;
 
-use super::{App, CurrentUser, Print, QueryData, Result, file, reader, rug_of};
+use super::{App, CurrentUser, Print, QueryData, Result, file, reader};
 use crate::pdf::kept;
 use crate::services::paper_data::{Wall, care_labels, rugs_of_term, to_pull};
 use crate::store::rugs::RugState;
 use crate::store::{LoanId, Read, RugId, TermId};
 use crate::web::http::id::{Id, PathId as _};
+use crate::web::pages::rugs;
 
 pub(super) async fn pull(
     State(app): State<App>,
@@ -53,7 +54,7 @@ pub(super) async fn care_of_rug(
     Id(id): Id<RugId>,
     asked: QueryData,
 ) -> Result<Response> {
-    let rug = rug_of(&mut read, &me, id).await?;
+    let rug = rugs::load(&mut read, &me, id).await?;
     let size = Print::of(&me, asked).size;
     let name = format!("care labels {}", rug.fields.name);
     Ok(file(&name, kept::care_sheet(care_labels(&reader(&app, &me), &[rug])?, size)?))

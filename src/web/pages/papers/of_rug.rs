@@ -2,12 +2,13 @@
 use axum::extract::State;
 use axum::response::Response;
 
-use super::{App, CurrentUser, Print, QueryData, Result, file, reader, rug_of};
+use super::{App, CurrentUser, Print, QueryData, Result, file, reader};
 use crate::pdf::kept;
 use crate::services::paper_data::{RugPaper, rugs_of_term};
 use crate::store::{Read, RugId, TermId};
 use crate::web::http::id::Id;
 use crate::web::http::state::one_at_a_time;
+use crate::web::pages::rugs;
 
 pub(super) async fn card(
     State(app): State<App>,
@@ -17,7 +18,7 @@ pub(super) async fn card(
     asked: QueryData,
 ) -> Result<Response> {
     let reader = reader(&app, &me);
-    let rug = rug_of(&mut read, &me, id).await?;
+    let rug = rugs::load(&mut read, &me, id).await?;
     let (Print { size, large }, name) = (Print::of(&me, asked), format!("warp card {}", rug.fields.name));
     let paper = RugPaper::load(&mut read, &reader, rug).await?;
     Ok(file(&name, kept::warp_cards(&[paper], &reader, size, large)?))
@@ -31,7 +32,7 @@ pub(super) async fn tape(
     asked: QueryData,
 ) -> Result<Response> {
     let reader = reader(&app, &me);
-    let rug = rug_of(&mut read, &me, id).await?;
+    let rug = rugs::load(&mut read, &me, id).await?;
     let (size, name) = (Print::of(&me, asked).size, format!("change tape {}", rug.fields.name));
     let paper = RugPaper::load(&mut read, &reader, rug).await?;
     Ok(file(&name, kept::change_tape(&paper, &reader, size)?))
@@ -45,7 +46,7 @@ pub(super) async fn reading(
     asked: QueryData,
 ) -> Result<Response> {
     let reader = reader(&app, &me);
-    let rug = rug_of(&mut read, &me, id).await?;
+    let rug = rugs::load(&mut read, &me, id).await?;
     let (Print { size, large }, name) = (Print::of(&me, asked), format!("reading card {}", rug.fields.name));
     let paper = RugPaper::load(&mut read, &reader, rug).await?;
     Ok(file(&name, kept::reading_card(&paper, &reader, size, large)?))

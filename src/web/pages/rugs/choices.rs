@@ -1,17 +1,15 @@
 //! What the form of a rug offers to choose from, and reading what was chosen.
-use crate::services::learning::Learning;
 use crate::store::people::Person;
 use crate::store::rugs::FrameSize;
 use crate::store::terms::Term;
-use crate::store::{PersonId, TermId};
-use crate::web::{App, CurrentUser, Form, Result};
+use crate::store::{PersonId, Read, TermId};
+use crate::web::{CurrentUser, Form, Result};
 
 /// What the form offers to choose from.
 pub(super) struct Choices {
     pub sizes: Vec<FrameSize>,
     pub terms: Vec<Term>,
     weavers: Vec<Person>,
-    pub learning: Learning,
 }
 
 impl Choices {
@@ -26,16 +24,10 @@ impl Choices {
     }
 }
 
-pub(super) async fn choices(app: &App, me: &CurrentUser) -> Result<Choices> {
-    let mut read = app.store.read().await?;
+pub(super) async fn choices(read: &mut Read, me: &CurrentUser) -> Result<Choices> {
     let weavers = if me.is_staff() { read.weavers().await? } else { Vec::new() };
     let terms = read.terms().await?.into_iter().filter(|term| term.closed_at.is_none()).collect();
-    Ok(Choices {
-        sizes: read.frame_sizes().await?,
-        terms,
-        weavers,
-        learning: Learning::load(&mut read).await?,
-    })
+    Ok(Choices { sizes: read.frame_sizes().await?, terms, weavers })
 }
 
 /// Whether the form names no term, an open one, or the one that the rug is in already.

@@ -1,21 +1,22 @@
 //! Which bundles a rug's cloth is measured from, so that its weights are this cloth's and not the kind's.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::extract::State;
+use axum::response::Response;
 
 use crate::planning::cloth::Kind;
-use crate::store::BundleId;
 use crate::store::cloth::bundles::{Bundle, ShelfFilter};
 use crate::store::rugs::Rug;
 use crate::store::rugs::cloth::Part;
 use crate::store::workroom::Workroom;
+use crate::store::{BundleId, Read, RugId};
 use crate::units::{Areal, Units};
+use crate::web::http::answer::{done, invalid};
+use crate::web::http::id::Id;
 use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/cloth.html")]
-struct ClothPage {
+pub(super) struct RugClothPage {
     layout: Layout,
     form: Form,
     rug: Rug,
@@ -25,7 +26,7 @@ struct ClothPage {
     units: Units,
 }
 
-impl ClothPage {
+impl RugClothPage {
     /// What the kind usually weighs, from low to high.
     fn usual(&self, kind: &Kind) -> String {
         let [low, high] =
@@ -41,8 +42,7 @@ struct Measured {
 }
 
 impl Measured {
-    async fn load(app: &App) -> Result<Self> {
-        let mut read = app.store.read().await?;
+    async fn load(read: &mut Read) -> Result<Self> {
         let workroom = read.workroom().await?.ok_or(Error::NotFound("workroom"))?;
         // A used-up bundle may still be the one that the rug was cut from.
         let filter = ShelfFilter { empty: true, ..ShelfFilter::default() };
@@ -95,9 +95,9 @@ impl Measured {
     }
 }
 
-fn page(me: &CurrentUser, rug: Rug, measured: &Measured, form: Form) -> ClothPage {
+fn page(me: &CurrentUser, rug: Rug, measured: &Measured, form: Form) -> RugClothPage {
     let units = me.units();
-    ClothPage {
+    RugClothPage {
         layout: me.layout(),
         warp: measured.choices(rug.fields.warp_kind, units),
         weft: measured.choices(rug.fields.weft_kind, units),
@@ -107,33 +107,32 @@ fn page(me: &CurrentUser, rug: Rug, measured: &Measured, form: Form) -> ClothPag
     }
 }
 
-pub(super) async fn choose(State(app): State<App>, me: CurrentUser, path: Path<String>) -> Result<Response> {
-    let rug = super::load(&mut app.store.read().await?, &me, path).await?;
+pub(super) async fn choose(me: CurrentUser, mut read: Read, Id(id): Id<RugId>) -> Result<RugClothPage> {
+    let rug = super::load(&mut read, &me, id).await?;
     let mut form = Form::blank(me.units());
     for cloth in &rug.measured {
         form.set(cloth.part.word(), cloth.bundle_id);
     }
-    Ok(page(&me, rug, &Measured::load(&app).await?, form).into_response())
+    Ok(page(&me, rug, &Measured::load(&mut read).await?, form))
 }
 
 pub(super) async fn save(
     State(app): State<App>,
     me: CurrentUser,
-    path: Path<String>,
+    Id(id): Id<RugId>,
     posted: FormData,
 ) -> Result<Response> {
-    let rug = super::load(&mut app.store.read().await?, &me, path).await?;
-    let measured = Measured::load(&app).await?;
+    let mut tx = app.write(&me).await?;
+    let rug = super::load(&mut tx, &me, id).await?;
+    let measured = Measured::load(&mut tx).await?;
     let mut form = posted.form_of(&me);
     let warp = measured.read(&mut form, Part::Warp, rug.fields.warp_kind);
     let weft = measured.read(&mut form, Part::Weft, rug.fields.weft_kind);
     let (Some(warp), Some(weft)) = (warp, weft) else {
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&me, rug, &measured, form)).into_response());
+        return Ok(invalid(page(&me, rug, &measured, form)));
     };
-    let to = format!("/rugs/{}?said=saved", rug.id);
-    let mut tx = app.write(&me).await?;
+    let to = format!("/rugs/{id}?said=saved");
     tx.idempotent(form.key, &to).await?;
-    tx.set_rug_cloth(rug.id, warp, weft).await?;
-    tx.commit().await?;
-    Ok(Redirect::to(&to).into_response())
+    tx.set_rug_cloth(id, warp, weft).await?;
+    done(tx, &to).await
 }

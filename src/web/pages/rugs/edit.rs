@@ -1,7 +1,6 @@
 //! Planning a new rug, changing one, and saying how far it is.
 use askama_web::WebTemplate;
-use axum::extract::{Path, Query, State};
-use axum::http::StatusCode;
+use axum::extract::{Query, State};
 use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::choices::{Choices, choices, known_term, whose};
@@ -10,8 +9,11 @@ use super::preview::Preview;
 use super::typed;
 use crate::planning::cloth::Kind;
 use crate::planning::frame::size_words;
+use crate::services::learning::Learning;
 use crate::store::rugs::{Rug, RugState};
-use crate::store::{self, EntityKind, PersonId, RugId};
+use crate::store::{self, EntityKind, PersonId, Read, RugId};
+use crate::web::http::answer::{conflict, done, invalid};
+use crate::web::http::id::{Id, PathId as _};
 use crate::web::pages::audit_log::last_by;
 use crate::web::pages::sizes;
 use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
@@ -21,7 +23,7 @@ const OTHER_SIZE: &str = "other";
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/edit.html")]
-struct EditPage {
+pub(super) struct RugEditPage {
     layout: Layout,
     form: Form,
     /// The rug that is changed; `None` for a new one.
@@ -57,9 +59,15 @@ fn sample_open(form: &Form) -> bool {
         .any(|name| !form.is_empty(name) || form.error(name).is_some())
 }
 
-fn page(me: &CurrentUser, choices: &Choices, form: Form, rug: Option<&Rug>) -> EditPage {
+async fn page(
+    read: &mut Read,
+    me: &CurrentUser,
+    choices: &Choices,
+    mut form: Form,
+    rug: Option<&Rug>,
+) -> Result<RugEditPage> {
     let units = me.units();
-    let mut form = form;
+    let learning = Learning::load(read).await?;
     if choices.sizes.iter().all(|s| typed::size_word(s) != form.value("size")) {
         form.set("size", OTHER_SIZE);
     }
@@ -77,7 +85,8 @@ fn page(me: &CurrentUser, choices: &Choices, form: Form, rug: Option<&Rug>) -> E
     };
     let measured = rug.map_or(&[][..], |rug| &rug.measured);
     let rug = rug.map(|rug| rug.id);
-    EditPage {
+    let preview = |form: &Form, id| Preview::of(form, &choices.sizes, &learning, weaver, measured, id);
+    Ok(RugEditPage {
         layout: me.layout(),
         rug,
         sizes: sizes.chain([(OTHER_SIZE.to_owned(), "another size".to_owned())]).collect(),
@@ -86,11 +95,11 @@ fn page(me: &CurrentUser, choices: &Choices, form: Form, rug: Option<&Rug>) -> E
         kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
         colours: typed::colour_choices(&form),
         bands: (1..=typed::rows(&form)).collect(),
-        preview: Preview::of(&form, choices, weaver, measured, "now"),
-        held: compare::held(&form).map(|held| Preview::of(&held, choices, weaver, measured, "held")),
+        preview: preview(&form, "now"),
+        held: compare::held(&form).map(|held| preview(&held, "held")),
         back: rug.map_or("/".to_owned(), |id| format!("/rugs/{id}")),
         form,
-    }
+    })
 }
 
 #[derive(serde::Deserialize)]
@@ -99,11 +108,11 @@ pub(super) struct NewQuery {
 }
 
 pub(super) async fn new(
-    State(app): State<App>,
     me: CurrentUser,
+    mut read: Read,
     Query(query): Query<NewQuery>,
-) -> Result<Response> {
-    let choices = choices(&app, &me).await?;
+) -> Result<RugEditPage> {
+    let choices = choices(&mut read, &me).await?;
     let mut form = typed::blank(me.units());
     if let Some(weaver) = query.weaver {
         form.set("weaver", weaver);
@@ -114,7 +123,7 @@ pub(super) async fn new(
     if let Some(s) = choices.sizes.first() {
         form.set("size", typed::size_word(s));
     }
-    Ok(page(&me, &choices, form, None).into_response())
+    page(&mut read, &me, &choices, form, None).await
 }
 
 /// "More bands", "See what it needs" and the comparing of variants give the page back as it was typed, and keep nothing.
@@ -123,59 +132,62 @@ fn only_looks(form: &mut Form) -> bool {
 }
 
 pub(super) async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
-    let choices = choices(&app, &me).await?;
     let mut form = posted.form_of(&me);
     if only_looks(&mut form) {
-        return Ok(page(&me, &choices, form, None).into_response());
+        let mut read = app.store.read().await?;
+        let choices = choices(&mut read, &me).await?;
+        return Ok(page(&mut read, &me, &choices, form, None).await?.into_response());
     }
+    let mut tx = app.write(&me).await?;
+    let choices = choices(&mut tx, &me).await?;
     let weaver = whose(&mut form, &me, &choices);
     let known = known_term(&mut form, &choices, None);
     let rug = typed::read(&mut form, &choices.sizes).filter(|_| known);
     let (Some(weaver), Some((fields, bands))) = (weaver, rug) else {
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&me, &choices, form, None)).into_response());
+        return Ok(invalid(page(&mut tx, &me, &choices, form, None).await?));
     };
     let id = RugId::new();
     let to = format!("/rugs/{id}?said=added");
-    let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
     tx.add_rug(id, weaver, &fields, &bands).await?;
-    tx.commit().await?;
-    Ok(Redirect::to(&to).into_response())
+    done(tx, &to).await
 }
 
-pub(super) async fn edit(State(app): State<App>, me: CurrentUser, path: Path<String>) -> Result<Response> {
-    let rug = super::load(&mut app.store.read().await?, &me, path).await?;
+pub(super) async fn edit(me: CurrentUser, mut read: Read, Id(id): Id<RugId>) -> Result<RugEditPage> {
+    let rug = super::load(&mut read, &me, id).await?;
     let form = typed::fill(&rug.fields, &rug.bands, rug.revision, me.units());
-    Ok(page(&me, &choices(&app, &me).await?, form, Some(&rug)).into_response())
+    let choices = choices(&mut read, &me).await?;
+    page(&mut read, &me, &choices, form, Some(&rug)).await
 }
 
 pub(super) async fn save(
     State(app): State<App>,
     me: CurrentUser,
-    path: Path<String>,
+    Id(id): Id<RugId>,
     posted: FormData,
 ) -> Result<Response> {
-    let rug = super::load(&mut app.store.read().await?, &me, path).await?;
-    let choices = choices(&app, &me).await?;
     let mut form = posted.form_of(&me);
     if only_looks(&mut form) {
-        return Ok(page(&me, &choices, form, Some(&rug)).into_response());
+        let mut read = app.store.read().await?;
+        let rug = super::load(&mut read, &me, id).await?;
+        let choices = choices(&mut read, &me).await?;
+        return Ok(page(&mut read, &me, &choices, form, Some(&rug)).await?.into_response());
     }
+    let mut tx = app.write(&me).await?;
+    let rug = super::load(&mut tx, &me, id).await?;
+    let choices = choices(&mut tx, &me).await?;
     let known = known_term(&mut form, &choices, rug.fields.term_id);
     let Some((fields, bands)) = typed::read(&mut form, &choices.sizes).filter(|_| known) else {
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&me, &choices, form, Some(&rug))).into_response());
+        return Ok(invalid(page(&mut tx, &me, &choices, form, Some(&rug)).await?));
     };
-    let mut tx = app.write(&me).await?;
-    match tx.change_rug(rug.id, form.revision(), &fields, &bands).await {
-        Ok(()) => tx.commit().await?,
+    match tx.change_rug(id, form.revision(), &fields, &bands).await {
+        Ok(()) => done(tx, &format!("/rugs/{id}?said=saved")).await,
         Err(store::Error::Stale) => {
-            drop(tx);
-            conflict(&app, &me, &mut form, rug.id).await?;
-            return Ok((StatusCode::CONFLICT, page(&me, &choices, form, Some(&rug))).into_response());
+            changed_meanwhile(&mut tx, &mut form, id).await?;
+            Ok(conflict(page(&mut tx, &me, &choices, form, Some(&rug)).await?))
         }
-        Err(other) => return Err(other.into()),
+        Err(other) => Err(other.into()),
     }
-    Ok(Redirect::to(&format!("/rugs/{}?said=saved", rug.id)).into_response())
 }
 
 /// The fields of the form and what each is called, for telling what somebody else changed.
@@ -197,10 +209,11 @@ const FIELDS: &[(&str, &str)] = &[
     ("sample_mass", "The sample’s weight"),
 ];
 
-async fn conflict(app: &App, me: &CurrentUser, form: &mut Form, id: RugId) -> Result<()> {
-    let rug = app.store.read().await?.rug(id).await?.ok_or(super::WHAT)?;
-    let who = last_by(&mut app.store.read().await?, EntityKind::Rug, &id.to_string()).await?;
-    let now = typed::fill(&rug.fields, &rug.bands, rug.revision, me.units());
+/// Tells in the form what somebody else changed.
+async fn changed_meanwhile(read: &mut Read, form: &mut Form, id: RugId) -> Result<()> {
+    let rug = read.rug(id).await?.ok_or_else(RugId::none)?;
+    let who = last_by(read, EntityKind::Rug, &id.to_string()).await?;
+    let now = typed::fill(&rug.fields, &rug.bands, rug.revision, form.units());
     let mut fields: Vec<(String, String)> =
         FIELDS.iter().map(|(name, label)| ((*name).to_owned(), (*label).to_owned())).collect();
     for n in 1..=typed::MOST_BANDS {
@@ -218,17 +231,18 @@ async fn conflict(app: &App, me: &CurrentUser, form: &mut Form, id: RugId) -> Re
 pub(super) async fn set_state(
     State(app): State<App>,
     me: CurrentUser,
-    path: Path<String>,
+    Id(id): Id<RugId>,
     posted: FormData,
-) -> Result<Redirect> {
-    let rug = super::load(&mut app.store.read().await?, &me, path).await?;
+) -> Result<Response> {
+    let to = format!("/rugs/{id}?said=saved");
+    let mut tx = app.write(&me).await?;
+    let rug = super::load(&mut tx, &me, id).await?;
     let form = posted.form_of(&me);
     let state = form.value("state").parse::<RugState>();
     let state = state.map_err(|_| Error::Unreadable("it doesn’t say how far the rug is"))?;
-    if rug.state != state {
-        let mut tx = app.write(&me).await?;
-        tx.set_rug_state(rug.id, state).await?;
-        tx.commit().await?;
+    if rug.state == state {
+        return Ok(Redirect::to(&to).into_response());
     }
-    Ok(Redirect::to(&format!("/rugs/{}?said=saved", rug.id)))
+    tx.set_rug_state(id, state).await?;
+    done(tx, &to).await
 }

@@ -1,20 +1,21 @@
 //! Saying that a rug is finished, and what it took: all of it may be left out, and each figure helps the next rugs.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::http::StatusCode;
+use axum::extract::State;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
 use crate::planning::sufficiency::used;
 use crate::services::learning::entries;
-use crate::store::Read;
 use crate::store::rugs::results::ResultFields;
 use crate::store::rugs::{Rug, RugState};
+use crate::store::{Read, RugId};
 use crate::units::{Length, Mass, Units};
+use crate::web::http::answer::{done, invalid};
+use crate::web::http::id::Id;
 use crate::web::{App, CurrentUser, Form, FormData, Layout, Result};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/finish.html")]
-struct FinishPage {
+pub(super) struct FinishPage {
     layout: Layout,
     form: Form,
     rug: Rug,
@@ -28,24 +29,23 @@ impl FinishPage {
     }
 }
 
-pub(super) async fn form(State(app): State<App>, me: CurrentUser, path: Path<String>) -> Result<Response> {
-    let mut read = app.store.read().await?;
-    let rug = super::load(&mut read, &me, path).await?;
-    let said = read.rug_result(rug.id).await?;
+pub(super) async fn form(me: CurrentUser, mut read: Read, Id(id): Id<RugId>) -> Result<FinishPage> {
+    let rug = super::load(&mut read, &me, id).await?;
+    let said = read.rug_result(id).await?;
     let (told, by_the_log) = if let Some(said) = said {
         (said, false)
     } else {
         let told = by_the_log(&mut read, &me, &rug).await?;
         (told, !told.is_empty())
     };
-    Ok(FinishPage { layout: me.layout(), form: fill(&told, &me), rug, by_the_log }.into_response())
+    Ok(FinishPage { layout: me.layout(), form: fill(&told, &me), rug, by_the_log })
 }
 
 /// What the log knows already.
 async fn by_the_log(read: &mut Read, me: &CurrentUser, rug: &Rug) -> Result<ResultFields> {
     let (known, log) = super::known(read, rug, me.units()).await?;
-    let log = entries(&log, &known.planned.colours);
-    let progress = &known.standing.progress;
+    let log = entries(&log, &known.input.colours);
+    let progress = &known.status.progress;
     let minutes = |minutes: f64| Some(minutes.round() as i64).filter(|minutes| *minutes > 0);
     Ok(ResultFields {
         rows_woven: log.iter().rev().find_map(|entry| entry.rows).map(i64::from).filter(|rows| *rows > 0),
@@ -81,27 +81,22 @@ fn fill(f: &ResultFields, me: &CurrentUser) -> Form {
 pub(super) async fn finish(
     State(app): State<App>,
     me: CurrentUser,
-    path: Path<String>,
+    Id(id): Id<RugId>,
     posted: FormData,
 ) -> Result<Response> {
-    let rug = super::load(&mut app.store.read().await?, &me, path).await?;
+    let mut tx = app.write(&me).await?;
+    let rug = super::load(&mut tx, &me, id).await?;
     let mut form = posted.form_of(&me);
     let Some(fields) = read(&mut form, &rug) else {
-        return Ok((
-            StatusCode::UNPROCESSABLE_ENTITY,
-            FinishPage { layout: me.layout(), form, rug, by_the_log: false },
-        )
-            .into_response());
+        return Ok(invalid(FinishPage { layout: me.layout(), form, rug, by_the_log: false }));
     };
-    let to = format!("/rugs/{}?said=finished", rug.id);
+    let to = format!("/rugs/{id}?said=finished");
     if fields.is_empty() && rug.state == RugState::Finished {
         return Ok(Redirect::to(&to).into_response());
     }
-    let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
-    tx.finish_rug(rug.id, &fields).await?;
-    tx.commit().await?;
-    Ok(Redirect::to(&to).into_response())
+    tx.finish_rug(id, &fields).await?;
+    done(tx, &to).await
 }
 
 fn read(form: &mut Form, rug: &Rug) -> Option<ResultFields> {

@@ -1,23 +1,23 @@
 //! Lists of rugs: the class's, and a weaver's own.
 use askama_web::WebTemplate;
-use axum::extract::State;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
+use crate::store::Read;
 use crate::store::rugs::Rug;
 use crate::units::Units;
-use crate::web::{App, CurrentUser, Layout, Result};
+use crate::web::{CurrentUser, Layout, Result};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/list.html")]
-struct ListPage {
+pub(super) struct RugsPage {
     layout: Layout,
     rugs: Vec<Rug>,
     units: Units,
 }
 
-pub(super) async fn all(State(app): State<App>, me: CurrentUser) -> Result<Response> {
-    let rugs = app.store.read().await?.rugs(None, None).await?;
-    Ok(ListPage { layout: me.layout(), rugs, units: me.units() }.into_response())
+pub(super) async fn all(me: CurrentUser, mut read: Read) -> Result<RugsPage> {
+    let rugs = read.rugs(None, None).await?;
+    Ok(RugsPage { layout: me.layout(), rugs, units: me.units() })
 }
 
 #[derive(askama::Template, WebTemplate)]
@@ -30,8 +30,8 @@ struct MinePage {
 }
 
 /// A weaver with one rug has come for that rug.
-pub(super) async fn mine(State(app): State<App>, me: CurrentUser) -> Result<Response> {
-    let rugs = app.store.read().await?.rugs(Some(me.id()), None).await?;
+pub(super) async fn mine(me: CurrentUser, mut read: Read) -> Result<Response> {
+    let rugs = read.rugs(Some(me.id()), None).await?;
     if let [rug] = rugs.as_slice() {
         return Ok(Redirect::to(&format!("/rugs/{}", rug.id)).into_response());
     }

@@ -1,14 +1,14 @@
 //! The log of a rug under way: how far it is, how long it took, what is left; in a minute's break, on a phone.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::http::StatusCode;
+use axum::extract::State;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::WHAT;
 use crate::store::rugs::log::{LogEntry, LogFields};
 use crate::store::rugs::{Colour, Rug, RugState};
-use crate::store::{LogId, RugId};
+use crate::store::{LogId, Read, RugId};
 use crate::units::{Length, Mass, Units};
+use crate::web::http::answer::{done, invalid};
+use crate::web::http::id::{Id, PathId as _};
 use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
 
 /// Closer rows than threads have, and wider than a hand leaves: one of the two figures is a slip.
@@ -18,7 +18,7 @@ const MOST_ROWS: i64 = 3000;
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/log.html")]
-struct LogPage {
+pub(super) struct LogPage {
     layout: Layout,
     form: Form,
     rug: RugId,
@@ -38,8 +38,8 @@ fn field(i: usize) -> String {
 }
 
 impl LogPage {
-    async fn of(app: &App, me: &CurrentUser, rug: &Rug, form: Form) -> Result<Self> {
-        let log = app.store.read().await?.rug_log(rug.id).await?;
+    async fn of(read: &mut Read, me: &CurrentUser, rug: &Rug, form: Form) -> Result<Self> {
+        let log = read.rug_log(rug.id).await?;
         let colours = rug.colours().into_iter().enumerate();
         let colours = colours.map(|(i, colour)| Field { name: field(i), colour: colour.clone() }).collect();
         Ok(Self {
@@ -63,32 +63,30 @@ fn last_place(log: &[LogEntry], units: Units) -> Option<String> {
     Some([rows, woven].into_iter().flatten().collect::<Vec<_>>().join(", "))
 }
 
-pub(super) async fn new(State(app): State<App>, me: CurrentUser, path: Path<String>) -> Result<Response> {
-    let rug = super::load(&mut app.store.read().await?, &me, path).await?;
-    Ok(LogPage::of(&app, &me, &rug, Form::blank(me.units())).await?.into_response())
+pub(super) async fn new(me: CurrentUser, mut read: Read, Id(id): Id<RugId>) -> Result<LogPage> {
+    let rug = super::load(&mut read, &me, id).await?;
+    LogPage::of(&mut read, &me, &rug, Form::blank(me.units())).await
 }
 
 pub(super) async fn add(
     State(app): State<App>,
     me: CurrentUser,
-    path: Path<String>,
+    Id(id): Id<RugId>,
     posted: FormData,
 ) -> Result<Response> {
-    let rug = super::load(&mut app.store.read().await?, &me, path).await?;
+    let mut tx = app.write(&me).await?;
+    let rug = super::load(&mut tx, &me, id).await?;
     let mut form = posted.form_of(&me);
     if matches!(rug.state, RugState::Finished | RugState::GivenUp) {
         form.add_error("", format!("This rug is {}. Say first that it is being woven again.", rug.state));
     }
     let Some(fields) = read(&mut form, &rug).filter(|_| form.is_ok()) else {
-        let page = LogPage::of(&app, &me, &rug, form).await?;
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+        return Ok(invalid(LogPage::of(&mut tx, &me, &rug, form).await?));
     };
-    let to = format!("/rugs/{}?said=logged#standing", rug.id);
-    let mut tx = app.write(&me).await?;
+    let to = format!("/rugs/{id}?said=logged#standing");
     tx.idempotent(form.key, &to).await?;
-    tx.log_rug(LogId::new(), rug.id, &fields).await?;
-    tx.commit().await?;
-    Ok(Redirect::to(&to).into_response())
+    tx.log_rug(LogId::new(), id, &fields).await?;
+    done(tx, &to).await
 }
 
 fn read(form: &mut Form, rug: &Rug) -> Option<LogFields> {
@@ -134,22 +132,23 @@ fn read(form: &mut Form, rug: &Rug) -> Option<LogFields> {
 pub(super) async fn undo(
     State(app): State<App>,
     me: CurrentUser,
-    path: Path<String>,
+    Id(id): Id<RugId>,
     posted: FormData,
-) -> Result<Redirect> {
-    let rug = super::load(&mut app.store.read().await?, &me, path).await?;
+) -> Result<Response> {
+    let mut tx = app.write(&me).await?;
+    super::load(&mut tx, &me, id).await?;
     let form = posted.form_of(&me);
     let entry: LogId =
         form.value("entry").parse().map_err(|_| Error::Unreadable("it doesn’t say which entry to undo"))?;
-    let to = format!("/rugs/{}?said=log-undone#standing", rug.id);
-    let mut tx = app.write(&me).await?;
-    tx.idempotent(form.key, &to).await?;
-    if tx.undo_log(LogId::new(), rug.id, entry).await? {
-        tx.commit().await?;
-        return Ok(Redirect::to(&to));
+    // Looked for beforehand: where a twin is quicker, PostgreSQL answers nothing more in this change.
+    if tx.rug_log(id).await?.iter().all(|known| known.id != entry) {
+        return Err(RugId::none());
     }
-    drop(tx);
-    // Undone by somebody else meanwhile, or never there.
-    let log = app.store.read().await?.rug_log(rug.id).await?;
-    if log.iter().any(|known| known.id == entry) { Ok(Redirect::to(&to)) } else { Err(WHAT) }
+    let to = format!("/rugs/{id}?said=log-undone#standing");
+    tx.idempotent(form.key, &to).await?;
+    if tx.undo_log(LogId::new(), id, entry).await? {
+        return done(tx, &to).await;
+    }
+    // Undone by somebody else meanwhile.
+    Ok(Redirect::to(&to).into_response())
 }

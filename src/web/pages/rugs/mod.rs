@@ -14,8 +14,6 @@ mod show;
 mod typed;
 mod worked;
 
-use axum::extract::Path;
-
 use crate::services::learning::Learning;
 use crate::services::rug_plan::{RugPlan, plan_of};
 use crate::store::rugs::Rug;
@@ -23,8 +21,9 @@ use crate::store::rugs::log::LogEntry;
 use crate::store::terms::Meeting;
 use crate::store::{Read, RugId};
 use crate::units::Units;
+use crate::web::http::id::PathId as _;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{CurrentUser, Error, Result};
+use crate::web::{CurrentUser, Result};
 
 /// The routes of this folder.
 pub fn routes() -> Vec<Route> {
@@ -65,13 +64,9 @@ pub(in crate::web) async fn known(
     Ok((std::sync::Arc::unwrap_or_clone(plan_of(rug, &learning, &log, units)?), log))
 }
 
-const WHAT: Error = Error::NotFound("rug");
-
-/// The rug in a path, if there is one and it may be shown to whoever asks: another weaver's rug is as good as none.
-pub(in crate::web) async fn load(read: &mut Read, me: &CurrentUser, Path(id): Path<String>) -> Result<Rug> {
-    let id: RugId = id.parse().map_err(|_| WHAT)?;
-    let rug = read.rug(id).await?.ok_or(WHAT)?;
-    if me.may_see(rug.weaver_id) { Ok(rug) } else { Err(WHAT) }
+/// The rug of this id, if there is one and it may be shown to whoever asks: another weaver's rug is as good as none.
+pub(in crate::web) async fn load(read: &mut Read, me: &CurrentUser, id: RugId) -> Result<Rug> {
+    read.rug(id).await?.filter(|rug| me.may_see(rug.weaver_id)).ok_or_else(RugId::none)
 }
 
 /// The meetings of the rug's term; none without one.

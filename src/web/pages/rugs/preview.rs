@@ -1,13 +1,13 @@
 //! What a rug as typed would need, beside its form; and two variants of it beside each other.
-use super::choices::Choices;
 use super::typed;
 use crate::drawing::rug_face::Ink;
 use crate::planning::pattern::Face;
 use crate::planning::{ColourId, Plan};
+use crate::services::learning::Learning;
 use crate::services::rug_input::{RugInput, measured};
 use crate::store::PersonId;
-use crate::store::rugs::Colour;
 use crate::store::rugs::cloth::MeasuredCloth;
+use crate::store::rugs::{Colour, FrameSize};
 use crate::units::Units;
 use crate::web::Form;
 
@@ -24,7 +24,8 @@ impl Preview {
     /// that its cloth is measured from; `id` names its picture.
     pub(super) fn of(
         form: &Form,
-        choices: &Choices,
+        sizes: &[FrameSize],
+        learning: &Learning,
         weaver: Option<PersonId>,
         cloth: &[MeasuredCloth],
         id: &str,
@@ -37,12 +38,12 @@ impl Preview {
         }
         let first_error =
             |form: &Form| form.errors().first().map_or_else(String::new, |(_, message)| message.clone());
-        let Some((fields, bands)) = typed::read(&mut tried, &choices.sizes) else {
+        let Some((fields, bands)) = typed::read(&mut tried, sizes) else {
             return Err(first_error(&tried));
         };
         let mut planned = RugInput::of(&fields, &bands, units).map_err(|e| e.to_string())?;
         if let Some(weaver) = weaver {
-            choices.learning.apply_learned(&mut planned, weaver, units);
+            learning.apply_learned(&mut planned, weaver, units);
         }
         planned.spec.known.extend(measured(&fields, cloth, units));
         let plan = planned.plan(units).map_err(|e| e.to_string())?;

@@ -1,7 +1,6 @@
 //! Two papers for the weaver at the frame: the rows to read off, and the warp's way from nail to nail.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::response::{IntoResponse as _, Response};
+use axum::extract::State;
 
 use crate::drawing::warp_path::PathPicture;
 use crate::pdf::Hatch;
@@ -10,14 +9,16 @@ use crate::planning::reading::{ReadingLine, lines};
 use crate::planning::{ColourId, Plan};
 use crate::services::rug_plan::RugPlan;
 use crate::store::rugs::{Colour, Rug};
+use crate::store::{Read, RugId};
 use crate::units::Length;
 use crate::units::Units;
 use crate::units::dates;
+use crate::web::http::id::Id;
 use crate::web::{App, CurrentUser, Error, Layout, Result};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/reading.html")]
-struct ReadingPage {
+pub(super) struct ReadingPage {
     layout: Layout,
     rug: Rug,
     plan: Plan,
@@ -66,25 +67,28 @@ impl ReadingPage {
     }
 }
 
-pub(super) async fn reading(State(app): State<App>, me: CurrentUser, path: Path<String>) -> Result<Response> {
-    let mut read = app.store.read().await?;
-    let rug = super::load(&mut read, &me, path).await?;
-    let (RugPlan { planned, plan, .. }, _) = super::known(&mut read, &rug, me.units()).await?;
-    let page = ReadingPage {
+pub(super) async fn reading(
+    State(app): State<App>,
+    me: CurrentUser,
+    mut read: Read,
+    Id(id): Id<RugId>,
+) -> Result<ReadingPage> {
+    let rug = super::load(&mut read, &me, id).await?;
+    let (RugPlan { input, plan, .. }, _) = super::known(&mut read, &rug, me.units()).await?;
+    Ok(ReadingPage {
         layout: me.layout(),
         lines: lines(&plan.pattern),
-        colours: planned.colours,
+        colours: input.colours,
         printed: dates::day(me.today(&app)),
         units: me.units(),
         rug,
         plan,
-    };
-    Ok(page.into_response())
+    })
 }
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/way.html")]
-struct WayPage {
+pub(super) struct WayPage {
     layout: Layout,
     rug: Rug,
     plan: Plan,
@@ -116,19 +120,18 @@ impl WayPage {
     }
 }
 
-pub(super) async fn way(State(app): State<App>, me: CurrentUser, path: Path<String>) -> Result<Response> {
-    let mut read = app.store.read().await?;
-    let rug = super::load(&mut read, &me, path).await?;
+pub(super) async fn way(me: CurrentUser, mut read: Read, Id(id): Id<RugId>) -> Result<WayPage> {
+    let rug = super::load(&mut read, &me, id).await?;
     let units = me.units();
-    let (RugPlan { planned, plan, .. }, _) = super::known(&mut read, &rug, units).await?;
-    let spec = &planned.spec;
+    let (RugPlan { input, plan, .. }, _) = super::known(&mut read, &rug, units).await?;
+    let spec = &input.spec;
     let fault = |e: crate::planning::warp::nail_rows::RowsError| Error::Internal(e.to_string());
     let places = spec.rows.places(&spec.frame, units).map_err(fault)?;
     let span = spec.frame.span();
     let draw = |face, id| PathPicture { path: &plan.warp.way, places: &places, span, face, id }.svg();
     let lengths = plan.warp.way.strand_lengths(span, &plan.warp.wrap);
     let strands = (lengths.iter().copied().min(), lengths.iter().copied().max());
-    let page = WayPage {
+    Ok(WayPage {
         layout: me.layout(),
         front: draw(Face::Front, "way-front"),
         back: draw(Face::Back, "way-back"),
@@ -136,6 +139,5 @@ pub(super) async fn way(State(app): State<App>, me: CurrentUser, path: Path<Stri
         units,
         rug,
         plan,
-    };
-    Ok(page.into_response())
+    })
 }

@@ -1,7 +1,6 @@
 //! A rug's page: its picture, where it stands, what it needs, its steps with their days.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::response::{IntoResponse as _, Response};
+use axum::extract::State;
 
 use crate::drawing::rug_face::Ink;
 use crate::planning::pattern::Face;
@@ -11,19 +10,20 @@ use crate::services::rug_calendar::Calendar;
 use crate::services::rug_plan::RugPlan;
 use crate::services::rug_status::Shown;
 use crate::services::turns::{of_rug, turns, words};
-use crate::store::RequestKey;
 use crate::store::cloth::promises::Promise;
 use crate::store::rugs::cloth::Part;
 use crate::store::rugs::results::ResultFields;
 use crate::store::rugs::{Colour, Rug, RugState};
+use crate::store::{Read, RequestKey, RugId};
 use crate::units::Units;
 use crate::units::dates;
+use crate::web::http::id::Id;
 use crate::web::pages::papers::printed::Verdict;
 use crate::web::{App, CurrentUser, Layout, QueryData, Result};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/show.html")]
-struct ShowPage {
+pub(super) struct RugPage {
     layout: Layout,
     rug: Rug,
     plan: Plan,
@@ -45,7 +45,7 @@ struct ShowPage {
     paper: Option<Verdict>,
 }
 
-impl ShowPage {
+impl RugPage {
     fn colour(&self, id: &ColourId) -> &Colour {
         &self.colours[usize::from(*id)]
     }
@@ -113,11 +113,11 @@ impl ShowPage {
 pub(super) async fn show(
     State(app): State<App>,
     me: CurrentUser,
-    path: Path<String>,
+    mut read: Read,
+    Id(id): Id<RugId>,
     asked: QueryData,
-) -> Result<Response> {
-    let mut read = app.store.read().await?;
-    let rug = super::load(&mut read, &me, path).await?;
+) -> Result<RugPage> {
+    let rug = super::load(&mut read, &me, id).await?;
     let meetings = super::meetings(&mut read, &rug).await?;
     let units = me.units();
     let (known, log) = super::known(&mut read, &rug, units).await?;
@@ -134,12 +134,12 @@ pub(super) async fn show(
     };
     let standing = Shown::of(&mut read, &rug, &known, log, &me.zone(), units).await?;
     let calendar = Calendar::of(&rug, &known, &meetings, app.clock.now(), &me.zone(), units);
-    let RugPlan { planned, plan, standing: at } = known;
-    let page = ShowPage {
+    let RugPlan { input, plan, status: at } = known;
+    Ok(RugPage {
         paper: Verdict::on(&mut read, &me, asked, &rug, &plan).await?,
         layout: me.layout(),
-        front: planned.picture(&plan, Face::Front, Ink::Colour, "front")?,
-        back: planned.picture(&plan, Face::Back, Ink::Colour, "back")?,
+        front: input.picture(&plan, Face::Front, Ink::Colour, "front")?,
+        back: input.picture(&plan, Face::Back, Ink::Colour, "back")?,
         mine: me.id() == rug.weaver_id,
         rug,
         plan,
@@ -148,10 +148,9 @@ pub(super) async fn show(
         turn,
         result,
         promises,
-        colours: planned.colours,
+        colours: input.colours,
         calendar,
         units,
         instructor: me.is_instructor(),
-    };
-    Ok(page.into_response())
+    })
 }

@@ -1,19 +1,20 @@
 //! "How this was worked out": every number of a plan with its formula, what was put in, and where each input is from.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::response::{IntoResponse as _, Response};
+use axum::extract::State;
 
 use crate::planning::explain::standing;
 use crate::planning::workings::{Derivation, Origin};
 use crate::services::rug_calendar::Calendar;
 use crate::services::rug_plan::RugPlan;
 use crate::store::rugs::{Colour, Rug};
+use crate::store::{Read, RugId};
 use crate::units::Units;
+use crate::web::http::id::Id;
 use crate::web::{App, CurrentUser, Layout, Result};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/worked.html")]
-struct WorkedPage {
+pub(super) struct RugWorkedPage {
     layout: Layout,
     rug: Rug,
     /// In the order of their numbers.
@@ -22,17 +23,21 @@ struct WorkedPage {
     units: Units,
 }
 
-pub(super) async fn worked(State(app): State<App>, me: CurrentUser, path: Path<String>) -> Result<Response> {
-    let mut read = app.store.read().await?;
-    let rug = super::load(&mut read, &me, path).await?;
+pub(super) async fn worked(
+    State(app): State<App>,
+    me: CurrentUser,
+    mut read: Read,
+    Id(id): Id<RugId>,
+) -> Result<RugWorkedPage> {
+    let rug = super::load(&mut read, &me, id).await?;
     let meetings = super::meetings(&mut read, &rug).await?;
     let units = me.units();
     let (known, _) = super::known(&mut read, &rug, units).await?;
     let calendar = Calendar::of(&rug, &known, &meetings, app.clock.now(), &me.zone(), units);
-    let RugPlan { planned, plan, standing: at } = known;
+    let RugPlan { input, plan, status: at } = known;
     let stands = standing(&plan, &at.progress, &at.sufficiency, calendar.room);
     let workings = plan.workings.into_iter().chain(stands).collect();
-    Ok(WorkedPage { layout: me.layout(), rug, colours: planned.colours, workings, units }.into_response())
+    Ok(RugWorkedPage { layout: me.layout(), rug, colours: input.colours, workings, units })
 }
 
 /// Where an input is from, in words, with its range where it is in doubt.

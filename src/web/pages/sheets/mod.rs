@@ -4,13 +4,15 @@ mod page;
 mod purpose;
 mod typed;
 
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Response};
 
 use super::rugs;
 use crate::optimize::sheets::{SheetsError, choose};
+use crate::store::RugId;
 use crate::store::cloth::bundles::{Bundle, BundleState, ShelfFilter};
+use crate::web::http::id::Id;
 use crate::web::http::route::{Route, Who, get};
 use crate::web::http::state::one_at_a_time;
 use crate::web::{App, CurrentUser, Form, QueryData, Result};
@@ -33,11 +35,11 @@ async fn shelf(app: &App) -> Result<Vec<Bundle>> {
 async fn for_rug(
     State(app): State<App>,
     me: CurrentUser,
-    path: Path<String>,
+    Id(id): Id<RugId>,
     asked: QueryData,
 ) -> Result<Response> {
     let mut read = app.store.read().await?;
-    let rug = rugs::load(&mut read, &me, path).await?;
+    let rug = rugs::load(&mut read, &me, id).await?;
     let asked = asked.form_of(&me);
     let part = asked.as_ref().map_or("", |form| form.value("part")).to_owned();
     let purpose = Purpose::of_rug(&mut read, &rug, &part, me.units()).await?;

@@ -58,9 +58,9 @@ impl Purpose {
 
     /// A rug's warp, or one colour of its weft: `colour-0` is the first. Any other word is the warp.
     pub(super) async fn of_rug(read: &mut Read, rug: &Rug, part: &str, units: Units) -> Result<Self> {
-        let (RugPlan { planned, plan, .. }, _) = rugs::known(read, rug, units).await?;
+        let (RugPlan { input, plan, .. }, _) = rugs::known(read, rug, units).await?;
         let colour_part = |need: &ColourNeed| format!("colour-{}", need.key);
-        let needs = plan.weft.colours.iter().map(|need| (need, &planned.colours[usize::from(need.colour)]));
+        let needs = plan.weft.colours.iter().map(|need| (need, &input.colours[usize::from(need.colour)]));
         let mut parts = vec![("warp".to_owned(), "Warp".to_owned())];
         parts.extend(needs.clone().map(|(need, colour)| {
             let strips = if need.strip == plan.weft.strip {

@@ -5,7 +5,7 @@ pub(super) mod worked;
 use askama_web::WebTemplate;
 use axum::extract::State;
 use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::response::{IntoResponse as _, Response};
 
 use super::choices::{Choices, choices, known_term, whose};
 use super::typed;
@@ -21,9 +21,10 @@ use crate::planning::frame::Frame;
 use crate::planning::frame::size_words;
 use crate::planning::spec::RugSpec;
 use crate::services::rug_input::RugInput;
-use crate::store::RugId;
 use crate::store::rugs::{FrameSize, RugBand, RugFields};
+use crate::store::{Read, RugId};
 use crate::units::{Length, Mass, Minutes, Units};
+use crate::web::http::answer::{done, invalid};
 use crate::web::http::form::LINE;
 use crate::web::http::state::one_at_a_time;
 use crate::web::{App, CurrentUser, Form, FormData, Layout, QueryData, Result};
@@ -40,7 +41,7 @@ struct AnySizePage {
     colours: Vec<(&'static str, &'static str)>,
     terms: Vec<(String, String)>,
     weavers: Vec<(String, String)>,
-    found: Found,
+    found: PanelSearch,
     frames: i64,
     units: Units,
 }
@@ -53,7 +54,7 @@ impl AnySizePage {
 }
 
 /// What came of looking.
-enum Found {
+enum PanelSearch {
     /// Nobody has asked yet, or not in a way that can be answered.
     Unasked,
     /// Nothing fits, in words.
@@ -67,13 +68,13 @@ struct Laid {
     arrangement: Arrangement,
     picture: String,
     sewing: Sewing,
-    groups: Vec<Group>,
+    groups: Vec<PanelGroup>,
     total: Mass,
     hours: String,
 }
 
 /// Panels that are woven alike.
-struct Group {
+struct PanelGroup {
     alike: Alike,
     frame: String,
     frames: i64,
@@ -83,7 +84,7 @@ struct Group {
     rug: (RugFields, Vec<RugBand>),
 }
 
-impl Group {
+impl PanelGroup {
     fn numbers(&self) -> String {
         self.alike.numbers.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
     }
@@ -135,13 +136,13 @@ fn blank(units: Units) -> Form {
 }
 
 /// What is wanted, and the cloth it is reckoned for.
-struct Wish {
+struct PanelWish {
     wanted: Wanted,
     strip: Length,
     kind: Kind,
 }
 
-fn read(form: &mut Form) -> Option<Wish> {
+fn read(form: &mut Form) -> Option<PanelWish> {
     let side = |form: &mut Form, name| form.length(name, Length::inches(4.0), Length::inches(480.0));
     let (width, length) = (side(form, "width"), side(form, "length"));
     let tolerance = form.length("tolerance", Length::ZERO, Length::inches(48.0));
@@ -155,7 +156,7 @@ fn read(form: &mut Form) -> Option<Wish> {
         most: usize::try_from(most?).ok()?,
         narrower: form.ticked("narrower"),
     };
-    Some(Wish { wanted, strip: strip?, kind: kind? })
+    Some(PanelWish { wanted, strip: strip?, kind: kind? })
 }
 
 /// Frames of one size, and the rug that they make.
@@ -196,11 +197,11 @@ fn nearest(sizes: &[Size], wanted: &Wanted, units: Units) -> Result<Arrangement,
     }
 }
 
-async fn search(app: &App, form: &mut Form, choices: &Choices) -> Result<Found> {
-    let Some(wish) = read(form) else { return Ok(Found::Unasked) };
-    let (frames, units) = (usable(&choices.sizes), form.units());
+async fn search(app: &App, form: &mut Form, sizes: &[FrameSize]) -> Result<PanelSearch> {
+    let Some(wish) = read(form) else { return Ok(PanelSearch::Unasked) };
+    let (frames, units) = (usable(sizes), form.units());
     if frames.is_empty() {
-        return Ok(Found::Nothing("There is no frame in use to weave panels on.".into()));
+        return Ok(PanelSearch::Nothing("There is no frame in use to weave panels on.".into()));
     }
     let (sizes, wanted) = (frames.iter().map(makes).collect::<Vec<_>>(), wish.wanted);
     let found = one_at_a_time(&app.searching, {
@@ -212,30 +213,30 @@ async fn search(app: &App, form: &mut Form, choices: &Choices) -> Result<Found> 
         Ok(arrangement) => arrangement,
         Err(PanelsError::NoFit { .. }) if !wanted.narrower => {
             let why = found.map_or_else(|e| e.to_string(), |_| String::new());
-            return Ok(Found::Nothing(format!(
+            return Ok(PanelSearch::Nothing(format!(
                 "{why} Panels may also be woven narrower than their frame: tick that."
             )));
         }
-        Err(refused @ PanelsError::NoFit { .. }) => return Ok(Found::Nothing(refused.to_string())),
+        Err(refused @ PanelsError::NoFit { .. }) => return Ok(PanelSearch::Nothing(refused.to_string())),
         Err(refused) => {
             form.add_error("", refused);
-            return Ok(Found::Unasked);
+            return Ok(PanelSearch::Unasked);
         }
     };
     let mut groups = Vec::new();
     for alike in alike(&arrangement, &sizes, wanted.ease) {
-        match Group::of(alike, &frames, &wish, units) {
+        match PanelGroup::of(alike, &frames, &wish, units) {
             Ok(group) => groups.push(group),
             Err(why) => {
                 form.add_error("", why);
-                return Ok(Found::Unasked);
+                return Ok(PanelSearch::Unasked);
             }
         }
     }
     let names: Vec<String> = sizes.iter().map(|s| format!("{} wide frame", s.width.show(units))).collect();
-    let times = |group: &Group| group.count() as f64;
+    let times = |group: &PanelGroup| group.count() as f64;
     let minutes = groups.iter().map(|group| group.work() * times(group));
-    Ok(Found::Laid(Box::new(Laid {
+    Ok(PanelSearch::Laid(Box::new(Laid {
         picture: panel_picture::svg(&arrangement, &names, units, "panels"),
         sewing: Sewing::of(&arrangement),
         total: groups.iter().map(|group| group.plan.cloth.total.p90.scale(times(group))).sum(),
@@ -245,9 +246,9 @@ async fn search(app: &App, form: &mut Form, choices: &Choices) -> Result<Found> 
     })))
 }
 
-impl Group {
+impl PanelGroup {
     /// The panels as rugs, planned the way that the rug form would plan them.
-    fn of(alike: Alike, frames: &[FrameSize], wish: &Wish, units: Units) -> Result<Self, String> {
+    fn of(alike: Alike, frames: &[FrameSize], wish: &PanelWish, units: Units) -> Result<Self, String> {
         let size = &frames[alike.size];
         let narrower = alike.woven.width < size.width_nm;
         let mut form = typed::blank(units)
@@ -272,7 +273,7 @@ impl Group {
     }
 }
 
-fn page(me: &CurrentUser, choices: &Choices, form: Form, planning: Form, found: Found) -> AnySizePage {
+fn page(me: &CurrentUser, choices: &Choices, form: Form, planning: Form, found: PanelSearch) -> AnySizePage {
     AnySizePage {
         layout: me.layout(),
         kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
@@ -287,11 +288,18 @@ fn page(me: &CurrentUser, choices: &Choices, form: Form, planning: Form, found: 
     }
 }
 
-pub(super) async fn look(State(app): State<App>, me: CurrentUser, asked: QueryData) -> Result<Response> {
-    let choices = choices(&app, &me).await?;
+pub(super) async fn look(
+    State(app): State<App>,
+    me: CurrentUser,
+    mut read: Read,
+    asked: QueryData,
+) -> Result<Response> {
+    let choices = choices(&mut read, &me).await?;
+    drop(read);
     let asked = asked.form_of(&me);
     let mut form = asked.clone().unwrap_or_else(|| blank(me.units()));
-    let found = if asked.is_some() { search(&app, &mut form, &choices).await? } else { Found::Unasked };
+    let found =
+        if asked.is_some() { search(&app, &mut form, &choices.sizes).await? } else { PanelSearch::Unasked };
     let mut planning = Form::blank(me.units()).with("first", NAMED[0].key).with("other", NAMED[0].key);
     if let Some(term) = choices.terms.first() {
         planning.set("term", term.id);
@@ -323,22 +331,23 @@ fn read_common(form: &mut Form) -> Option<Common> {
 }
 
 pub(super) async fn plan(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
-    let choices = choices(&app, &me).await?;
+    let sizes = app.store.read().await?.frame_sizes().await?;
     let mut planning = posted.form_of(&me);
     let mut form = Form::blank(me.units());
     for name in WISHES {
         form.set(name, planning.value(name));
     }
-    let found = search(&app, &mut form, &choices).await?;
+    let found = search(&app, &mut form, &sizes).await?;
+    // Looking takes its time; who is here and which terms are open is decided when it is over.
+    let mut tx = app.write(&me).await?;
+    let choices = choices(&mut tx, &me).await?;
     let weaver = whose(&mut planning, &me, &choices);
     let known = known_term(&mut planning, &choices, None);
     let common = read_common(&mut planning).filter(|_| known);
-    let (Found::Laid(laid), Some(weaver), Some(common)) = (&found, weaver, common) else {
-        let page = page(&me, &choices, form, planning, found);
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+    let (PanelSearch::Laid(laid), Some(weaver), Some(common)) = (&found, weaver, common) else {
+        return Ok(invalid(page(&me, &choices, form, planning, found)));
     };
     let to = if me.is_staff() { "/rugs?said=panels" } else { "/my?said=panels" };
-    let mut tx = app.write(&me).await?;
     tx.idempotent(planning.key, to).await?;
     let all = laid.arrangement.panels.len();
     for group in &laid.groups {
@@ -352,6 +361,5 @@ pub(super) async fn plan(State(app): State<App>, me: CurrentUser, posted: FormDa
             tx.add_rug(RugId::new(), weaver, &fields, &bands).await?;
         }
     }
-    tx.commit().await?;
-    Ok(Redirect::to(to).into_response())
+    done(tx, to).await
 }

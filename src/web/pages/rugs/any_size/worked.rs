@@ -3,15 +3,16 @@ use askama_web::WebTemplate;
 use axum::extract::State;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::{Found, Group, Laid, choices, search};
+use super::{Laid, PanelGroup, PanelSearch, search};
 use crate::optimize::panels::explain::pieced;
 use crate::planning::workings::Derivation;
+use crate::store::Read;
 use crate::units::{Mass, Minutes, Units};
 use crate::web::{App, CurrentUser, Layout, QueryData, Result};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/any_size_worked.html")]
-struct WorkedPage {
+struct PanelsWorkedPage {
     layout: Layout,
     /// What was asked, to go back to it.
     query: String,
@@ -55,7 +56,7 @@ impl Laid {
     }
 }
 
-impl Group {
+impl PanelGroup {
     /// The work for one panel.
     pub(super) fn work(&self) -> Minutes {
         let times = &self.plan.minutes;
@@ -66,20 +67,22 @@ impl Group {
 pub(in crate::web::pages::rugs) async fn worked(
     State(app): State<App>,
     me: CurrentUser,
+    mut read: Read,
     asked: QueryData,
 ) -> Result<Response> {
     let Some(mut form) = asked.form_of(&me) else {
         return Ok(Redirect::to("/rugs/any-size").into_response());
     };
     let query = form.serialize(&[]);
-    let choices = choices(&app, &me).await?;
-    match search(&app, &mut form, &choices).await? {
-        Found::Laid(laid) => {
+    let sizes = read.frame_sizes().await?;
+    drop(read);
+    match search(&app, &mut form, &sizes).await? {
+        PanelSearch::Laid(laid) => {
             let (layout, units, workings) = (me.layout(), me.units(), laid.workings());
-            Ok(WorkedPage { layout, query, workings, units }.into_response())
+            Ok(PanelsWorkedPage { layout, query, workings, units }.into_response())
         }
         // What is wrong is said where it was asked.
-        Found::Unasked | Found::Nothing(_) => {
+        PanelSearch::Unasked | PanelSearch::Nothing(_) => {
             Ok(Redirect::to(&format!("/rugs/any-size?{query}")).into_response())
         }
     }
