@@ -111,7 +111,11 @@ async fn sign_in_page(Query(query): Query<SignInQuery>) -> SignInPage {
     SignInPage { layout: Layout { flash, ..Layout::bare() }, form }
 }
 
-async fn sign_in(State(app): State<App>, Origin(address): Origin, posted: FormData) -> Result<Response> {
+async fn sign_in(
+    State(app): State<App>,
+    ClientAddress(address): ClientAddress,
+    posted: FormData,
+) -> Result<Response> {
     let mut form = posted.form(Units::Inches);
     let name = form.text("name", "Your name", LINE);
     let phrase = form.value("passphrase").to_owned();
@@ -227,9 +231,9 @@ fn cookie(app: &App, secret: String, stay: Span) -> CookieJar {
 }
 
 /// Where a request comes from: the connection, or what the proxy in front says.
-struct Origin(String);
+struct ClientAddress(String);
 
-impl FromRequestParts<App> for Origin {
+impl FromRequestParts<App> for ClientAddress {
     type Rejection = std::convert::Infallible;
 
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Self::Rejection> {

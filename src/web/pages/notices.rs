@@ -26,14 +26,14 @@ pub fn routes() -> Vec<Route> {
 const SHOWN: i64 = 100;
 
 /// A delivery as its notice's line shows it.
-struct Way {
+struct DeliveryLine {
     delivery: Delivery,
     tone: &'static str,
     state: String,
     when: String,
 }
 
-impl Way {
+impl DeliveryLine {
     fn of(delivery: Delivery, zone: &TimeZone) -> Self {
         let tried = delivery.tried_at.map_or_else(String::new, |at| moment(at, zone));
         let (tone, state, when) = match delivery.state {
@@ -66,37 +66,37 @@ fn times(n: i64) -> String {
     }
 }
 
-struct Line {
+struct NoticeLine {
     notice: Notice,
     at: String,
     subject: String,
     text: String,
-    ways: Vec<Way>,
+    ways: Vec<DeliveryLine>,
 }
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "notices/list.html")]
-struct ListPage {
+struct NoticesPage {
     layout: Layout,
     lead: String,
     receivers: Vec<Receiver>,
-    lines: Vec<Line>,
+    lines: Vec<NoticeLine>,
     mail: bool,
 }
 
-async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
+async fn list(State(app): State<App>, me: CurrentUser) -> Result<NoticesPage> {
     let mut read = app.store.read().await?;
     let (receivers, notices) = (read.receivers().await?, read.notices(SHOWN).await?);
     let deliveries = read.deliveries(SHOWN).await?;
     drop(read);
     let zone = me.zone();
-    let mut ways: HashMap<NoticeId, Vec<Way>> = HashMap::new();
+    let mut ways: HashMap<NoticeId, Vec<DeliveryLine>> = HashMap::new();
     for delivery in deliveries {
-        ways.entry(delivery.notice_id).or_default().push(Way::of(delivery, &zone));
+        ways.entry(delivery.notice_id).or_default().push(DeliveryLine::of(delivery, &zone));
     }
     let line = |notice: Notice| {
         let said = words(&notice.happening);
-        Line {
+        NoticeLine {
             at: moment(notice.at, &zone),
             subject: said.subject,
             text: said.text,
@@ -115,7 +115,7 @@ async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
         (given_up, 0) => format!("{given_up} given up."),
         (given_up, waiting) => format!("{given_up} given up, {waiting} on the way."),
     };
-    Ok(ListPage { layout: me.layout(), lead, receivers, lines, mail: app.config.mail })
+    Ok(NoticesPage { layout: me.layout(), lead, receivers, lines, mail: app.config.mail })
 }
 
 async fn told(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {

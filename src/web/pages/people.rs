@@ -29,25 +29,25 @@ pub fn routes() -> Vec<Route> {
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "people/list.html")]
-struct ListPage {
+struct PeoplePage {
     layout: Layout,
     people: Vec<Person>,
 }
 
-async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
+async fn list(State(app): State<App>, me: CurrentUser) -> Result<PeoplePage> {
     let people = app.store.read().await?.people().await?;
-    Ok(ListPage { layout: me.layout(), people })
+    Ok(PeoplePage { layout: me.layout(), people })
 }
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "people/new.html")]
-struct NewPage {
+struct NewPersonPage {
     layout: Layout,
     form: Form,
 }
 
-async fn new(me: CurrentUser) -> NewPage {
-    NewPage { layout: me.layout(), form: Form::blank(me.units()).with("role", Role::Weaver) }
+async fn new(me: CurrentUser) -> NewPersonPage {
+    NewPersonPage { layout: me.layout(), form: Form::blank(me.units()).with("role", Role::Weaver) }
 }
 
 /// Reads what can be said of a person.
@@ -61,7 +61,7 @@ pub(in crate::web) fn read_fields(form: &mut Form) -> Option<PersonFields> {
 async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let again = |me: &CurrentUser, form| {
-        Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage { layout: me.layout(), form }).into_response())
+        Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPersonPage { layout: me.layout(), form }).into_response())
     };
     let role = form.choice::<Role>("role", "what this person is here");
     let fields = read_fields(&mut form);
@@ -94,7 +94,7 @@ async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resul
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "people/show.html")]
-struct ShowPage {
+struct PersonPage {
     layout: Layout,
     person: Person,
     form: Form,
@@ -118,10 +118,10 @@ fn filled(me: &CurrentUser, person: &Person) -> Form {
         .with("revision", person.revision)
 }
 
-async fn show(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<ShowPage> {
+async fn show(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<PersonPage> {
     let person = load(&app, person_id(&id)?).await?;
     let form = filled(&me, &person);
-    Ok(ShowPage { layout: me.layout(), myself: person.id == me.id(), person, form })
+    Ok(PersonPage { layout: me.layout(), myself: person.id == me.id(), person, form })
 }
 
 async fn save(
@@ -134,7 +134,7 @@ async fn save(
     let id = person.id;
     let mut form = posted.form_of(&me);
     let again = |status, form, person| {
-        Ok((status, ShowPage { layout: me.layout(), myself: id == me.id(), person, form }).into_response())
+        Ok((status, PersonPage { layout: me.layout(), myself: id == me.id(), person, form }).into_response())
     };
     let Some(fields) = read_fields(&mut form) else {
         return again(StatusCode::UNPROCESSABLE_ENTITY, form, person);
@@ -176,7 +176,7 @@ pub(in crate::web) async fn conflict(app: &App, form: &mut Form, id: PersonId) -
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "people/link.html")]
-struct LinkPage {
+struct PersonalLinkPage {
     layout: Layout,
     person: Person,
     link: String,
@@ -184,7 +184,11 @@ struct LinkPage {
 }
 
 /// Makes a new personal link and shows it this once: only its hash is kept, so it can't be shown again.
-async fn replace_link(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<LinkPage> {
+async fn replace_link(
+    State(app): State<App>,
+    me: CurrentUser,
+    Path(id): Path<String>,
+) -> Result<PersonalLinkPage> {
     let person = load(&app, person_id(&id)?).await?;
     if person.role != Role::Weaver || person.left_at.is_some() {
         return Err(Error::NotFound("weaver"));
@@ -195,7 +199,7 @@ async fn replace_link(State(app): State<App>, me: CurrentUser, Path(id): Path<St
     tx.commit().await?;
     let link = format!("{}/enter/{secret}", me.origin);
     let qr = qr::svg(&link)?;
-    Ok(LinkPage { layout: me.layout(), person, link, qr })
+    Ok(PersonalLinkPage { layout: me.layout(), person, link, qr })
 }
 
 async fn set_passphrase(
@@ -215,7 +219,7 @@ async fn set_passphrase(
         for (name, message) in errors {
             form.add_error(&name, message);
         }
-        let page = ShowPage { layout: me.layout(), myself: person.id == me.id(), person, form };
+        let page = PersonPage { layout: me.layout(), myself: person.id == me.id(), person, form };
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
     };
     let hash = passphrase::hash(&app, phrase).await?;

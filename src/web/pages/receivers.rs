@@ -33,13 +33,13 @@ const ADDRESS: usize = 500;
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "notices/new.html")]
-struct NewPage {
+struct NewReceiverPage {
     layout: Layout,
     form: Form,
 }
 
-async fn new(me: CurrentUser) -> NewPage {
-    NewPage { layout: me.layout(), form: Form::blank(me.units()) }
+async fn new(me: CurrentUser) -> NewReceiverPage {
+    NewReceiverPage { layout: me.layout(), form: Form::blank(me.units()) }
 }
 
 /// Reads what can be said of a receiver.
@@ -79,7 +79,9 @@ fn wrong_with(address: &str, inside: bool) -> Option<&'static str> {
 async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let Some(fields) = read_fields(&app, &mut form) else {
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage { layout: me.layout(), form }).into_response());
+        return Ok(
+            (StatusCode::UNPROCESSABLE_ENTITY, NewReceiverPage { layout: me.layout(), form }).into_response()
+        );
     };
     let id = ReceiverId::new();
     let to = format!("/notices/receivers/{id}?said=added");
@@ -92,14 +94,14 @@ async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resul
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "notices/receiver.html")]
-struct ShowPage {
+struct ReceiverPage {
     layout: Layout,
     receiver: Receiver,
     form: Form,
     history: Vec<Told>,
 }
 
-impl ShowPage {
+impl ReceiverPage {
     async fn load(app: &App, me: &CurrentUser, receiver: Receiver, form: Form) -> Result<Self> {
         let changes =
             app.store.read().await?.audit_log_of(EntityKind::Receiver, &receiver.id.to_string()).await?;
@@ -116,7 +118,7 @@ const fn tick(ticked: bool) -> &'static str {
     if ticked { "yes" } else { "" }
 }
 
-async fn show(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<ShowPage> {
+async fn show(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<ReceiverPage> {
     let receiver = load(&app, &id).await?;
     let form = Form::blank(me.units())
         .with("name", &receiver.name)
@@ -124,7 +126,7 @@ async fn show(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -
         .with("contacts", tick(receiver.contacts))
         .with("paused", tick(receiver.paused))
         .with("revision", receiver.revision);
-    ShowPage::load(&app, &me, receiver, form).await
+    ReceiverPage::load(&app, &me, receiver, form).await
 }
 
 async fn save(
@@ -136,7 +138,7 @@ async fn save(
     let receiver = load(&app, &id).await?;
     let mut form = posted.form_of(&me);
     let Some(fields) = read_fields(&app, &mut form) else {
-        let page = ShowPage::load(&app, &me, receiver, form).await?;
+        let page = ReceiverPage::load(&app, &me, receiver, form).await?;
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
     };
     let mut tx = app.write(&me).await?;
@@ -154,7 +156,7 @@ async fn save(
                 ("paused", "Whether it is paused", tick(now.paused).to_owned()),
             ];
             form.conflict(&who, now.revision, &fields);
-            let page = ShowPage::load(&app, &me, now, form).await?;
+            let page = ReceiverPage::load(&app, &me, now, form).await?;
             return Ok((StatusCode::CONFLICT, page).into_response());
         }
         Err(other) => return Err(other.into()),

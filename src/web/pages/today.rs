@@ -101,8 +101,8 @@ fn at_hand(mut terms: Vec<Running>, now: Timestamp, zone: &TimeZone) -> (Option<
 
 impl TodayPage {
     /// Rugs that are planned, whose weaver is expected, and that are on no frame.
-    fn without_frame(&self) -> impl Iterator<Item = (&Weaver, &Rug)> {
-        let waits = |rug: &&Rug| rug.state == RugState::Planned && rug.frame_tag.is_none();
+    fn without_frame(&self) -> impl Iterator<Item = (&Weaver, &ExpectedRug)> {
+        let waits = |rug: &&ExpectedRug| rug.state == RugState::Planned && rug.frame_tag.is_none();
         self.weavers.iter().flat_map(move |w| w.rugs.iter().filter(waits).map(move |rug| (w, rug)))
     }
 
@@ -195,17 +195,17 @@ impl DueLine {
 struct Weaver {
     id: PersonId,
     name: String,
-    rugs: Vec<Rug>,
+    rugs: Vec<ExpectedRug>,
 }
 
-struct Rug {
+struct ExpectedRug {
     id: RugId,
     name: String,
     state: RugState,
     frame_tag: Option<String>,
 }
 
-impl Rug {
+impl ExpectedRug {
     fn tone(&self) -> &'static str {
         match self.state {
             RugState::Finished => "good",
@@ -224,7 +224,7 @@ fn by_weaver(lines: Vec<Expected>) -> Vec<Weaver> {
         if let (Some(weaver), Some(id), Some(name), Some(state)) =
             (weavers.last_mut(), line.rug_id, line.rug, line.state)
         {
-            weaver.rugs.push(Rug { id, name, state, frame_tag: line.frame_tag });
+            weaver.rugs.push(ExpectedRug { id, name, state, frame_tag: line.frame_tag });
         }
     }
     weavers

@@ -26,23 +26,23 @@ pub fn routes() -> Vec<Route> {
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "workroom/show.html")]
-struct ShowPage {
+struct WorkroomPage {
     layout: Layout,
     form: Form,
     zones: Vec<String>,
 }
 
-fn show_page(me: &CurrentUser, form: Form) -> ShowPage {
+fn show_page(me: &CurrentUser, form: Form) -> WorkroomPage {
     let mut zones: Vec<String> = jiff::tz::db().available().map(|zone| zone.to_string()).collect();
     zones.sort_unstable();
-    ShowPage { layout: me.layout(), form, zones }
+    WorkroomPage { layout: me.layout(), form, zones }
 }
 
 async fn load(app: &App) -> Result<Workroom> {
     app.store.read().await?.workroom().await?.ok_or(Error::NotFound("workroom"))
 }
 
-async fn show(State(app): State<App>, me: CurrentUser) -> Result<ShowPage> {
+async fn show(State(app): State<App>, me: CurrentUser) -> Result<WorkroomPage> {
     let now = load(&app).await?;
     let form = Form::blank(me.units())
         .with("workroom", now.name)

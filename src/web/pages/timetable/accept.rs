@@ -3,7 +3,7 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::page::NewPage;
+use super::page::ProposalPage;
 use super::read_options;
 use super::{App, CurrentUser, Error, Form, FormData, Result, term_id};
 use crate::optimize::timetable::Placed;
@@ -72,7 +72,7 @@ pub(super) async fn accept(
     drop(tx);
     let why = refused.unwrap_or_default();
     form.add_error("", format!("{why} Nothing was kept. This is worked out anew from how things are now."));
-    Ok((StatusCode::CONFLICT, NewPage::load(&app, &me, id, form).await?).into_response())
+    Ok((StatusCode::CONFLICT, ProposalPage::load(&app, &me, id, form).await?).into_response())
 }
 
 /// The rug that a small form is about.

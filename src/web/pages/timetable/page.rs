@@ -4,7 +4,7 @@ use axum::extract::{Path, State};
 use axum::response::{IntoResponse as _, Response};
 use jiff::tz::TimeZone;
 
-use super::found::{Line, Without, days, found, names, picture};
+use super::found::{TurnLine, Without, days, found, names, picture};
 use super::read_options;
 use super::{App, CurrentUser, Form, Layout, QueryData, Result, term_id};
 use crate::drawing::wall::Turn;
@@ -16,7 +16,7 @@ use crate::units::Units;
 use crate::units::dates;
 
 /// A place that holds, as it is shown.
-struct Kept {
+struct KeptTurn {
     place: Place,
     words: String,
     /// What is wrong with it, if anything: then it should be worked out anew.
@@ -27,24 +27,24 @@ struct Kept {
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "timetable/show.html")]
-struct ShowPage {
+struct TimetablePage {
     layout: Layout,
     board: TimetableData,
     made: Option<String>,
     picture: Option<String>,
-    places: Vec<Kept>,
+    places: Vec<KeptTurn>,
     /// Rugs that wait without a place.
     without: Vec<(crate::store::RugId, String, String)>,
     printed: String,
     instructor: bool,
 }
 
-impl ShowPage {
+impl TimetablePage {
     fn broken(&self) -> usize {
         self.places.iter().filter(|kept| kept.broken.is_some()).count()
     }
 
-    fn to_tell(&self) -> impl Iterator<Item = &Kept> {
+    fn to_tell(&self) -> impl Iterator<Item = &KeptTurn> {
         self.places.iter().filter(|kept| !kept.place.told && !kept.out && kept.broken.is_none())
     }
 }
@@ -96,11 +96,11 @@ pub(super) async fn show(
     let now = app.clock.now();
     let board =
         TimetableData::load(&mut app.store.read().await?, me.local(), (id, now), Options::USUAL).await?;
-    let places: Vec<Kept> = board
+    let places: Vec<KeptTurn> = board
         .places
         .iter()
         .filter(|place| place.rug_state != RugState::Finished)
-        .map(|place| Kept {
+        .map(|place| KeptTurn {
             words: days(&board, place),
             broken: broken(&board, place),
             out: board.rows.iter().any(|row| row.rug.id == place.rug_id && row.out.is_some()),
@@ -109,7 +109,7 @@ pub(super) async fn show(
         .collect();
     let turns: Vec<Turn> = places.iter().filter_map(|kept| turn(&board, &kept.place)).collect();
     let without = board.rows.iter().filter(|row| row.place.is_none() && row.out.is_none());
-    let page = ShowPage {
+    let page = TimetablePage {
         layout: me.layout(),
         made: board.kept.as_ref().map(|kept| {
             let who = kept.who.as_deref().map_or_else(String::new, |who| format!(" by {who}"));
@@ -166,7 +166,7 @@ fn turn(board: &TimetableData, place: &Place) -> Option<Turn> {
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "timetable/new.html")]
-pub(super) struct NewPage {
+pub(super) struct ProposalPage {
     layout: Layout,
     form: Form,
     id: TermId,
@@ -174,15 +174,15 @@ pub(super) struct NewPage {
     revision: i64,
     near: String,
     picture: Option<String>,
-    lines: Vec<Line>,
+    lines: Vec<TurnLine>,
     without: Vec<Without>,
     more: Vec<(String, usize)>,
     meetings: usize,
     rugs: usize,
 }
 
-impl NewPage {
-    fn changes(&self) -> impl Iterator<Item = &Line> {
+impl ProposalPage {
+    fn changes(&self) -> impl Iterator<Item = &TurnLine> {
         self.lines.iter().filter(|line| !line.change.is_empty())
     }
 
@@ -222,5 +222,5 @@ pub(super) async fn propose(
 ) -> Result<Response> {
     let form =
         asked.form_of(&me).unwrap_or_else(|| Form::blank(me.units()).with("sure", "nine").with("gap", "0"));
-    Ok(NewPage::load(&app, &me, term_id(&id)?, form).await?.into_response())
+    Ok(ProposalPage::load(&app, &me, term_id(&id)?, form).await?.into_response())
 }
