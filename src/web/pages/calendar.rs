@@ -51,9 +51,13 @@ async fn make_link(State(app): State<App>, me: CurrentUser) -> Result<CalendarLi
 
 const WHAT: Error = Error::NotFound("calendar; its link may have been replaced");
 
-async fn calendar(State(app): State<App>, Path(file): Path<String>, headers: HeaderMap) -> Result<Response> {
+async fn calendar(
+    State(app): State<App>,
+    mut read: Read,
+    Path(file): Path<String>,
+    headers: HeaderMap,
+) -> Result<Response> {
     let token = file.strip_suffix(ENDING).ok_or(WHAT)?;
-    let mut read = app.store.read().await?;
     let owner = read.calendar_owner(&secrets::secret_hash(token)).await?.ok_or(WHAT)?;
     let events = events(&app, &mut read, &owner).await?;
     let text = feed(&format!("{}: {}", owner.workroom, owner.name), &events);

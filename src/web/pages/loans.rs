@@ -93,14 +93,14 @@ fn rods_of(loan: &Loan, me: &CurrentUser) -> String {
     }
 }
 
-struct LoanOut {
+struct Lent {
     loan: Loan,
     due: String,
     late: bool,
     rods: String,
 }
 
-struct LoanOver {
+struct Returned {
     loan: Loan,
     went: String,
     came: String,
@@ -123,8 +123,8 @@ fn rods_back(loan: &Loan) -> String {
 struct LoansPage {
     layout: Layout,
     lead: String,
-    out: Vec<LoanOut>,
-    back: Vec<LoanOver>,
+    out: Vec<Lent>,
+    back: Vec<Returned>,
     instructor: bool,
 }
 
@@ -142,16 +142,11 @@ async fn list(State(app): State<App>, me: CurrentUser, mut read: Read) -> Result
     };
     let out = out
         .into_iter()
-        .map(|loan| LoanOut {
-            due: short_day(loan.due_on.0),
-            late: late(&loan),
-            rods: rods_of(&loan, &me),
-            loan,
-        })
+        .map(|l| Lent { due: short_day(l.due_on.0), late: late(&l), rods: rods_of(&l, &me), loan: l })
         .collect();
     let back = back
         .into_iter()
-        .map(|loan| LoanOver {
+        .map(|loan| Returned {
             went: moment(loan.handed_out_at, &zone),
             came: loan.taken_back_at.map(|at| moment(at, &zone)).unwrap_or_default(),
             rods: rods_back(&loan),

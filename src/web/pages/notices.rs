@@ -2,16 +2,18 @@
 use std::collections::HashMap;
 
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::response::Redirect;
+use axum::extract::State;
+use axum::response::Response;
 use jiff::tz::TimeZone;
 
 use crate::notify::words;
 use crate::store::notices::{Delivery, DeliveryState, Notice, Receiver};
-use crate::store::{DeliveryId, NoticeId};
+use crate::store::{DeliveryId, NoticeId, Read};
 use crate::units::dates::moment;
+use crate::web::http::answer::done;
+use crate::web::http::id::Id;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Layout, Result};
+use crate::web::{App, CurrentUser, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -84,11 +86,9 @@ struct NoticesPage {
     mail: bool,
 }
 
-async fn list(State(app): State<App>, me: CurrentUser) -> Result<NoticesPage> {
-    let mut read = app.store.read().await?;
+async fn list(State(app): State<App>, me: CurrentUser, mut read: Read) -> Result<NoticesPage> {
     let (receivers, notices) = (read.receivers().await?, read.notices(SHOWN).await?);
     let deliveries = read.deliveries(SHOWN).await?;
-    drop(read);
     let zone = me.zone();
     let mut ways: HashMap<NoticeId, Vec<DeliveryLine>> = HashMap::new();
     for delivery in deliveries {
@@ -118,18 +118,14 @@ async fn list(State(app): State<App>, me: CurrentUser) -> Result<NoticesPage> {
     Ok(NoticesPage { layout: me.layout(), lead, receivers, lines, mail: app.config.mail })
 }
 
-async fn told(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
-    let id: DeliveryId = id.parse().map_err(|_| Error::NotFound("delivery"))?;
+async fn told(State(app): State<App>, me: CurrentUser, Id(id): Id<DeliveryId>) -> Result<Response> {
     let mut tx = app.write(&me).await?;
     tx.mark_handled(id).await?;
-    tx.commit().await?;
-    Ok(Redirect::to("/notices?said=saved"))
+    done(tx, "/notices?said=saved").await
 }
 
-async fn again(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
-    let id: DeliveryId = id.parse().map_err(|_| Error::NotFound("delivery"))?;
+async fn again(State(app): State<App>, me: CurrentUser, Id(id): Id<DeliveryId>) -> Result<Response> {
     let mut tx = app.write(&me).await?;
     tx.send_again(id).await?;
-    tx.commit().await?;
-    Ok(Redirect::to("/notices?said=sending"))
+    done(tx, "/notices?said=sending").await
 }

@@ -13,7 +13,7 @@ use crate::store::rugs::RugState;
 use crate::store::terms::Meeting;
 use crate::store::timetable::Place;
 use crate::store::today::{Counts, Due, Expected, Running};
-use crate::store::{Day, PersonId, RugId, TermId};
+use crate::store::{Day, PersonId, Read, RugId, TermId};
 use crate::units::Units;
 use crate::units::dates;
 use crate::web::http::route::{Route, Who, get};
@@ -45,10 +45,9 @@ struct TodayPage {
     to_pull: usize,
 }
 
-async fn today(State(app): State<App>, me: CurrentUser) -> Result<TodayPage> {
+async fn today(State(app): State<App>, me: CurrentUser, mut read: Read) -> Result<TodayPage> {
     let day = me.today(&app);
     let (now, zone) = (app.clock.now(), me.zone());
-    let mut read = app.store.read().await?;
     let counts = read.counts().await?;
     let (term, next) = at_hand(read.running_terms().await?, now, &zone);
     let (mut weavers, mut outlook) = (Vec::new(), Outlook::default());
