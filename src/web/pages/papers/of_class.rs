@@ -36,7 +36,8 @@ pub async fn pull_sheet(app: &App, reader: &Reader, size: Size) -> Result<Vec<u8
 /// # Errors
 /// When the database can't answer, or the file can't be written.
 pub async fn wall_sheet(app: &App, reader: &Reader, term: TermId, size: Size) -> Result<Vec<u8>> {
-    let wall = Wall::load(app, (reader.zone.clone(), reader.units), term).await?;
+    let wall =
+        Wall::load(app, &mut app.store.read().await?, (reader.zone.clone(), reader.units), term).await?;
     let which = wall.revision.map_or("No timetable yet".into(), |n| format!("Timetable {n}"));
     let sheet = WallSheet {
         workroom: &reader.workroom,

@@ -1,19 +1,19 @@
 //! The timetable that holds, and one that is proposed.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::response::{IntoResponse as _, Response};
+use axum::extract::State;
 use jiff::tz::TimeZone;
 
 use super::found::{TurnLine, Without, days, found, names, picture};
 use super::read_options;
-use super::{App, CurrentUser, Form, Layout, QueryData, Result, term_id};
 use crate::drawing::wall::Turn;
 use crate::services::timetable::{Options, TimetableData, number};
-use crate::store::TermId;
 use crate::store::rugs::RugState;
 use crate::store::timetable::Place;
+use crate::store::{Read, RugId, TermId};
 use crate::units::Units;
 use crate::units::dates;
+use crate::web::http::id::Id;
+use crate::web::{App, CurrentUser, Form, Layout, QueryData, Result};
 
 /// A place that holds, as it is shown.
 struct KeptTurn {
@@ -27,14 +27,14 @@ struct KeptTurn {
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "timetable/show.html")]
-struct TimetablePage {
+pub(super) struct TimetablePage {
     layout: Layout,
     board: TimetableData,
     made: Option<String>,
     picture: Option<String>,
     places: Vec<KeptTurn>,
     /// Rugs that wait without a place.
-    without: Vec<(crate::store::RugId, String, String)>,
+    without: Vec<(RugId, String, String)>,
     printed: String,
     instructor: bool,
 }
@@ -90,12 +90,11 @@ fn broken(board: &TimetableData, place: &Place) -> Option<String> {
 pub(super) async fn show(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
-) -> Result<Response> {
-    let id = term_id(&id)?;
-    let now = app.clock.now();
-    let board =
-        TimetableData::load(&mut app.store.read().await?, me.local(), (id, now), Options::USUAL).await?;
+    mut read: Read,
+    Id(id): Id<TermId>,
+) -> Result<TimetablePage> {
+    let at = (id, app.clock.now());
+    let board = TimetableData::load(&mut read, me.local(), at, Options::USUAL).await?;
     let places: Vec<KeptTurn> = board
         .places
         .iter()
@@ -109,7 +108,7 @@ pub(super) async fn show(
         .collect();
     let turns: Vec<Turn> = places.iter().filter_map(|kept| turn(&board, &kept.place)).collect();
     let without = board.rows.iter().filter(|row| row.place.is_none() && row.out.is_none());
-    let page = TimetablePage {
+    Ok(TimetablePage {
         layout: me.layout(),
         made: board.kept.as_ref().map(|kept| {
             let who = kept.who.as_deref().map_or_else(String::new, |who| format!(" by {who}"));
@@ -123,8 +122,7 @@ pub(super) async fn show(
         printed: dates::day(me.today(&app)),
         instructor: me.is_instructor(),
         board,
-    };
-    Ok(page.into_response())
+    })
 }
 
 /// The turns that hold, for the wall: the term's name, the frames, the meetings, the turns, and which timetable it is.
@@ -137,9 +135,13 @@ pub(in crate::web) struct Wall {
 }
 
 impl Wall {
-    pub(in crate::web) async fn load(app: &App, local: (TimeZone, Units), id: TermId) -> Result<Self> {
-        let mut read = app.store.read().await?;
-        let board = TimetableData::load(&mut read, local, (id, app.clock.now()), Options::USUAL).await?;
+    pub(in crate::web) async fn load(
+        app: &App,
+        read: &mut Read,
+        local: (TimeZone, Units),
+        id: TermId,
+    ) -> Result<Self> {
+        let board = TimetableData::load(read, local, (id, app.clock.now()), Options::USUAL).await?;
         let ahead = board.places.iter().filter(|place| place.rug_state != RugState::Finished);
         let turns = ahead.filter_map(|place| turn(&board, place)).collect();
         let (frames, meetings) = names(&board);
@@ -190,13 +192,18 @@ impl ProposalPage {
         self.without.iter().filter(|one| !one.before.is_empty())
     }
 
-    pub(super) async fn load(app: &App, me: &CurrentUser, id: TermId, form: Form) -> Result<Self> {
-        let options = read_options(&form);
-        let units: Units = me.units();
-        let board =
-            TimetableData::load(&mut app.store.read().await?, me.local(), (id, app.clock.now()), options)
-                .await?;
-        let found = found(app, &board, units).await?;
+    /// Reads, lets go of the database, and works the timetable out.
+    pub(super) async fn load(
+        app: &App,
+        me: &CurrentUser,
+        mut read: Read,
+        id: TermId,
+        form: Form,
+    ) -> Result<Self> {
+        let (at, options) = ((id, app.clock.now()), read_options(&form));
+        let board = TimetableData::load(&mut read, me.local(), at, options).await?;
+        drop(read);
+        let found = found(app, &board, me.units()).await?;
         Ok(Self {
             layout: me.layout(),
             near: found.near(&board),
@@ -217,10 +224,11 @@ impl ProposalPage {
 pub(super) async fn propose(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    read: Read,
+    Id(id): Id<TermId>,
     asked: QueryData,
-) -> Result<Response> {
+) -> Result<ProposalPage> {
     let form =
         asked.form_of(&me).unwrap_or_else(|| Form::blank(me.units()).with("sure", "nine").with("gap", "0"));
-    Ok(ProposalPage::load(&app, &me, term_id(&id)?, form).await?.into_response())
+    ProposalPage::load(&app, &me, read, id, form).await
 }
