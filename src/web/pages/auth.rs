@@ -3,7 +3,6 @@ use std::net::SocketAddr;
 
 use askama_web::WebTemplate;
 use axum::extract::{ConnectInfo, FromRequestParts, Path, Query, State};
-use axum::http::StatusCode;
 use axum::http::request::Parts;
 use axum::response::{IntoResponse as _, Redirect, Response};
 use axum_extra::extract::CookieJar;
@@ -12,8 +11,9 @@ use jiff::{Span, ToSpan as _};
 
 use crate::secrets;
 use crate::store::people::{PersonFields, Role, name_key};
-use crate::store::{Actor, PersonId};
+use crate::store::{Actor, PersonId, Read};
 use crate::units::Units;
+use crate::web::http::answer::invalid;
 use crate::web::http::form::LINE;
 use crate::web::http::page;
 use crate::web::http::passphrase;
@@ -58,9 +58,11 @@ fn setup_page(token: String, form: Form) -> SetupPage {
     SetupPage { layout: Layout::bare(), form, token, zones }
 }
 
-async fn setup(State(app): State<App>, Path(token): Path<String>) -> Result<SetupPage> {
-    if !app.store.read().await?.setup_waits_for(&secrets::secret_hash(&token)).await? {
-        return Err(Error::NotFound("setup link; it works once, and only until the next start"));
+const NO_SETUP: Error = Error::NotFound("setup link; it works once, and only until the next start");
+
+async fn setup(mut read: Read, Path(token): Path<String>) -> Result<SetupPage> {
+    if !read.setup_waits_for(&secrets::secret_hash(&token)).await? {
+        return Err(NO_SETUP);
     }
     Ok(setup_page(token, Form::blank(Units::Inches).with("units", "inches")))
 }
@@ -75,14 +77,14 @@ async fn set_up(State(app): State<App>, Path(token): Path<String>, posted: FormD
     let (Some(workroom), Some(zone), Some(units), Some(name), Some(phrase)) =
         (workroom, zone, units, name, phrase)
     else {
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, setup_page(token, form)).into_response());
+        return Ok(invalid(setup_page(token, form)));
     };
     let hash = passphrase::hash(&app, phrase).await?;
     let person = PersonId::new();
     let secret = secrets::secret();
     let mut tx = app.store.write(Actor { person: None, at: app.clock.now() }).await?;
     if !tx.use_setup_link(&secrets::secret_hash(&token)).await? {
-        return Err(Error::NotFound("setup link; it works once, and only until the next start"));
+        return Err(NO_SETUP);
     }
     tx.found_workroom(&workroom, &zone, units).await?;
     let fields = PersonFields { name, contact: String::new(), units: None };
@@ -111,7 +113,11 @@ async fn sign_in_page(Query(query): Query<SignInQuery>) -> SignInPage {
     SignInPage { layout: Layout { flash, ..Layout::bare() }, form }
 }
 
-async fn sign_in(State(app): State<App>, Origin(address): Origin, posted: FormData) -> Result<Response> {
+async fn sign_in(
+    State(app): State<App>,
+    ClientAddress(address): ClientAddress,
+    posted: FormData,
+) -> Result<Response> {
     let mut form = posted.form(Units::Inches);
     let name = form.text("name", "Your name", LINE);
     let phrase = form.value("passphrase").to_owned();
@@ -122,13 +128,18 @@ async fn sign_in(State(app): State<App>, Origin(address): Origin, posted: FormDa
         return Ok(refused(form));
     };
     let doors = [format!("name {}", name_key(&name)), format!("from {address}")];
-    allowed(&app, &doors).await?;
-    let lock = app.store.read().await?.lock(&name).await?;
+    // Read and let go: comparing takes its time.
+    let mut read = app.store.read().await?;
+    allowed(&app, &mut read, &doors).await?;
+    let lock = read.lock(&name).await?;
+    drop(read);
     let (person, hash) = lock.map_or((None, None), |lock| (Some(lock.id), lock.passphrase_hash));
     let phrase: String = phrase.chars().take(passphrase::MOST + 1).collect();
-    let fits = passphrase::fits(&app, phrase, hash).await?;
+    let fits = passphrase::fits(&app, phrase, hash.clone()).await?;
     let now = app.clock.now();
     let mut tx = app.store.write(Actor { person, at: now }).await?;
+    // Asked again: a passphrase that was replaced just now opens nothing.
+    let fits = fits && tx.lock(&name).await?.and_then(|lock| lock.passphrase_hash) == hash;
     let Some(person) = person.filter(|_| fits) else {
         for door in &doors {
             tx.count_failure(door, now - window()).await?;
@@ -150,7 +161,7 @@ async fn sign_in(State(app): State<App>, Origin(address): Origin, posted: FormDa
 }
 
 fn refused(form: Form) -> Response {
-    (StatusCode::UNPROCESSABLE_ENTITY, SignInPage { layout: Layout::bare(), form }).into_response()
+    invalid(SignInPage { layout: Layout::bare(), form })
 }
 
 /// A path of ours to go on to: anything that a browser could take for another site leads to the first page.
@@ -175,9 +186,8 @@ fn weaver_stay() -> Span {
     (180 * 24).hours()
 }
 
-async fn allowed(app: &App, doors: &[String; 2]) -> Result<()> {
+async fn allowed(app: &App, read: &mut Read, doors: &[String; 2]) -> Result<()> {
     let now = app.clock.now();
-    let mut read = app.store.read().await?;
     for (door, tries) in doors.iter().zip(TRIES) {
         let Some(counted) = read.failures(door).await? else { continue };
         let opens = counted.first_at.0 + window();
@@ -189,13 +199,16 @@ async fn allowed(app: &App, doors: &[String; 2]) -> Result<()> {
 }
 
 /// Exchanges a personal link for a cookie; the redirect takes the secret out of the address.
-async fn enter(State(app): State<App>, Path(token): Path<String>) -> Result<Response> {
-    let owner = app.store.read().await?.link_owner(&secrets::secret_hash(&token)).await?;
-    let person = owner.ok_or(Error::NotFound(
-        "personal link; it may have been replaced. Ask an instructor for the new one",
-    ))?;
+async fn enter(State(app): State<App>, mut read: Read, Path(token): Path<String>) -> Result<Response> {
+    const GONE: Error =
+        Error::NotFound("personal link; it may have been replaced. Ask an instructor for the new one");
+    let link = secrets::secret_hash(&token);
+    let person = read.link_owner(&link).await?.ok_or(GONE)?;
+    drop(read);
     let secret = secrets::secret();
     let mut tx = app.store.write(Actor { person: Some(person), at: app.clock.now() }).await?;
+    // Asked again: a link that is replaced just now opens nothing.
+    tx.link_owner(&link).await?.ok_or(GONE)?;
     tx.open_session(&secrets::secret_hash(&secret), person, weaver_stay()).await?;
     tx.commit().await?;
     Ok((cookie(&app, secret, weaver_stay()), Redirect::to("/")).into_response())
@@ -227,9 +240,9 @@ fn cookie(app: &App, secret: String, stay: Span) -> CookieJar {
 }
 
 /// Where a request comes from: the connection, or what the proxy in front says.
-struct Origin(String);
+struct ClientAddress(String);
 
-impl FromRequestParts<App> for Origin {
+impl FromRequestParts<App> for ClientAddress {
     type Rejection = std::convert::Infallible;
 
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Self::Rejection> {

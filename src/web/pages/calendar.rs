@@ -30,7 +30,7 @@ const ENDING: &str = ".ics";
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "calendar/link.html")]
-struct LinkPage {
+struct CalendarLinkPage {
     layout: Layout,
     link: String,
     /// The same for programs that subscribe when they are handed such an address.
@@ -39,21 +39,25 @@ struct LinkPage {
 }
 
 /// Makes a new calendar link and shows it this once: only its hash is kept, so it can't be shown again.
-async fn make_link(State(app): State<App>, me: CurrentUser) -> Result<LinkPage> {
+async fn make_link(State(app): State<App>, me: CurrentUser) -> Result<CalendarLinkPage> {
     let secret = secrets::secret();
     let mut tx = app.write(&me).await?;
     tx.replace_calendar_link(me.id(), &secrets::secret_hash(&secret)).await?;
     tx.commit().await?;
     let link = format!("{}/calendar/{secret}{ENDING}", me.origin);
     let subscribe = link.split_once("://").map_or_else(String::new, |(_, rest)| format!("webcal://{rest}"));
-    Ok(LinkPage { layout: me.layout(), qr: qr::svg(&link)?, link, subscribe })
+    Ok(CalendarLinkPage { layout: me.layout(), qr: qr::svg(&link)?, link, subscribe })
 }
 
 const WHAT: Error = Error::NotFound("calendar; its link may have been replaced");
 
-async fn calendar(State(app): State<App>, Path(file): Path<String>, headers: HeaderMap) -> Result<Response> {
+async fn calendar(
+    State(app): State<App>,
+    mut read: Read,
+    Path(file): Path<String>,
+    headers: HeaderMap,
+) -> Result<Response> {
     let token = file.strip_suffix(ENDING).ok_or(WHAT)?;
-    let mut read = app.store.read().await?;
     let owner = read.calendar_owner(&secrets::secret_hash(token)).await?.ok_or(WHAT)?;
     let events = events(&app, &mut read, &owner).await?;
     let text = feed(&format!("{}: {}", owner.workroom, owner.name), &events);

@@ -1,7 +1,6 @@
 //! Loans: what is out and since when, each loan's slip, moving its day, taking it back. Handing out is in `hand_out`.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::http::StatusCode;
+use axum::extract::State;
 use axum::response::{IntoResponse as _, Redirect, Response};
 use jiff::ToSpan as _;
 
@@ -14,13 +13,15 @@ use crate::store::frames::{Condition, FrameFields};
 use crate::store::loans::{Loan, RugInLine, TakeBack};
 use crate::store::rods::rod_size;
 use crate::store::rugs::RugState;
-use crate::store::{self, Day, LoanId, RugId};
+use crate::store::{self, Day, LoanId, Read, RugId};
 use crate::units::Units;
 use crate::units::dates::{day, moment, short_day};
+use crate::web::http::answer::{conflict, done, invalid};
 use crate::web::http::download::csv_file;
 use crate::web::http::form::NOTE;
+use crate::web::http::id::{Id, PathId as _};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
+use crate::web::{App, CurrentUser, Form, FormData, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -92,14 +93,14 @@ fn rods_of(loan: &Loan, me: &CurrentUser) -> String {
     }
 }
 
-struct Out {
+struct Lent {
     loan: Loan,
     due: String,
     late: bool,
     rods: String,
 }
 
-struct Over {
+struct Returned {
     loan: Loan,
     went: String,
     came: String,
@@ -119,19 +120,18 @@ fn rods_back(loan: &Loan) -> String {
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "loans/list.html")]
-struct ListPage {
+struct LoansPage {
     layout: Layout,
     lead: String,
-    out: Vec<Out>,
-    back: Vec<Over>,
+    out: Vec<Lent>,
+    back: Vec<Returned>,
     instructor: bool,
 }
 
 /// How many of the loans that are over the list shows; the table to take away holds all.
 const HISTORY: i64 = 200;
 
-async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
-    let mut read = app.store.read().await?;
+async fn list(State(app): State<App>, me: CurrentUser, mut read: Read) -> Result<LoansPage> {
     let (out, back) = (read.loans_out().await?, read.loans_back(HISTORY).await?);
     let (today, zone) = (me.today(&app), me.zone());
     let late = |loan: &Loan| loan.due_on.0 < today;
@@ -142,22 +142,21 @@ async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
     };
     let out = out
         .into_iter()
-        .map(|loan| Out { due: short_day(loan.due_on.0), late: late(&loan), rods: rods_of(&loan, &me), loan })
+        .map(|l| Lent { due: short_day(l.due_on.0), late: late(&l), rods: rods_of(&l, &me), loan: l })
         .collect();
     let back = back
         .into_iter()
-        .map(|loan| Over {
+        .map(|loan| Returned {
             went: moment(loan.handed_out_at, &zone),
             came: loan.taken_back_at.map(|at| moment(at, &zone)).unwrap_or_default(),
             rods: rods_back(&loan),
             loan,
         })
         .collect();
-    Ok(ListPage { layout: me.layout(), lead, out, back, instructor: me.is_instructor() })
+    Ok(LoansPage { layout: me.layout(), lead, out, back, instructor: me.is_instructor() })
 }
 
-async fn table(State(app): State<App>, me: CurrentUser) -> Result<Response> {
-    let mut read = app.store.read().await?;
+async fn table(me: CurrentUser, mut read: Read) -> Result<Response> {
     let mut loans = read.loans_out().await?;
     loans.extend(read.loans_back(i64::MAX).await?);
     let zone = me.zone();
@@ -198,15 +197,14 @@ async fn table(State(app): State<App>, me: CurrentUser) -> Result<Response> {
 }
 
 /// The loan in a path, if it may be shown to whoever asks.
-async fn load(app: &App, me: &CurrentUser, id: &str) -> Result<Loan> {
-    let id: LoanId = id.parse().map_err(|_| Error::NotFound("loan"))?;
-    let loan = app.store.read().await?.loan(id).await?;
-    loan.filter(|loan| me.may_see(loan.weaver_id)).ok_or(Error::NotFound("loan"))
+async fn load(read: &mut Read, me: &CurrentUser, id: LoanId) -> Result<Loan> {
+    let loan = read.loan(id).await?;
+    loan.filter(|loan| me.may_see(loan.weaver_id)).ok_or_else(LoanId::none)
 }
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "loans/show.html")]
-struct ShowPage {
+struct LoanPage {
     layout: Layout,
     form: Form,
     loan: Loan,
@@ -223,17 +221,22 @@ struct ShowPage {
     instructor: bool,
 }
 
-impl ShowPage {
-    async fn of(app: &App, me: &CurrentUser, loan: Loan, form: Option<Form>) -> Result<Self> {
+impl LoanPage {
+    async fn of(
+        app: &App,
+        me: &CurrentUser,
+        read: &mut Read,
+        loan: Loan,
+        form: Option<Form>,
+    ) -> Result<Self> {
         // Who could have the frame next, once it is back and if it is still in.
         let mut next = Vec::new();
         if loan.taken_back_at.is_some() && me.is_staff() {
-            let mut read = app.store.read().await?;
             let frame = read.frame(loan.frame_id).await?;
             if let Some(frame) = frame.filter(|frame| frame.usable() && frame.loan_id.is_none()) {
                 let mut line = read.rugs_in_line().await?;
                 // Whose turn it is on this very frame by the timetable stands first.
-                let turns = turns(&mut read).await?;
+                let turns = turns(read).await?;
                 let on = |rug| turns.iter().position(|one| one.rug_id == rug && one.frame_id == frame.id);
                 line.sort_by_key(|rug| on(rug.rug_id).unwrap_or(usize::MAX));
                 next = next_in_line(&frame.fields, &line);
@@ -265,9 +268,14 @@ impl ShowPage {
     }
 }
 
-async fn show(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<ShowPage> {
-    let loan = load(&app, &me, &id).await?;
-    ShowPage::of(&app, &me, loan, None).await
+async fn show(
+    State(app): State<App>,
+    me: CurrentUser,
+    mut read: Read,
+    Id(id): Id<LoanId>,
+) -> Result<LoanPage> {
+    let loan = load(&mut read, &me, id).await?;
+    LoanPage::of(&app, &me, &mut read, loan, None).await
 }
 
 /// A day that a loan may be due: from today on, and within a year.
@@ -285,25 +293,23 @@ pub(in crate::web) fn read_due(form: &mut Form, today: jiff::civil::Date) -> Opt
 async fn move_due(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<LoanId>,
     posted: FormData,
 ) -> Result<Response> {
-    let loan = load(&app, &me, &id).await?;
+    let mut tx = app.write(&me).await?;
+    let loan = load(&mut tx, &me, id).await?;
     let mut form = posted.form_of(&me);
     let due = read_due(&mut form, me.today(&app));
     let was = form.day("due_was", "The day it was due");
     let (Some(due), Some(was)) = (due, was) else {
-        let page = ShowPage::of(&app, &me, loan, Some(form)).await?;
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+        return Ok(invalid(LoanPage::of(&app, &me, &mut tx, loan, Some(form)).await?));
     };
-    let to = format!("/loans/{}?said=due-moved", loan.id);
-    let mut tx = app.write(&me).await?;
+    let to = format!("/loans/{id}?said=due-moved");
     tx.idempotent(form.key, &to).await?;
-    match tx.move_due(loan.id, Day(was), due).await {
-        Ok(()) => tx.commit().await?,
+    match tx.move_due(id, Day(was), due).await {
+        Ok(()) => done(tx, &to).await,
         Err(store::Error::Stale) => {
-            drop(tx);
-            let loan = load(&app, &me, &id).await?;
+            let loan = load(&mut tx, &me, id).await?;
             form.set("due_was", loan.due_on.0);
             form.add_error(
                 "due_on",
@@ -312,12 +318,10 @@ async fn move_due(
                     None => format!("Somebody else moved it to {} just now.", day(loan.due_on.0)),
                 },
             );
-            let page = ShowPage::of(&app, &me, loan, Some(form)).await?;
-            return Ok((StatusCode::CONFLICT, page).into_response());
+            Ok(conflict(LoanPage::of(&app, &me, &mut tx, loan, Some(form)).await?))
         }
-        Err(other) => return Err(other.into()),
+        Err(other) => Err(other.into()),
     }
-    Ok(Redirect::to(&to).into_response())
 }
 
 #[derive(askama::Template, WebTemplate)]
@@ -339,10 +343,10 @@ impl TakeBackPage {
 }
 
 /// Leads to the loan's page when it was taken back before: there is nothing left to ask.
-async fn ask_back(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Response> {
-    let loan = load(&app, &me, &id).await?;
+async fn ask_back(me: CurrentUser, mut read: Read, Id(id): Id<LoanId>) -> Result<Response> {
+    let loan = load(&mut read, &me, id).await?;
     if loan.taken_back_at.is_some() {
-        return Ok(Redirect::to(&format!("/loans/{}?said=repeated", loan.id)).into_response());
+        return Ok(Redirect::to(&format!("/loans/{id}?said=repeated")).into_response());
     }
     let form = Form::blank(me.units())
         .with("condition", loan.condition_out)
@@ -376,25 +380,21 @@ fn read_back(form: &mut Form, loan: &Loan) -> Option<TakeBack> {
 async fn take_back(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<LoanId>,
     posted: FormData,
 ) -> Result<Response> {
-    let loan = load(&app, &me, &id).await?;
+    let mut tx = app.write(&me).await?;
+    let loan = load(&mut tx, &me, id).await?;
     let mut form = posted.form_of(&me);
     let Some(how) = read_back(&mut form, &loan) else {
-        let page = TakeBackPage::of(&me, loan, form);
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+        return Ok(invalid(TakeBackPage::of(&me, loan, form)));
     };
-    let to = format!("/loans/{}?said=taken-back", loan.id);
-    let mut tx = app.write(&me).await?;
+    let to = format!("/loans/{id}?said=taken-back");
     tx.idempotent(form.key, &to).await?;
-    match tx.take_back(loan.id, &how).await {
-        Ok(()) => tx.commit().await?,
+    match tx.take_back(id, &how).await {
+        Ok(()) => done(tx, &to).await,
         // Somebody took it back from another page: what they noted stands, and is shown.
-        Err(store::Error::Stale) => {
-            return Ok(Redirect::to(&format!("/loans/{}?said=repeated", loan.id)).into_response());
-        }
-        Err(other) => return Err(other.into()),
+        Err(store::Error::Stale) => Ok(Redirect::to(&format!("/loans/{id}?said=repeated")).into_response()),
+        Err(other) => Err(other.into()),
     }
-    Ok(Redirect::to(&to).into_response())
 }

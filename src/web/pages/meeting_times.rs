@@ -8,13 +8,13 @@ use crate::units::dates;
 use crate::web::Form;
 
 /// When a meeting is, and how long.
-pub(in crate::web) struct Times {
+pub(in crate::web) struct MeetingTimes {
     pub day: civil::Date,
     pub starts: civil::Time,
     minutes: i64,
 }
 
-impl Times {
+impl MeetingTimes {
     pub fn read(form: &mut Form, what: &str) -> Option<Self> {
         let (day, starts) = (form.day("day", what), form.time("starts", "The start"));
         let minutes = form.count("minutes", "The length in minutes", 15..=720);

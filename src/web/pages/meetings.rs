@@ -1,18 +1,19 @@
 //! One term's page: its meetings, called off and on, and who is enrolled. The list of terms is in `terms`.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::extract::State;
+use axum::response::Response;
 use jiff::ToSpan as _;
 
-use super::meeting_times::{Times, refuse_skipped};
-use super::terms::{from_to, load, term_id};
+use super::meeting_times::{MeetingTimes, refuse_skipped};
+use super::terms::from_to;
 use crate::store::notices::Event;
 use crate::store::terms::{Enrolled, Meeting, Term};
-use crate::store::{MeetingId, PersonId, TermId};
+use crate::store::{MeetingId, PersonId, Read, TermId};
 use crate::units::dates;
+use crate::web::http::answer::{done, invalid};
+use crate::web::http::id::{Id, PathId as _};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
+use crate::web::{App, CurrentUser, Form, FormData, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -57,7 +58,7 @@ impl MeetingLine {
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "terms/show.html")]
-struct ShowPage {
+struct TermPage {
     layout: Layout,
     term: Term,
     meetings: Vec<MeetingLine>,
@@ -71,10 +72,15 @@ struct ShowPage {
     form: Form,
 }
 
-impl ShowPage {
-    async fn load(app: &App, me: &CurrentUser, id: TermId, form: Option<Form>) -> Result<Self> {
-        let mut read = app.store.read().await?;
-        let term = read.term(id).await?.ok_or(Error::NotFound("term"))?;
+impl TermPage {
+    async fn load(
+        app: &App,
+        me: &CurrentUser,
+        read: &mut Read,
+        id: TermId,
+        form: Option<Form>,
+    ) -> Result<Self> {
+        let term = read.term(id).await?.ok_or_else(TermId::none)?;
         let (now, zone) = (app.clock.now(), me.zone());
         let line = |meeting: Meeting| {
             let past = meeting.end(&zone).is_none_or(|end| end <= now);
@@ -108,107 +114,104 @@ fn one_more(me: &CurrentUser, meetings: &[MeetingLine]) -> Form {
     }
 }
 
-async fn show_term(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<ShowPage> {
-    ShowPage::load(&app, &me, term_id(&id)?, None).await
+async fn show_term(
+    State(app): State<App>,
+    me: CurrentUser,
+    mut read: Read,
+    Id(id): Id<TermId>,
+) -> Result<TermPage> {
+    TermPage::load(&app, &me, &mut read, id, None).await
 }
 
 async fn add_meeting(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<TermId>,
     posted: FormData,
 ) -> Result<Response> {
-    let id = load(&app, term_id(&id)?).await?.id;
+    let mut tx = app.write(&me).await?;
+    tx.term(id).await?.ok_or_else(TermId::none)?;
     let mut form = posted.form_of(&me);
-    let times = Times::read(&mut form, "The day");
+    let times = MeetingTimes::read(&mut form, "The day");
     if let Some(times) = &times {
         refuse_skipped(&mut form, &me.zone(), times.starts, &[times.day]);
     }
-    let (Some(times), true) = (times, form.is_ok()) else { return again(&app, &me, id, form).await };
+    let (Some(times), true) = (times, form.is_ok()) else {
+        return Ok(invalid(TermPage::load(&app, &me, &mut tx, id, Some(form)).await?));
+    };
     let to = format!("/terms/{id}?said=added");
-    let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
     match tx.add_meeting(&times.meeting(id, times.day)).await {
-        Ok(()) => tx.commit().await?,
+        Ok(()) => done(tx, &to).await,
         Err(e) if e.violates("u_meeting__term_id__on_day__starts_at") => {
-            drop(tx);
             form.add_error("day", "The term has a meeting on this day and at this time already.");
-            return again(&app, &me, id, form).await;
+            // What the database refused can't read any more.
+            drop(tx);
+            let mut read = app.store.read().await?;
+            Ok(invalid(TermPage::load(&app, &me, &mut read, id, Some(form)).await?))
         }
-        Err(other) => return Err(other.into()),
+        Err(other) => Err(other.into()),
     }
-    Ok(Redirect::to(&to).into_response())
-}
-
-async fn again(app: &App, me: &CurrentUser, id: TermId, form: Form) -> Result<Response> {
-    let page = ShowPage::load(app, me, id, Some(form)).await?;
-    Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
 }
 
 async fn enrol(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<TermId>,
     posted: FormData,
 ) -> Result<Response> {
-    let id = load(&app, term_id(&id)?).await?.id;
+    let mut tx = app.write(&me).await?;
+    tx.term(id).await?.ok_or_else(TermId::none)?;
     let form = posted.form_of(&me);
     let chosen: Option<Vec<PersonId>> = form.values("weaver").map(|text| text.parse().ok()).collect();
     let chosen = chosen.filter(|chosen| !chosen.is_empty());
     let Some(chosen) = chosen else {
-        let mut page = ShowPage::load(&app, &me, id, None).await?;
+        let mut page = TermPage::load(&app, &me, &mut tx, id, None).await?;
         page.form.add_error("weaver", "Tick at least one weaver.");
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+        return Ok(invalid(page));
     };
-    let mut tx = app.write(&me).await?;
     for weaver in chosen {
         tx.enrol(id, weaver).await?;
     }
-    tx.commit().await?;
-    Ok(Redirect::to(&format!("/terms/{id}?said=enrolled")).into_response())
+    done(tx, &format!("/terms/{id}?said=enrolled")).await
 }
 
 async fn withdraw(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<TermId>,
     posted: FormData,
-) -> Result<Redirect> {
-    let id = load(&app, term_id(&id)?).await?.id;
-    let weaver = super::people::person_id(posted.form_of(&me).value("person"))?;
+) -> Result<Response> {
     let mut tx = app.write(&me).await?;
+    tx.term(id).await?.ok_or_else(TermId::none)?;
+    let weaver = posted.form_of(&me).value("person").parse().map_err(|_| PersonId::none())?;
     tx.withdraw(id, weaver).await?;
-    tx.commit().await?;
-    Ok(Redirect::to(&format!("/terms/{id}?said=withdrawn")))
+    done(tx, &format!("/terms/{id}?said=withdrawn")).await
 }
 
-async fn call_off(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
-    set_called_off(&app, &me, &id, true).await
+async fn call_off(State(app): State<App>, me: CurrentUser, Id(id): Id<MeetingId>) -> Result<Response> {
+    set_called_off(&app, &me, id, true).await
 }
 
-async fn call_on(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
-    set_called_off(&app, &me, &id, false).await
+async fn call_on(State(app): State<App>, me: CurrentUser, Id(id): Id<MeetingId>) -> Result<Response> {
+    set_called_off(&app, &me, id, false).await
 }
 
-async fn set_called_off(app: &App, me: &CurrentUser, id: &str, off: bool) -> Result<Redirect> {
-    let id: MeetingId = id.parse().map_err(|_| Error::NotFound("meeting"))?;
-    let mut read = app.store.read().await?;
-    let meeting = read.meeting(id).await?.ok_or(Error::NotFound("meeting"))?;
-    let term = read.term(meeting.term_id).await?.ok_or(Error::NotFound("term"))?;
-    let enrolled = read.enrolled(term.id).await?;
-    drop(read);
-    let past = meeting.end(&me.zone()).is_none_or(|end| end <= app.clock.now());
+async fn set_called_off(app: &App, me: &CurrentUser, id: MeetingId, off: bool) -> Result<Response> {
     let mut tx = app.write(me).await?;
+    let meeting = tx.meeting(id).await?.ok_or_else(MeetingId::none)?;
+    let term = tx.term(meeting.term_id).await?.ok_or_else(TermId::none)?;
+    let past = meeting.end(&me.zone()).is_none_or(|end| end <= app.clock.now());
     let revision = tx.call_off(id, off).await?;
     // Of a meeting that is over nobody needs to be told: it is set right in the books.
     if let (Some(revision), false) = (revision, past) {
+        let enrolled = tx.enrolled(term.id).await?;
         let (term, day, starts) = (term.name, meeting.on_day.0, meeting.starts_at.0);
         let happening =
             if off { Event::CalledOff { term, day, starts } } else { Event::OnAgain { term, day, starts } };
         let people = enrolled.iter().map(|who| who.person_id).collect();
         tx.enqueue(&(format!("meeting:{id}:{revision}"), happening, people)).await?;
     }
-    tx.commit().await?;
     let said = if off { "called-off" } else { "called-on" };
-    Ok(Redirect::to(&format!("/terms/{}?said={said}", meeting.term_id)))
+    done(tx, &format!("/terms/{}?said={said}", meeting.term_id)).await
 }

@@ -2,16 +2,18 @@
 use std::collections::HashMap;
 
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::response::Redirect;
+use axum::extract::State;
+use axum::response::Response;
 use jiff::tz::TimeZone;
 
 use crate::notify::words;
 use crate::store::notices::{Delivery, DeliveryState, Notice, Receiver};
-use crate::store::{DeliveryId, NoticeId};
+use crate::store::{DeliveryId, NoticeId, Read};
 use crate::units::dates::moment;
+use crate::web::http::answer::done;
+use crate::web::http::id::Id;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Layout, Result};
+use crate::web::{App, CurrentUser, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -26,14 +28,14 @@ pub fn routes() -> Vec<Route> {
 const SHOWN: i64 = 100;
 
 /// A delivery as its notice's line shows it.
-struct Way {
+struct DeliveryLine {
     delivery: Delivery,
     tone: &'static str,
     state: String,
     when: String,
 }
 
-impl Way {
+impl DeliveryLine {
     fn of(delivery: Delivery, zone: &TimeZone) -> Self {
         let tried = delivery.tried_at.map_or_else(String::new, |at| moment(at, zone));
         let (tone, state, when) = match delivery.state {
@@ -66,37 +68,35 @@ fn times(n: i64) -> String {
     }
 }
 
-struct Line {
+struct NoticeLine {
     notice: Notice,
     at: String,
     subject: String,
     text: String,
-    ways: Vec<Way>,
+    ways: Vec<DeliveryLine>,
 }
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "notices/list.html")]
-struct ListPage {
+struct NoticesPage {
     layout: Layout,
     lead: String,
     receivers: Vec<Receiver>,
-    lines: Vec<Line>,
+    lines: Vec<NoticeLine>,
     mail: bool,
 }
 
-async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
-    let mut read = app.store.read().await?;
+async fn list(State(app): State<App>, me: CurrentUser, mut read: Read) -> Result<NoticesPage> {
     let (receivers, notices) = (read.receivers().await?, read.notices(SHOWN).await?);
     let deliveries = read.deliveries(SHOWN).await?;
-    drop(read);
     let zone = me.zone();
-    let mut ways: HashMap<NoticeId, Vec<Way>> = HashMap::new();
+    let mut ways: HashMap<NoticeId, Vec<DeliveryLine>> = HashMap::new();
     for delivery in deliveries {
-        ways.entry(delivery.notice_id).or_default().push(Way::of(delivery, &zone));
+        ways.entry(delivery.notice_id).or_default().push(DeliveryLine::of(delivery, &zone));
     }
     let line = |notice: Notice| {
         let said = words(&notice.happening);
-        Line {
+        NoticeLine {
             at: moment(notice.at, &zone),
             subject: said.subject,
             text: said.text,
@@ -115,21 +115,17 @@ async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
         (given_up, 0) => format!("{given_up} given up."),
         (given_up, waiting) => format!("{given_up} given up, {waiting} on the way."),
     };
-    Ok(ListPage { layout: me.layout(), lead, receivers, lines, mail: app.config.mail })
+    Ok(NoticesPage { layout: me.layout(), lead, receivers, lines, mail: app.config.mail })
 }
 
-async fn told(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
-    let id: DeliveryId = id.parse().map_err(|_| Error::NotFound("delivery"))?;
+async fn told(State(app): State<App>, me: CurrentUser, Id(id): Id<DeliveryId>) -> Result<Response> {
     let mut tx = app.write(&me).await?;
     tx.mark_handled(id).await?;
-    tx.commit().await?;
-    Ok(Redirect::to("/notices?said=saved"))
+    done(tx, "/notices?said=saved").await
 }
 
-async fn again(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
-    let id: DeliveryId = id.parse().map_err(|_| Error::NotFound("delivery"))?;
+async fn again(State(app): State<App>, me: CurrentUser, Id(id): Id<DeliveryId>) -> Result<Response> {
     let mut tx = app.write(&me).await?;
     tx.send_again(id).await?;
-    tx.commit().await?;
-    Ok(Redirect::to("/notices?said=sending"))
+    done(tx, "/notices?said=sending").await
 }

@@ -1,14 +1,16 @@
 //! People: adding them, changing what is said of them, their personal links, and their leaving.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::extract::State;
+use axum::response::Response;
 
+use super::audit_log::last_by;
 use crate::drawing::qr;
 use crate::secrets;
 use crate::store::people::{Person, PersonFields, Role};
-use crate::store::{self, EntityKind, PersonId, units_word};
+use crate::store::{self, EntityKind, PersonId, Read, units_word};
+use crate::web::http::answer::{conflict, done, invalid};
 use crate::web::http::form::{LINE, NOTE};
+use crate::web::http::id::{Id, PathId as _};
 use crate::web::http::passphrase;
 use crate::web::http::route::{Route, Who, get, post};
 use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
@@ -29,25 +31,24 @@ pub fn routes() -> Vec<Route> {
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "people/list.html")]
-struct ListPage {
+struct PeoplePage {
     layout: Layout,
     people: Vec<Person>,
 }
 
-async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
-    let people = app.store.read().await?.people().await?;
-    Ok(ListPage { layout: me.layout(), people })
+async fn list(me: CurrentUser, mut read: Read) -> Result<PeoplePage> {
+    Ok(PeoplePage { layout: me.layout(), people: read.people().await? })
 }
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "people/new.html")]
-struct NewPage {
+struct NewPersonPage {
     layout: Layout,
     form: Form,
 }
 
-async fn new(me: CurrentUser) -> NewPage {
-    NewPage { layout: me.layout(), form: Form::blank(me.units()).with("role", Role::Weaver) }
+async fn new(me: CurrentUser) -> NewPersonPage {
+    NewPersonPage { layout: me.layout(), form: Form::blank(me.units()).with("role", Role::Weaver) }
 }
 
 /// Reads what can be said of a person.
@@ -58,18 +59,21 @@ pub(in crate::web) fn read_fields(form: &mut Form) -> Option<PersonFields> {
     Some(PersonFields { name: name?, contact: contact?, units: units? })
 }
 
+const NAME_TAKEN: &str =
+    "An instructor or volunteer of this name is here already. Add an initial or a second name.";
+
 async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
-    let again = |me: &CurrentUser, form| {
-        Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage { layout: me.layout(), form }).into_response())
-    };
+    let page = |form| NewPersonPage { layout: me.layout(), form };
     let role = form.choice::<Role>("role", "what this person is here");
     let fields = read_fields(&mut form);
     let phrase = match role {
         Some(Role::Instructor | Role::Volunteer) => passphrase::read_new(&mut form),
         _ => None,
     };
-    let (Some(role), Some(fields), true) = (role, fields, form.is_ok()) else { return again(&me, form) };
+    let (Some(role), Some(fields), true) = (role, fields, form.is_ok()) else {
+        return Ok(invalid(page(form)));
+    };
     let hash = match phrase {
         Some(phrase) => Some(passphrase::hash(&app, phrase).await?),
         None => None,
@@ -79,35 +83,28 @@ async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resul
     let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
     match tx.add_person(id, role, &fields, hash).await {
-        Ok(()) => tx.commit().await?,
+        Ok(()) => done(tx, &to).await,
         Err(e) if e.violates("u_person__name_key") => {
-            form.add_error(
-                "name",
-                "An instructor or volunteer of this name is here already. Add an initial or a second name.",
-            );
-            return again(&me, form);
+            form.add_error("name", NAME_TAKEN);
+            Ok(invalid(page(form)))
         }
-        Err(other) => return Err(other.into()),
+        Err(other) => Err(other.into()),
     }
-    Ok(Redirect::to(&to).into_response())
 }
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "people/show.html")]
-struct ShowPage {
+struct PersonPage {
     layout: Layout,
     person: Person,
     form: Form,
     myself: bool,
 }
 
-async fn load(app: &App, id: PersonId) -> Result<Person> {
-    app.store.read().await?.person(id).await?.ok_or(Error::NotFound("person"))
-}
-
-/// The id in a path, or "there is no such person".
-pub(in crate::web) fn person_id(text: &str) -> Result<PersonId> {
-    text.parse().map_err(|_| Error::NotFound("person"))
+impl PersonPage {
+    fn of(me: &CurrentUser, person: Person, form: Form) -> Self {
+        Self { layout: me.layout(), myself: person.id == me.id(), person, form }
+    }
 }
 
 fn filled(me: &CurrentUser, person: &Person) -> Form {
@@ -118,52 +115,42 @@ fn filled(me: &CurrentUser, person: &Person) -> Form {
         .with("revision", person.revision)
 }
 
-async fn show(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<ShowPage> {
-    let person = load(&app, person_id(&id)?).await?;
+async fn show(me: CurrentUser, mut read: Read, Id(id): Id<PersonId>) -> Result<PersonPage> {
+    let person = read.person(id).await?.ok_or_else(PersonId::none)?;
     let form = filled(&me, &person);
-    Ok(ShowPage { layout: me.layout(), myself: person.id == me.id(), person, form })
+    Ok(PersonPage::of(&me, person, form))
 }
 
 async fn save(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<PersonId>,
     posted: FormData,
 ) -> Result<Response> {
-    let person = load(&app, person_id(&id)?).await?;
-    let id = person.id;
-    let mut form = posted.form_of(&me);
-    let again = |status, form, person| {
-        Ok((status, ShowPage { layout: me.layout(), myself: id == me.id(), person, form }).into_response())
-    };
-    let Some(fields) = read_fields(&mut form) else {
-        return again(StatusCode::UNPROCESSABLE_ENTITY, form, person);
-    };
     let mut tx = app.write(&me).await?;
+    let person = tx.person(id).await?.ok_or_else(PersonId::none)?;
+    let mut form = posted.form_of(&me);
+    let Some(fields) = read_fields(&mut form) else {
+        return Ok(invalid(PersonPage::of(&me, person, form)));
+    };
     match tx.change_person(id, form.revision(), &fields).await {
-        Ok(()) => tx.commit().await?,
+        Ok(()) => done(tx, &format!("/people/{id}?said=saved")).await,
         Err(e) if e.violates("u_person__name_key") => {
-            form.add_error(
-                "name",
-                "An instructor or volunteer of this name is here already. Add an initial or a second name.",
-            );
-            return again(StatusCode::UNPROCESSABLE_ENTITY, form, person);
+            form.add_error("name", NAME_TAKEN);
+            Ok(invalid(PersonPage::of(&me, person, form)))
         }
         Err(store::Error::Stale) => {
-            drop(tx);
-            conflict(&app, &mut form, id).await?;
-            return again(StatusCode::CONFLICT, form, person);
+            changed_meanwhile(&mut tx, &mut form, id).await?;
+            Ok(conflict(PersonPage::of(&me, person, form)))
         }
-        Err(other) => return Err(other.into()),
+        Err(other) => Err(other.into()),
     }
-    Ok(Redirect::to(&format!("/people/{id}?said=saved")).into_response())
 }
 
 /// Tells a form about a person what somebody else made of it meanwhile.
-pub(in crate::web) async fn conflict(app: &App, form: &mut Form, id: PersonId) -> Result<()> {
-    let now = load(app, id).await?;
-    let who =
-        super::audit_log::last_by(&mut app.store.read().await?, EntityKind::Person, &id.to_string()).await?;
+pub(in crate::web) async fn changed_meanwhile(read: &mut Read, form: &mut Form, id: PersonId) -> Result<()> {
+    let now = read.person(id).await?.ok_or_else(PersonId::none)?;
+    let who = last_by(read, EntityKind::Person, &id.to_string()).await?;
     let units = now.units.map_or("", units_word).to_owned();
     let fields = [
         ("name", "The name", now.name),
@@ -176,7 +163,7 @@ pub(in crate::web) async fn conflict(app: &App, form: &mut Form, id: PersonId) -
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "people/link.html")]
-struct LinkPage {
+struct PersonalLinkPage {
     layout: Layout,
     person: Person,
     link: String,
@@ -184,27 +171,32 @@ struct LinkPage {
 }
 
 /// Makes a new personal link and shows it this once: only its hash is kept, so it can't be shown again.
-async fn replace_link(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<LinkPage> {
-    let person = load(&app, person_id(&id)?).await?;
+async fn replace_link(
+    State(app): State<App>,
+    me: CurrentUser,
+    Id(id): Id<PersonId>,
+) -> Result<PersonalLinkPage> {
+    let mut tx = app.write(&me).await?;
+    let person = tx.person(id).await?.ok_or_else(PersonId::none)?;
     if person.role != Role::Weaver || person.left_at.is_some() {
         return Err(Error::NotFound("weaver"));
     }
     let secret = secrets::secret();
-    let mut tx = app.write(&me).await?;
-    tx.replace_link(person.id, &secrets::secret_hash(&secret)).await?;
+    tx.replace_link(id, &secrets::secret_hash(&secret)).await?;
     tx.commit().await?;
     let link = format!("{}/enter/{secret}", me.origin);
     let qr = qr::svg(&link)?;
-    Ok(LinkPage { layout: me.layout(), person, link, qr })
+    Ok(PersonalLinkPage { layout: me.layout(), person, link, qr })
 }
 
 async fn set_passphrase(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<PersonId>,
     posted: FormData,
 ) -> Result<Response> {
-    let person = load(&app, person_id(&id)?).await?;
+    // Read and let go: a hash takes its time. That there is such a person, and what they are here, never changes.
+    let person = app.store.read().await?.person(id).await?.ok_or_else(PersonId::none)?;
     if person.role == Role::Weaver {
         return Err(Error::NotFound("instructor or volunteer"));
     }
@@ -215,23 +207,19 @@ async fn set_passphrase(
         for (name, message) in errors {
             form.add_error(&name, message);
         }
-        let page = ShowPage { layout: me.layout(), myself: person.id == me.id(), person, form };
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+        return Ok(invalid(PersonPage::of(&me, person, form)));
     };
     let hash = passphrase::hash(&app, phrase).await?;
     let mut tx = app.write(&me).await?;
-    tx.set_passphrase(person.id, hash).await?;
-    tx.commit().await?;
-    Ok(Redirect::to(&format!("/people/{}?said=passphrase", person.id)).into_response())
+    tx.set_passphrase(id, hash).await?;
+    done(tx, &format!("/people/{id}?said=passphrase")).await
 }
 
-async fn leave(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
-    let id = person_id(&id)?;
+async fn leave(State(app): State<App>, me: CurrentUser, Id(id): Id<PersonId>) -> Result<Response> {
     if id == me.id() {
         return Err(Error::Unreadable("you can’t take yourself off the list; another instructor can"));
     }
     let mut tx = app.write(&me).await?;
     tx.person_leaves(id).await?;
-    tx.commit().await?;
-    Ok(Redirect::to("/people?said=removed"))
+    done(tx, "/people?said=removed").await
 }

@@ -1,8 +1,7 @@
 //! Receivers of notices: programs that are told by signed requests. Adding, changing, trying out, a new secret, removing.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::extract::State;
+use axum::response::Response;
 use reqwest::Url;
 
 use super::audit_log::{Told, history, last_by};
@@ -10,10 +9,12 @@ use crate::notify::{Guard, secret_of};
 use crate::secrets;
 use crate::store::notices::Receiver;
 use crate::store::notices::receivers::ReceiverFields;
-use crate::store::{self, EntityKind, ReceiverId};
+use crate::store::{self, EntityKind, Read, ReceiverId};
+use crate::web::http::answer::{conflict, done, invalid};
 use crate::web::http::form::LINE;
+use crate::web::http::id::{Id, PathId as _};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
+use crate::web::{App, CurrentUser, Form, FormData, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -33,13 +34,13 @@ const ADDRESS: usize = 500;
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "notices/new.html")]
-struct NewPage {
+struct NewReceiverPage {
     layout: Layout,
     form: Form,
 }
 
-async fn new(me: CurrentUser) -> NewPage {
-    NewPage { layout: me.layout(), form: Form::blank(me.units()) }
+async fn new(me: CurrentUser) -> NewReceiverPage {
+    NewReceiverPage { layout: me.layout(), form: Form::blank(me.units()) }
 }
 
 /// Reads what can be said of a receiver.
@@ -79,74 +80,64 @@ fn wrong_with(address: &str, inside: bool) -> Option<&'static str> {
 async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let Some(fields) = read_fields(&app, &mut form) else {
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage { layout: me.layout(), form }).into_response());
+        return Ok(invalid(NewReceiverPage { layout: me.layout(), form }));
     };
     let id = ReceiverId::new();
     let to = format!("/notices/receivers/{id}?said=added");
     let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
     tx.add_receiver(id, &fields, &secret_of(secrets::random())).await?;
-    tx.commit().await?;
-    Ok(Redirect::to(&to).into_response())
+    done(tx, &to).await
 }
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "notices/receiver.html")]
-struct ShowPage {
+struct ReceiverPage {
     layout: Layout,
     receiver: Receiver,
     form: Form,
     history: Vec<Told>,
 }
 
-impl ShowPage {
-    async fn load(app: &App, me: &CurrentUser, receiver: Receiver, form: Form) -> Result<Self> {
-        let changes =
-            app.store.read().await?.audit_log_of(EntityKind::Receiver, &receiver.id.to_string()).await?;
+impl ReceiverPage {
+    async fn load(me: &CurrentUser, read: &mut Read, receiver: Receiver, form: Form) -> Result<Self> {
+        let changes = read.audit_log_of(EntityKind::Receiver, &receiver.id.to_string()).await?;
         Ok(Self { layout: me.layout(), receiver, form, history: history(&changes, &me.zone()) })
     }
-}
-
-async fn load(app: &App, id: &str) -> Result<Receiver> {
-    let id: ReceiverId = id.parse().map_err(|_| Error::NotFound("receiver"))?;
-    app.store.read().await?.receiver(id).await?.ok_or(Error::NotFound("receiver"))
 }
 
 const fn tick(ticked: bool) -> &'static str {
     if ticked { "yes" } else { "" }
 }
 
-async fn show(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<ShowPage> {
-    let receiver = load(&app, &id).await?;
+async fn show(me: CurrentUser, mut read: Read, Id(id): Id<ReceiverId>) -> Result<ReceiverPage> {
+    let receiver = read.receiver(id).await?.ok_or_else(ReceiverId::none)?;
     let form = Form::blank(me.units())
         .with("name", &receiver.name)
         .with("url", &receiver.url)
         .with("contacts", tick(receiver.contacts))
         .with("paused", tick(receiver.paused))
         .with("revision", receiver.revision);
-    ShowPage::load(&app, &me, receiver, form).await
+    ReceiverPage::load(&me, &mut read, receiver, form).await
 }
 
 async fn save(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<ReceiverId>,
     posted: FormData,
 ) -> Result<Response> {
-    let receiver = load(&app, &id).await?;
+    let mut tx = app.write(&me).await?;
+    let receiver = tx.receiver(id).await?.ok_or_else(ReceiverId::none)?;
     let mut form = posted.form_of(&me);
     let Some(fields) = read_fields(&app, &mut form) else {
-        let page = ShowPage::load(&app, &me, receiver, form).await?;
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+        return Ok(invalid(ReceiverPage::load(&me, &mut tx, receiver, form).await?));
     };
-    let mut tx = app.write(&me).await?;
-    match tx.change_receiver(receiver.id, form.revision(), &fields).await {
-        Ok(()) => tx.commit().await?,
+    match tx.change_receiver(id, form.revision(), &fields).await {
+        Ok(()) => done(tx, &format!("/notices/receivers/{id}?said=saved")).await,
         Err(store::Error::Stale) => {
-            drop(tx);
-            let now = load(&app, &id).await?;
-            let who =
-                last_by(&mut app.store.read().await?, EntityKind::Receiver, &now.id.to_string()).await?;
+            let now = tx.receiver(id).await?.ok_or_else(ReceiverId::none)?;
+            let who = last_by(&mut tx, EntityKind::Receiver, &id.to_string()).await?;
             let fields = [
                 ("name", "The name", now.name.clone()),
                 ("url", "The address", now.url.clone()),
@@ -154,34 +145,29 @@ async fn save(
                 ("paused", "Whether it is paused", tick(now.paused).to_owned()),
             ];
             form.conflict(&who, now.revision, &fields);
-            let page = ShowPage::load(&app, &me, now, form).await?;
-            return Ok((StatusCode::CONFLICT, page).into_response());
+            Ok(conflict(ReceiverPage::load(&me, &mut tx, now, form).await?))
         }
-        Err(other) => return Err(other.into()),
+        Err(other) => Err(other.into()),
     }
-    Ok(Redirect::to(&format!("/notices/receivers/{}?said=saved", receiver.id)).into_response())
 }
 
-async fn try_out(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
-    let receiver = load(&app, &id).await?;
+async fn try_out(State(app): State<App>, me: CurrentUser, Id(id): Id<ReceiverId>) -> Result<Response> {
     let mut tx = app.write(&me).await?;
-    tx.try_receiver(receiver.id).await?;
-    tx.commit().await?;
-    Ok(Redirect::to("/notices?said=sending"))
+    tx.receiver(id).await?.ok_or_else(ReceiverId::none)?;
+    tx.try_receiver(id).await?;
+    done(tx, "/notices?said=sending").await
 }
 
-async fn renew(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
-    let receiver = load(&app, &id).await?;
+async fn renew(State(app): State<App>, me: CurrentUser, Id(id): Id<ReceiverId>) -> Result<Response> {
     let mut tx = app.write(&me).await?;
-    tx.renew_secret(receiver.id, &secret_of(secrets::random())).await?;
-    tx.commit().await?;
-    Ok(Redirect::to(&format!("/notices/receivers/{}?said=secret", receiver.id)))
+    tx.receiver(id).await?.ok_or_else(ReceiverId::none)?;
+    tx.renew_secret(id, &secret_of(secrets::random())).await?;
+    done(tx, &format!("/notices/receivers/{id}?said=secret")).await
 }
 
-async fn remove(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<Redirect> {
-    let receiver = load(&app, &id).await?;
+async fn remove(State(app): State<App>, me: CurrentUser, Id(id): Id<ReceiverId>) -> Result<Response> {
     let mut tx = app.write(&me).await?;
-    tx.remove_receiver(receiver.id).await?;
-    tx.commit().await?;
-    Ok(Redirect::to("/notices?said=removed"))
+    tx.receiver(id).await?.ok_or_else(ReceiverId::none)?;
+    tx.remove_receiver(id).await?;
+    done(tx, "/notices?said=removed").await
 }

@@ -1,16 +1,17 @@
 //! Edge rods: sizes and their counts, buying, bending, straightening, losing. How many go out is in `hand_out`.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::extract::State;
+use axum::response::Response;
 
-use super::audit_log::{Told, history};
+use super::audit_log::{Told, history, last_by};
 use crate::planning::rods::{OVERHANG, USUAL_DIAMETER};
 use crate::store::rods::{Rod, RodAct};
-use crate::store::{self, EntityKind, RodId};
+use crate::store::{self, EntityKind, Read, RodId};
 use crate::units::{Length, Units};
+use crate::web::http::answer::{conflict, done, invalid};
+use crate::web::http::id::{Id, PathId as _};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
+use crate::web::{App, CurrentUser, Form, FormData, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -30,13 +31,13 @@ const DIAMETERS: [Length; 2] = [Length::from_nm(25_400_000 / 32), Length::from_n
 /// The most rods counted at once.
 const MOST: i64 = 500;
 
-struct Row {
+struct RodRow {
     rod: Rod,
     size: String,
     spans: String,
 }
 
-impl Row {
+impl RodRow {
     fn of(rod: Rod, units: Units) -> Self {
         Self { size: rod.size(units), spans: (rod.length_nm - OVERHANG * 2).show(units), rod }
     }
@@ -44,40 +45,40 @@ impl Row {
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rods/list.html")]
-struct ListPage {
+struct RodSizesPage {
     layout: Layout,
     lead: String,
-    rows: Vec<Row>,
+    rows: Vec<RodRow>,
     instructor: bool,
 }
 
-async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
-    let sizes = app.store.read().await?.rods().await?;
-    let rows = sizes.into_iter().map(|rod| Row::of(rod, me.units())).collect();
+async fn list(me: CurrentUser, mut read: Read) -> Result<RodSizesPage> {
+    let sizes = read.rods().await?;
+    let rows = sizes.into_iter().map(|rod| RodRow::of(rod, me.units())).collect();
     let lead = format!(
         "Steel rods that keep a rug’s edges straight, two to a frame. Each stands out {} beyond the nails at both ends.",
         OVERHANG.show(me.units())
     );
-    Ok(ListPage { layout: me.layout(), lead, rows, instructor: me.is_instructor() })
+    Ok(RodSizesPage { layout: me.layout(), lead, rows, instructor: me.is_instructor() })
 }
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rods/new.html")]
-struct NewPage {
+struct NewRodPage {
     layout: Layout,
     form: Form,
     overhang: String,
 }
 
-impl NewPage {
+impl NewRodPage {
     fn of(me: &CurrentUser, form: Form) -> Self {
         Self { layout: me.layout(), form, overhang: OVERHANG.show(me.units()) }
     }
 }
 
-async fn new(me: CurrentUser) -> NewPage {
+async fn new(me: CurrentUser) -> NewRodPage {
     let form = Form::blank(me.units()).with("diameter", USUAL_DIAMETER.exact(me.units()));
-    NewPage::of(&me, form)
+    NewRodPage::of(&me, form)
 }
 
 fn read_size(form: &mut Form) -> Option<(Length, Length)> {
@@ -90,30 +91,30 @@ const SIZE_TAKEN: &str = "This size is in the list already. Count the rods there
 
 async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
-    let again = |form| Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage::of(&me, form)).into_response());
     let size = read_size(&mut form);
     let owned = form.count("owned", "The number of rods", 1..=MOST);
-    let (Some((length, diameter)), Some(owned)) = (size, owned) else { return again(form) };
+    let (Some((length, diameter)), Some(owned)) = (size, owned) else {
+        return Ok(invalid(NewRodPage::of(&me, form)));
+    };
     let id = RodId::new();
     let to = format!("/rods/{id}?said=added");
     let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
     match tx.add_rod(id, length, diameter, owned).await {
-        Ok(()) => tx.commit().await?,
+        Ok(()) => done(tx, &to).await,
         Err(e) if e.violates("u_rod__length_nm__diameter_nm") => {
             form.add_error("length", SIZE_TAKEN);
-            return again(form);
+            Ok(invalid(NewRodPage::of(&me, form)))
         }
-        Err(other) => return Err(other.into()),
+        Err(other) => Err(other.into()),
     }
-    Ok(Redirect::to(&to).into_response())
 }
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rods/show.html")]
-struct ShowPage {
+struct RodPage {
     layout: Layout,
-    row: Row,
+    row: RodRow,
     /// What happened to some of them.
     counting: Form,
     /// The size, to be corrected.
@@ -131,15 +132,13 @@ fn sized(rod: &Rod, units: Units) -> [(&'static str, &'static str, String); 2] {
 
 /// The page of a size, with either form as it was sent, or fresh.
 async fn page(
-    app: &App,
     me: &CurrentUser,
-    id: &str,
+    read: &mut Read,
+    id: RodId,
     counting: Option<Form>,
     sizing: Option<Form>,
-) -> Result<ShowPage> {
-    let id: RodId = id.parse().map_err(|_| Error::NotFound("size of rod"))?;
-    let mut read = app.store.read().await?;
-    let rod = read.rod(id).await?.ok_or(Error::NotFound("size of rod"))?;
+) -> Result<RodPage> {
+    let rod = read.rod(id).await?.ok_or_else(RodId::none)?;
     let changes = read.audit_log_of(EntityKind::Rod, &id.to_string()).await?;
     let fresh = || {
         let mut form = Form::blank(me.units()).with("revision", rod.revision);
@@ -148,95 +147,82 @@ async fn page(
         }
         form
     };
-    Ok(ShowPage {
+    Ok(RodPage {
         layout: me.layout(),
         counting: counting.unwrap_or_else(|| Form::blank(me.units()).with("act", RodAct::Bought)),
         sizing: sizing.unwrap_or_else(fresh),
-        row: Row::of(rod, me.units()),
+        row: RodRow::of(rod, me.units()),
         history: history(&changes, &me.zone()),
         instructor: me.is_instructor(),
     })
 }
 
-async fn load(app: &App, id: &str) -> Result<Rod> {
-    let id: RodId = id.parse().map_err(|_| Error::NotFound("size of rod"))?;
-    app.store.read().await?.rod(id).await?.ok_or(Error::NotFound("size of rod"))
-}
-
-async fn show(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<ShowPage> {
-    page(&app, &me, &id, None, None).await
+async fn show(me: CurrentUser, mut read: Read, Id(id): Id<RodId>) -> Result<RodPage> {
+    page(&me, &mut read, id, None, None).await
 }
 
 async fn save(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<RodId>,
     posted: FormData,
 ) -> Result<Response> {
-    let rod = load(&app, &id).await?;
+    let mut tx = app.write(&me).await?;
+    tx.rod(id).await?.ok_or_else(RodId::none)?;
     let mut form = posted.form_of(&me);
     let Some((length, diameter)) = read_size(&mut form) else {
-        let page = page(&app, &me, &id, None, Some(form)).await?;
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+        return Ok(invalid(page(&me, &mut tx, id, None, Some(form)).await?));
     };
-    let mut tx = app.write(&me).await?;
-    let done = match tx.change_rod(rod.id, form.revision(), length, diameter).await {
-        Ok(()) => tx.commit().await,
-        Err(refused) => {
-            drop(tx);
-            Err(refused)
-        }
-    };
-    let status = match done {
-        Ok(()) => return Ok(Redirect::to(&format!("/rods/{}?said=saved", rod.id)).into_response()),
+    match tx.change_rod(id, form.revision(), length, diameter).await {
+        Ok(()) => done(tx, &format!("/rods/{id}?said=saved")).await,
         Err(e) if e.violates("u_rod__length_nm__diameter_nm") => {
             form.add_error("length", SIZE_TAKEN);
-            StatusCode::UNPROCESSABLE_ENTITY
+            // What the database refused can't read any more.
+            drop(tx);
+            let mut read = app.store.read().await?;
+            Ok(invalid(page(&me, &mut read, id, None, Some(form)).await?))
         }
         Err(store::Error::Stale) => {
-            let now = load(&app, &id).await?;
-            let who =
-                super::audit_log::last_by(&mut app.store.read().await?, EntityKind::Rod, &now.id.to_string())
-                    .await?;
+            let now = tx.rod(id).await?.ok_or_else(RodId::none)?;
+            let who = last_by(&mut tx, EntityKind::Rod, &id.to_string()).await?;
             form.conflict(&who, now.revision, &sized(&now, me.units()));
-            StatusCode::CONFLICT
+            Ok(conflict(page(&me, &mut tx, id, None, Some(form)).await?))
         }
-        Err(other) => return Err(other.into()),
-    };
-    Ok((status, page(&app, &me, &id, None, Some(form)).await?).into_response())
+        Err(other) => Err(other.into()),
+    }
 }
 
 async fn count(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<RodId>,
     posted: FormData,
 ) -> Result<Response> {
-    let rod = load(&app, &id).await?;
+    let mut tx = app.write(&me).await?;
+    tx.rod(id).await?.ok_or_else(RodId::none)?;
     let mut form = posted.form_of(&me);
     let act = form.choice::<RodAct>("act", "what happened");
     let rods = form.count("rods", "The number of rods", 1..=MOST);
-    if let (Some(act), Some(rods)) = (act, rods) {
-        let to = format!("/rods/{}?said=counted", rod.id);
-        let mut tx = app.write(&me).await?;
-        tx.idempotent(form.key, &to).await?;
-        match tx.count_rods(rod.id, act, rods).await {
-            Ok(()) => {
-                tx.commit().await?;
-                return Ok(Redirect::to(&to).into_response());
-            }
-            Err(e) if e.violates("ck_rod__counts") => {
-                drop(tx);
-                let most = act.most(&load(&app, &id).await?).unwrap_or(0);
-                let which = if act == RodAct::FoundBent || act == RodAct::Lost { "straight" } else { "bent" };
-                form.add_error(
-                    "rods",
-                    format!("{rods} are more than there are: {most} of this size are here and {which}."),
-                );
-            }
-            Err(other) => return Err(other.into()),
+    let (Some(act), Some(rods)) = (act, rods) else {
+        return Ok(invalid(page(&me, &mut tx, id, Some(form), None).await?));
+    };
+    let to = format!("/rods/{id}?said=counted");
+    tx.idempotent(form.key, &to).await?;
+    match tx.count_rods(id, act, rods).await {
+        Ok(()) => done(tx, &to).await,
+        Err(e) if e.violates("ck_rod__counts") => {
+            // What the database refused can't read any more; and how many there are now is what counts.
+            drop(tx);
+            let mut read = app.store.read().await?;
+            let rod = read.rod(id).await?.ok_or_else(RodId::none)?;
+            let most = act.most(&rod).unwrap_or(0);
+            let which = if act == RodAct::FoundBent || act == RodAct::Lost { "straight" } else { "bent" };
+            form.add_error(
+                "rods",
+                format!("{rods} are more than there are: {most} of this size are here and {which}."),
+            );
+            Ok(invalid(page(&me, &mut read, id, Some(form), None).await?))
         }
+        Err(other) => Err(other.into()),
     }
-    let page = page(&app, &me, &id, Some(form), None).await?;
-    Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
 }

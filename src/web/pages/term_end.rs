@@ -1,15 +1,16 @@
 //! The end of a term: what is still out, what was made, what isn't done, what cloth it took; and closing it.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::extract::State;
+use axum::response::Response;
 
-use super::terms::{load, term_id};
-use crate::store::RequestKey;
 use crate::store::calendar::DatedLoan;
 use crate::store::rugs::{Rug, RugState};
 use crate::store::terms::Term;
+use crate::store::{Read, RequestKey, TermId};
 use crate::units::dates;
 use crate::units::{Mass, Units};
+use crate::web::http::answer::done;
+use crate::web::http::id::{Id, PathId as _};
 use crate::web::http::route::{Route, Who, get, post};
 use crate::web::{App, CurrentUser, FormData, Layout, Result};
 
@@ -42,9 +43,8 @@ impl EndPage {
     }
 }
 
-async fn look(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<EndPage> {
-    let term = load(&app, term_id(&id)?).await?;
-    let mut read = app.store.read().await?;
+async fn look(me: CurrentUser, mut read: Read, Id(id): Id<TermId>) -> Result<EndPage> {
+    let term = read.term(id).await?.ok_or_else(TermId::none)?;
     let loans = read.term_loans(term.id).await?;
     let (made, rest): (Vec<Rug>, Vec<Rug>) =
         read.rugs(None, Some(term.id)).await?.into_iter().partition(|rug| rug.state == RugState::Finished);
@@ -59,31 +59,29 @@ async fn look(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -
     })
 }
 
-async fn set(app: &App, me: &CurrentUser, id: &str, posted: FormData, closed: bool) -> Result<Response> {
-    let term = load(app, term_id(id)?).await?;
-    let form = posted.form_of(me);
-    let to = format!("/terms/{}?said={}", term.id, if closed { "term-closed" } else { "term-opened" });
+async fn set(app: &App, me: &CurrentUser, id: TermId, posted: FormData, closed: bool) -> Result<Response> {
     let mut tx = app.write(me).await?;
-    tx.idempotent(form.key, &to).await?;
-    tx.close_term(term.id, closed).await?;
-    tx.commit().await?;
-    Ok(Redirect::to(&to).into_response())
+    tx.term(id).await?.ok_or_else(TermId::none)?;
+    let to = format!("/terms/{id}?said={}", if closed { "term-closed" } else { "term-opened" });
+    tx.idempotent(posted.form_of(me).key, &to).await?;
+    tx.close_term(id, closed).await?;
+    done(tx, &to).await
 }
 
 async fn close(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<TermId>,
     posted: FormData,
 ) -> Result<Response> {
-    set(&app, &me, &id, posted, true).await
+    set(&app, &me, id, posted, true).await
 }
 
 async fn open(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<TermId>,
     posted: FormData,
 ) -> Result<Response> {
-    set(&app, &me, &id, posted, false).await
+    set(&app, &me, id, posted, false).await
 }

@@ -1,18 +1,19 @@
 //! Terms: their list, adding one with a row of meetings, changing its name. One term's page is in `meetings`.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::extract::State;
+use axum::response::Response;
 use jiff::ToSpan as _;
 use jiff::civil;
 
-use super::meeting_times::{Times, refuse_skipped};
+use super::meeting_times::{MeetingTimes, refuse_skipped};
 use crate::store::terms::Term;
-use crate::store::{self, EntityKind, TermId};
+use crate::store::{self, EntityKind, Read, TermId};
 use crate::units::dates;
+use crate::web::http::answer::{conflict, done, invalid};
 use crate::web::http::form::{LINE, NOTE};
+use crate::web::http::id::{Id, PathId as _};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
+use crate::web::{App, CurrentUser, Form, FormData, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -27,7 +28,7 @@ pub fn routes() -> Vec<Route> {
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "terms/list.html")]
-struct ListPage {
+struct TermsPage {
     layout: Layout,
     terms: Vec<TermLine>,
 }
@@ -58,11 +59,10 @@ impl TermLine {
     }
 }
 
-async fn list(State(app): State<App>, me: CurrentUser) -> Result<ListPage> {
+async fn list(State(app): State<App>, me: CurrentUser, mut read: Read) -> Result<TermsPage> {
     let today = me.today(&app);
-    let terms = app.store.read().await?.terms().await?;
-    let terms = terms.into_iter().map(|term| TermLine::new(term, today)).collect();
-    Ok(ListPage { layout: me.layout(), terms })
+    let terms = read.terms().await?.into_iter().map(|term| TermLine::new(term, today)).collect();
+    Ok(TermsPage { layout: me.layout(), terms })
 }
 
 /// From when to when a term runs, in words; nothing without meetings.
@@ -75,14 +75,14 @@ pub(in crate::web) fn from_to(term: &Term) -> Option<String> {
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "terms/new.html")]
-struct NewPage {
+struct NewTermPage {
     layout: Layout,
     form: Form,
 }
 
-async fn new(me: CurrentUser) -> NewPage {
+async fn new(me: CurrentUser) -> NewTermPage {
     let form = Form::blank(me.units()).with("every", 1).with("count", 10).with("minutes", 150);
-    NewPage { layout: me.layout(), form }
+    NewTermPage { layout: me.layout(), form }
 }
 
 /// A first day and others a whole number of weeks apart: a course's evenings.
@@ -93,7 +93,7 @@ fn series(first: civil::Date, every: i64, count: i64) -> Vec<civil::Date> {
 async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let fields = read_fields(&mut form);
-    let times = Times::read(&mut form, "The first day");
+    let times = MeetingTimes::read(&mut form, "The first day");
     let every = form.count("every", "The number of weeks", 1..=8);
     let count = form.count("count", "The number of meetings", 1..=60);
     let mut days = Vec::new();
@@ -102,7 +102,7 @@ async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resul
         refuse_skipped(&mut form, &me.zone(), times.starts, &days);
     }
     let (Some((name, note)), Some(times), true) = (fields, times, form.is_ok()) else {
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, NewPage { layout: me.layout(), form }).into_response());
+        return Ok(invalid(NewTermPage { layout: me.layout(), form }));
     };
     let id = TermId::new();
     let to = format!("/terms/{id}?said=added");
@@ -112,8 +112,7 @@ async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resul
     for day in days {
         tx.add_meeting(&times.meeting(id, day)).await?;
     }
-    tx.commit().await?;
-    Ok(Redirect::to(&to).into_response())
+    done(tx, &to).await
 }
 
 fn read_fields(form: &mut Form) -> Option<(String, String)> {
@@ -121,35 +120,26 @@ fn read_fields(form: &mut Form) -> Option<(String, String)> {
     Some((name?, note?))
 }
 
-/// The id in a path, or "there is no such term".
-pub(in crate::web) fn term_id(text: &str) -> Result<TermId> {
-    text.parse().map_err(|_| Error::NotFound("term"))
-}
-
-pub(in crate::web) async fn load(app: &App, id: TermId) -> Result<Term> {
-    app.store.read().await?.term(id).await?.ok_or(Error::NotFound("term"))
-}
-
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "terms/edit.html")]
-struct EditPage {
+struct EditTermPage {
     layout: Layout,
     term: Term,
     form: Form,
 }
 
-async fn edit(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<EditPage> {
-    let term = load(&app, term_id(&id)?).await?;
+async fn edit(me: CurrentUser, mut read: Read, Id(id): Id<TermId>) -> Result<EditTermPage> {
+    let term = read.term(id).await?.ok_or_else(TermId::none)?;
     let form = Form::blank(me.units())
         .with("name", &term.name)
         .with("note", &term.note)
         .with("revision", term.revision);
-    Ok(EditPage { layout: me.layout(), term, form })
+    Ok(EditTermPage { layout: me.layout(), term, form })
 }
 
 /// Who changed a term's name or note last; enrolments stand in a term's record too, but they clash with nobody.
-async fn last_editor(app: &App, id: TermId) -> Result<String> {
-    let lines = app.store.read().await?.audit_log_of(EntityKind::Term, &id.to_string()).await?;
+async fn last_editor(read: &mut Read, id: TermId) -> Result<String> {
+    let lines = read.audit_log_of(EntityKind::Term, &id.to_string()).await?;
     let who = lines.into_iter().find(|line| line.act == "changed").and_then(|line| line.who);
     Ok(who.unwrap_or_else(|| "somebody".into()))
 }
@@ -157,29 +147,23 @@ async fn last_editor(app: &App, id: TermId) -> Result<String> {
 async fn save(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<TermId>,
     posted: FormData,
 ) -> Result<Response> {
-    let term = load(&app, term_id(&id)?).await?;
-    let id = term.id;
-    let mut form = posted.form_of(&me);
-    let again =
-        |status, term, form| Ok((status, EditPage { layout: me.layout(), term, form }).into_response());
-    let Some((name, note)) = read_fields(&mut form) else {
-        return again(StatusCode::UNPROCESSABLE_ENTITY, term, form);
-    };
     let mut tx = app.write(&me).await?;
+    let term = tx.term(id).await?.ok_or_else(TermId::none)?;
+    let mut form = posted.form_of(&me);
+    let page = |term, form| EditTermPage { layout: me.layout(), term, form };
+    let Some((name, note)) = read_fields(&mut form) else { return Ok(invalid(page(term, form))) };
     match tx.change_term(id, form.revision(), &name, &note).await {
-        Ok(()) => tx.commit().await?,
+        Ok(()) => done(tx, &format!("/terms/{id}?said=saved")).await,
         Err(store::Error::Stale) => {
-            drop(tx);
-            let now = load(&app, id).await?;
-            let who = last_editor(&app, id).await?;
+            let now = tx.term(id).await?.ok_or_else(TermId::none)?;
+            let who = last_editor(&mut tx, id).await?;
             let fields = [("name", "The name", now.name.clone()), ("note", "The note", now.note.clone())];
             form.conflict(&who, now.revision, &fields);
-            return again(StatusCode::CONFLICT, now, form);
+            Ok(conflict(page(now, form)))
         }
-        Err(other) => return Err(other.into()),
+        Err(other) => Err(other.into()),
     }
-    Ok(Redirect::to(&format!("/terms/{id}?said=saved")).into_response())
 }

@@ -13,7 +13,7 @@ use crate::store::rugs::RugState;
 use crate::store::terms::Meeting;
 use crate::store::timetable::Place;
 use crate::store::today::{Counts, Due, Expected, Running};
-use crate::store::{Day, PersonId, RugId, TermId};
+use crate::store::{Day, PersonId, Read, RugId, TermId};
 use crate::units::Units;
 use crate::units::dates;
 use crate::web::http::route::{Route, Who, get};
@@ -45,10 +45,9 @@ struct TodayPage {
     to_pull: usize,
 }
 
-async fn today(State(app): State<App>, me: CurrentUser) -> Result<TodayPage> {
+async fn today(State(app): State<App>, me: CurrentUser, mut read: Read) -> Result<TodayPage> {
     let day = me.today(&app);
     let (now, zone) = (app.clock.now(), me.zone());
-    let mut read = app.store.read().await?;
     let counts = read.counts().await?;
     let (term, next) = at_hand(read.running_terms().await?, now, &zone);
     let (mut weavers, mut outlook) = (Vec::new(), Outlook::default());
@@ -101,8 +100,8 @@ fn at_hand(mut terms: Vec<Running>, now: Timestamp, zone: &TimeZone) -> (Option<
 
 impl TodayPage {
     /// Rugs that are planned, whose weaver is expected, and that are on no frame.
-    fn without_frame(&self) -> impl Iterator<Item = (&Weaver, &Rug)> {
-        let waits = |rug: &&Rug| rug.state == RugState::Planned && rug.frame_tag.is_none();
+    fn without_frame(&self) -> impl Iterator<Item = (&Weaver, &ExpectedRug)> {
+        let waits = |rug: &&ExpectedRug| rug.state == RugState::Planned && rug.frame_tag.is_none();
         self.weavers.iter().flat_map(move |w| w.rugs.iter().filter(waits).map(move |rug| (w, rug)))
     }
 
@@ -195,17 +194,17 @@ impl DueLine {
 struct Weaver {
     id: PersonId,
     name: String,
-    rugs: Vec<Rug>,
+    rugs: Vec<ExpectedRug>,
 }
 
-struct Rug {
+struct ExpectedRug {
     id: RugId,
     name: String,
     state: RugState,
     frame_tag: Option<String>,
 }
 
-impl Rug {
+impl ExpectedRug {
     fn tone(&self) -> &'static str {
         match self.state {
             RugState::Finished => "good",
@@ -224,7 +223,7 @@ fn by_weaver(lines: Vec<Expected>) -> Vec<Weaver> {
         if let (Some(weaver), Some(id), Some(name), Some(state)) =
             (weavers.last_mut(), line.rug_id, line.rug, line.state)
         {
-            weaver.rugs.push(Rug { id, name, state, frame_tag: line.frame_tag });
+            weaver.rugs.push(ExpectedRug { id, name, state, frame_tag: line.frame_tag });
         }
     }
     weavers

@@ -1,14 +1,18 @@
 //! The workroom's settings, and each person's own.
 use askama_web::WebTemplate;
 use axum::extract::State;
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::response::Response;
 
+use super::audit_log::last_by;
+use super::people::{changed_meanwhile, read_fields};
 use super::preferences::{read_units, read_zone};
+use crate::store::people::Person;
 use crate::store::workroom::Workroom;
-use crate::store::{self, EntityKind, units_word};
+use crate::store::{self, EntityKind, PersonId, Read, units_word};
 use crate::units::{Length, Mass};
+use crate::web::http::answer::{conflict, done, invalid};
 use crate::web::http::form::LINE;
+use crate::web::http::id::PathId as _;
 use crate::web::http::passphrase;
 use crate::web::http::route::{Route, Who, get, post};
 use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
@@ -26,24 +30,24 @@ pub fn routes() -> Vec<Route> {
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "workroom/show.html")]
-struct ShowPage {
+struct WorkroomPage {
     layout: Layout,
     form: Form,
     zones: Vec<String>,
 }
 
-fn show_page(me: &CurrentUser, form: Form) -> ShowPage {
+fn show_page(me: &CurrentUser, form: Form) -> WorkroomPage {
     let mut zones: Vec<String> = jiff::tz::db().available().map(|zone| zone.to_string()).collect();
     zones.sort_unstable();
-    ShowPage { layout: me.layout(), form, zones }
+    WorkroomPage { layout: me.layout(), form, zones }
 }
 
-async fn load(app: &App) -> Result<Workroom> {
-    app.store.read().await?.workroom().await?.ok_or(Error::NotFound("workroom"))
+async fn load(read: &mut Read) -> Result<Workroom> {
+    read.workroom().await?.ok_or(Error::NotFound("workroom"))
 }
 
-async fn show(State(app): State<App>, me: CurrentUser) -> Result<ShowPage> {
-    let now = load(&app).await?;
+async fn show(me: CurrentUser, mut read: Read) -> Result<WorkroomPage> {
+    let now = load(&mut read).await?;
     let form = Form::blank(me.units())
         .with("workroom", now.name)
         .with("time_zone", now.time_zone)
@@ -63,18 +67,15 @@ async fn save(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resu
     let (Some(name), Some(time_zone), Some(units), Some(scale_mg), Some(tape_nm)) =
         (name, zone, units, scale, tape)
     else {
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, show_page(&me, form)).into_response());
+        return Ok(invalid(show_page(&me, form)));
     };
     let to = Workroom { name, time_zone, units, scale_mg, tape_nm, revision: form.revision() };
     let mut tx = app.write(&me).await?;
     match tx.change_workroom(&to).await {
-        Ok(()) => tx.commit().await?,
+        Ok(()) => done(tx, "/workroom?said=saved").await,
         Err(store::Error::Stale) => {
-            drop(tx);
-            let now = load(&app).await?;
-            let who =
-                super::audit_log::last_by(&mut app.store.read().await?, EntityKind::Workroom, "workroom")
-                    .await?;
+            let now = load(&mut tx).await?;
+            let who = last_by(&mut tx, EntityKind::Workroom, "workroom").await?;
             let fields = [
                 ("workroom", "The name", now.name),
                 ("time_zone", "The time zone", now.time_zone),
@@ -83,11 +84,10 @@ async fn save(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resu
                 ("tape", "What the tape may be off by", now.tape_nm.exact(me.units())),
             ];
             form.conflict(&who, now.revision, &fields);
-            return Ok((StatusCode::CONFLICT, show_page(&me, form)).into_response());
+            Ok(conflict(show_page(&me, form)))
         }
-        Err(other) => return Err(other.into()),
+        Err(other) => Err(other.into()),
     }
-    Ok(Redirect::to("/workroom?said=saved").into_response())
 }
 
 #[derive(askama::Template, WebTemplate)]
@@ -102,68 +102,60 @@ struct MePage {
 }
 
 impl MePage {
-    async fn load(app: &App, me: &CurrentUser, form: Form) -> Result<Self> {
-        let linked = app.store.read().await?.has_calendar_link(me.id()).await?;
-        Ok(Self { layout: me.layout(), form, staff: me.is_staff(), weaver: !me.is_staff(), linked })
+    fn of(me: &CurrentUser, linked: bool, form: Form) -> Self {
+        Self { layout: me.layout(), form, staff: me.is_staff(), weaver: !me.is_staff(), linked }
     }
 }
 
-async fn me(State(app): State<App>, me: CurrentUser) -> Result<MePage> {
-    let person = app.store.read().await?.person(me.id()).await?.ok_or(Error::NotFound("person"))?;
-    let form = Form::blank(me.units())
-        .with("name", person.name)
+/// A form with what is said of a person filled in.
+fn filled(form: Form, person: Person) -> Form {
+    form.with("name", person.name)
         .with("contact", person.contact)
         .with("units", person.units.map_or("", units_word))
-        .with("revision", person.revision);
-    MePage::load(&app, &me, form).await
+        .with("revision", person.revision)
+}
+
+async fn me(me: CurrentUser, mut read: Read) -> Result<MePage> {
+    let person = read.person(me.id()).await?.ok_or_else(PersonId::none)?;
+    let linked = read.has_calendar_link(me.id()).await?;
+    Ok(MePage::of(&me, linked, filled(Form::blank(me.units()), person)))
 }
 
 async fn save_me(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
-    let mut form = posted.form_of(&me);
-    let again = async |form| {
-        let page = MePage::load(&app, &me, form).await?;
-        Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
-    };
-    let Some(fields) = super::people::read_fields(&mut form) else { return again(form).await };
     let mut tx = app.write(&me).await?;
+    // Asked before anything is written: what the database refused can't read any more.
+    let linked = tx.has_calendar_link(me.id()).await?;
+    let mut form = posted.form_of(&me);
+    let Some(fields) = read_fields(&mut form) else { return Ok(invalid(MePage::of(&me, linked, form))) };
     match tx.change_person(me.id(), form.revision(), &fields).await {
-        Ok(()) => tx.commit().await?,
+        Ok(()) => return done(tx, "/me?said=saved").await,
         Err(e) if e.violates("u_person__name_key") => {
             form.add_error("name", "Somebody else signs in with this name. Add an initial or a second name.");
-            return again(form).await;
         }
-        Err(store::Error::Stale) => {
-            drop(tx);
-            super::people::conflict(&app, &mut form, me.id()).await?;
-            return again(form).await;
-        }
+        Err(store::Error::Stale) => changed_meanwhile(&mut tx, &mut form, me.id()).await?,
         Err(other) => return Err(other.into()),
     }
-    Ok(Redirect::to("/me?said=saved").into_response())
+    Ok(invalid(MePage::of(&me, linked, form)))
 }
 
 async fn set_passphrase(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let old = form.value("old").to_owned();
-    let lock = app.store.read().await?.lock(me.name()).await?;
+    // Everything is read first and let go: comparing and hashing take their time.
+    let mut read = app.store.read().await?;
+    let lock = read.lock(me.name()).await?;
+    let person = read.person(me.id()).await?.ok_or_else(PersonId::none)?;
+    let linked = read.has_calendar_link(me.id()).await?;
+    drop(read);
     let fits = passphrase::fits(&app, old, lock.and_then(|lock| lock.passphrase_hash)).await?;
     if !fits {
         form.add_error("old", "This is not your passphrase up to now.");
     }
     let Some(phrase) = passphrase::read_new(&mut form) else {
-        let person = app.store.read().await?.person(me.id()).await?.ok_or(Error::NotFound("person"))?;
-        for (name, value) in
-            [("name", person.name), ("contact", person.contact), ("revision", person.revision.to_string())]
-        {
-            form.set(name, value);
-        }
-        form.set("units", person.units.map_or("", units_word));
-        let page = MePage::load(&app, &me, form).await?;
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+        return Ok(invalid(MePage::of(&me, linked, filled(form, person))));
     };
     let hash = passphrase::hash(&app, phrase).await?;
     let mut tx = app.write(&me).await?;
     tx.set_passphrase(me.id(), hash).await?;
-    tx.commit().await?;
-    Ok(Redirect::to("/sign-in?said=passphrase").into_response())
+    done(tx, "/sign-in?said=passphrase").await
 }

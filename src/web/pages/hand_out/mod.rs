@@ -1,9 +1,8 @@
 //! Handing out: one form, begun from a frame (which rug?) or from a rug (which frame?), with everything else filled in.
 mod page;
 
-use axum::extract::{Path, Query, State};
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::extract::{Query, State};
+use axum::response::Response;
 use jiff::{ToSpan as _, civil::Date};
 
 use super::loans::{fit_of, read_due};
@@ -14,11 +13,13 @@ use crate::store::frames::Frame;
 use crate::store::loans::{HandOut, Refused, RugInLine};
 use crate::store::rods::Rod;
 use crate::store::timetable::Place;
-use crate::store::{FrameId, LoanId, RodId, RugId};
+use crate::store::{FrameId, LoanId, Read, RodId, RugId};
 use crate::units::Length;
 use crate::units::dates::day;
+use crate::web::http::answer::{conflict, done, invalid};
+use crate::web::http::id::{Id, PathId as _};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Result};
+use crate::web::{App, CurrentUser, Form, FormData, Result};
 use page::HandOutPage;
 
 /// The routes of this folder.
@@ -36,12 +37,12 @@ const RODS: i64 = 2;
 
 /// Where the form began, which settles one half of it.
 #[derive(Clone, Copy)]
-enum Start {
+enum HandOutStart {
     Frame(FrameId),
     Rug(RugId),
 }
 
-impl Start {
+impl HandOutStart {
     fn path(self) -> String {
         match self {
             Self::Frame(id) => format!("/frames/{id}"),
@@ -60,7 +61,7 @@ impl Start {
 
 /// What lies on the desk when something is handed out: frames and rugs, the settled one alone, and the rods.
 struct HandOutData {
-    start: Start,
+    start: HandOutStart,
     frames: Vec<Frame>,
     rugs: Vec<RugInLine>,
     rods: Vec<Rod>,
@@ -69,12 +70,11 @@ struct HandOutData {
 }
 
 impl HandOutData {
-    async fn load(app: &App, start: Start, chosen: Option<RugId>) -> Result<Self> {
-        let mut read = app.store.read().await?;
-        let turns = turns(&mut read).await?;
+    async fn load(read: &mut Read, start: HandOutStart, chosen: Option<RugId>) -> Result<Self> {
+        let turns = turns(read).await?;
         let (mut frames, mut rugs) = match start {
-            Start::Frame(id) => {
-                let frame = read.frame(id).await?.ok_or(Error::NotFound("frame"))?;
+            HandOutStart::Frame(id) => {
+                let frame = read.frame(id).await?.ok_or_else(FrameId::none)?;
                 let mut rugs = read.rugs_in_line().await?;
                 // A rug that got a frame since it was chosen is no longer in line; it stays chosen, and is told why not.
                 match chosen {
@@ -85,9 +85,9 @@ impl HandOutData {
                 }
                 (vec![frame], rugs)
             }
-            Start::Rug(id) => (
+            HandOutStart::Rug(id) => (
                 read.frames().await?.into_iter().filter(Frame::usable).collect(),
-                vec![read.rug_in_line(id).await?.ok_or(Error::NotFound("rug"))?],
+                vec![read.rug_in_line(id).await?.ok_or_else(RugId::none)?],
             ),
         };
         // Whose turn it is by the timetable comes first. Then the best: of rugs that fit alike the one that waits longest, of
@@ -97,10 +97,10 @@ impl HandOutData {
             turns.iter().position(on).unwrap_or(usize::MAX)
         };
         match start {
-            Start::Frame(id) => {
+            HandOutStart::Frame(id) => {
                 rugs.sort_by_key(|rug| (turn(rug.rug_id, id), fit_of(&frames[0].fields, rug)));
             }
-            Start::Rug(id) => frames.sort_by_key(|frame| {
+            HandOutStart::Rug(id) => frames.sort_by_key(|frame| {
                 let (f, rug) = (&frame.fields, &rugs[0]);
                 let apart = (f.span_nm - rug.span_nm).abs() + (f.width_nm - rug.width_nm).abs();
                 let fit = fit_of(f, rug);
@@ -129,8 +129,8 @@ impl HandOutData {
         let mut form = Form::blank(me.units()).with("rods", RODS);
         let mut inside = self.frames.iter().filter(|frame| frame.loan_id.is_none());
         let frame = match self.start {
-            Start::Frame(_) => self.frames.first(),
-            Start::Rug(_) => wanted
+            HandOutStart::Frame(_) => self.frames.first(),
+            HandOutStart::Rug(_) => wanted
                 .and_then(|wanted| inside.clone().find(|frame| frame.id.to_string() == wanted))
                 .or_else(|| inside.next()),
         };
@@ -207,7 +207,7 @@ impl HandOutData {
     /// Why what is settled can't be handed out at all just now.
     fn in_the_way(&self) -> Option<Refused> {
         match self.start {
-            Start::Frame(_) => {
+            HandOutStart::Frame(_) => {
                 let frame = &self.frames[0];
                 match (&frame.weaver, frame.due_on) {
                     (Some(weaver), Some(due_on)) => {
@@ -216,7 +216,7 @@ impl HandOutData {
                     _ => (!frame.usable()).then_some(Refused::FrameUnfit),
                 }
             }
-            Start::Rug(_) => {
+            HandOutStart::Rug(_) => {
                 let rug = &self.rugs[0];
                 let open = rug.state.is_open();
                 let on_frame = rug.frame_tag.is_some().then_some(Refused::RugOnFrame);
@@ -249,27 +249,37 @@ impl HandOutData {
 }
 
 #[derive(serde::Deserialize)]
-struct Wanted {
+struct WantedFrame {
     frame: Option<String>,
 }
 
-async fn of_frame(State(app): State<App>, me: CurrentUser, Path(id): Path<String>) -> Result<HandOutPage> {
-    let id = id.parse().map_err(|_| Error::NotFound("frame"))?;
-    offer(&app, &me, Start::Frame(id), None).await
+async fn of_frame(
+    State(app): State<App>,
+    me: CurrentUser,
+    mut read: Read,
+    Id(id): Id<FrameId>,
+) -> Result<HandOutPage> {
+    offer(&app, &me, &mut read, HandOutStart::Frame(id), None).await
 }
 
 async fn for_rug(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
-    Query(wanted): Query<Wanted>,
+    mut read: Read,
+    Id(id): Id<RugId>,
+    Query(wanted): Query<WantedFrame>,
 ) -> Result<HandOutPage> {
-    let id = id.parse().map_err(|_| Error::NotFound("rug"))?;
-    offer(&app, &me, Start::Rug(id), wanted.frame.as_deref()).await
+    offer(&app, &me, &mut read, HandOutStart::Rug(id), wanted.frame.as_deref()).await
 }
 
-async fn offer(app: &App, me: &CurrentUser, start: Start, wanted: Option<&str>) -> Result<HandOutPage> {
-    let desk = HandOutData::load(app, start, None).await?;
+async fn offer(
+    app: &App,
+    me: &CurrentUser,
+    read: &mut Read,
+    start: HandOutStart,
+    wanted: Option<&str>,
+) -> Result<HandOutPage> {
+    let desk = HandOutData::load(read, start, None).await?;
     let mut form = desk.filled(me, me.today(app), wanted);
     if let Some(refused) = desk.in_the_way() {
         desk.add_error(&mut form, &refused);
@@ -280,51 +290,44 @@ async fn offer(app: &App, me: &CurrentUser, start: Start, wanted: Option<&str>) 
 async fn settle_frame(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<FrameId>,
     posted: FormData,
 ) -> Result<Response> {
-    let id: FrameId = id.parse().map_err(|_| Error::NotFound("frame"))?;
-    settle(&app, &me, Start::Frame(id), posted.form_of(&me).with("frame", id)).await
+    settle(&app, &me, HandOutStart::Frame(id), posted.form_of(&me).with("frame", id)).await
 }
 
 async fn settle_rug(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<RugId>,
     posted: FormData,
 ) -> Result<Response> {
-    let id: RugId = id.parse().map_err(|_| Error::NotFound("rug"))?;
-    settle(&app, &me, Start::Rug(id), posted.form_of(&me).with("rug", id)).await
+    settle(&app, &me, HandOutStart::Rug(id), posted.form_of(&me).with("rug", id)).await
 }
 
-async fn settle(app: &App, me: &CurrentUser, start: Start, mut form: Form) -> Result<Response> {
+async fn settle(app: &App, me: &CurrentUser, start: HandOutStart, mut form: Form) -> Result<Response> {
     let chosen = form.value("rug").parse().ok();
-    let desk = HandOutData::load(app, start, chosen).await?;
-    let Some(what) = desk.read(&mut form, me.today(app)) else {
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, desk.page(me, form)).into_response());
-    };
+    let mut tx = app.write(me).await?;
+    let desk = HandOutData::load(&mut tx, start, chosen).await?;
+    let Some(what) = desk.read(&mut form, me.today(app)) else { return Ok(invalid(desk.page(me, form))) };
     let id = LoanId::new();
     let to = format!("/loans/{id}?said=handed-out");
-    let mut tx = app.write(me).await?;
     tx.idempotent(form.key, &to).await?;
     let refused = match tx.hand_out(id, &what).await {
         // A turn that was given since the form was read is in the way as one that was there before.
         Ok(()) if !form.ticked("against") && tx.breaks_a_turn(&what).await? => None,
-        Ok(()) => {
-            tx.commit().await?;
-            return Ok(Redirect::to(&to).into_response());
-        }
+        Ok(()) => return done(tx, &to).await,
         Err(Refused::Store(error)) => return Err(error.into()),
         Err(refused) => Some(refused),
     };
+    // What was half handed out is undone first: the desk is shown as it is without that, and as it is now.
     drop(tx);
-    // What lies there changed since the form was read: show it as it is now.
-    let desk = HandOutData::load(app, start, chosen).await?;
+    let desk = HandOutData::load(&mut app.store.read().await?, start, chosen).await?;
     match refused {
         Some(refused) => desk.add_error(&mut form, &refused),
         None => {
             desk.read(&mut form, me.today(app));
         }
     }
-    Ok((StatusCode::CONFLICT, desk.page(me, form)).into_response())
+    Ok(conflict(desk.page(me, form)))
 }

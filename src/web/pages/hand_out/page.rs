@@ -1,7 +1,7 @@
 //! The form of a hand-out as a page: what can be chosen, how well it fits, and what is out.
 use askama_web::WebTemplate;
 
-use super::{HandOutData, Start};
+use super::{HandOutData, HandOutStart};
 use crate::optimize::fit::Fit;
 use crate::planning::frame::size_words;
 use crate::planning::rods::least_length;
@@ -22,12 +22,12 @@ impl HandOutData {
         let units = me.units();
         let frames = self.frames.iter();
         let (title, lead, picks, away) = match self.start {
-            Start::Frame(_) => {
+            HandOutStart::Frame(_) => {
                 let frame = &self.frames[0];
                 let picks = self.rugs.iter().map(|rug| pick_rug(rug, frame, &self.turns, units)).collect();
                 (format!("Hand out frame {}", frame.fields.tag), frame_size(frame, units), picks, Vec::new())
             }
-            Start::Rug(_) => {
+            HandOutStart::Rug(_) => {
                 let rug = &self.rugs[0];
                 let picks = frames
                     .clone()
@@ -53,8 +53,8 @@ impl HandOutData {
             .chain([("none".to_owned(), "no rods".to_owned())])
             .collect();
         let name = match self.start {
-            Start::Frame(_) => "rug",
-            Start::Rug(_) => "frame",
+            HandOutStart::Frame(_) => "rug",
+            HandOutStart::Rug(_) => "frame",
         };
         let back = self.start.path();
         HandOutPage { layout: me.layout(), form, back, title, lead, name, picks, away, rods }

@@ -1,16 +1,16 @@
 //! A proposal accepted, a place locked, a weaver told.
-use axum::extract::{Path, State};
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::extract::State;
+use axum::response::Response;
 
-use super::page::NewPage;
+use super::page::ProposalPage;
 use super::read_options;
-use super::{App, CurrentUser, Error, Form, FormData, Result, term_id};
 use crate::optimize::timetable::Placed;
 use crate::services::timetable::{TimetableData, number};
-use crate::store;
-use crate::store::RugId;
 use crate::store::timetable::NewPlace;
+use crate::store::{self, RugId, TermId};
+use crate::web::http::answer::{conflict, done};
+use crate::web::http::id::{Id, PathId as _};
+use crate::web::{App, CurrentUser, Form, FormData, Result};
 
 /// A place as the proposal's form carries it: the ids of rug, frame, first and last meeting.
 fn read_place(text: &str) -> Option<NewPlace> {
@@ -42,68 +42,60 @@ fn in_the_way(board: &TimetableData, places: &[NewPlace]) -> Option<String> {
 pub(super) async fn accept(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<TermId>,
     posted: FormData,
 ) -> Result<Response> {
-    let id = term_id(&id)?;
     let mut form = posted.form_of(&me);
     let to = format!("/terms/{id}/timetable?said=timetable");
     let options = read_options(&form);
     let places: Vec<NewPlace> = form.values("place").filter_map(read_place).collect();
-    let board =
-        TimetableData::load(&mut app.store.read().await?, me.local(), (id, app.clock.now()), options).await?;
     let mut tx = app.write(&me).await?;
+    let board = TimetableData::load(&mut tx, me.local(), (id, app.clock.now()), options).await?;
     tx.idempotent(form.key, &to).await?;
-    let refused = match in_the_way(&board, &places) {
-        Some(why) => Some(format!("Meanwhile the class changed: {why}.")),
+    let why = match in_the_way(&board, &places) {
+        Some(why) => format!("Meanwhile the class changed: {why}."),
         None => match tx.accept_timetable(id, form.revision(), &places).await {
-            Ok(()) => {
-                tx.commit().await?;
-                return Ok(Redirect::to(&to).into_response());
-            }
+            Ok(()) => return done(tx, &to).await,
             Err(store::Error::Stale) => {
-                let kept = board.kept.as_ref();
-                let who = kept.and_then(|kept| kept.who.as_deref()).unwrap_or("Somebody");
-                Some(format!("{who} accepted another timetable meanwhile."))
+                let kept = tx.timetable(id).await?;
+                let who = kept.and_then(|kept| kept.who).unwrap_or_else(|| "Somebody".into());
+                format!("{who} accepted another timetable meanwhile.")
             }
             Err(other) => return Err(other.into()),
         },
     };
-    drop(tx);
-    let why = refused.unwrap_or_default();
     form.add_error("", format!("{why} Nothing was kept. This is worked out anew from how things are now."));
-    Ok((StatusCode::CONFLICT, NewPage::load(&app, &me, id, form).await?).into_response())
+    // Let go before it is worked out anew, which takes its time.
+    drop(tx);
+    let read = app.store.read().await?;
+    Ok(conflict(ProposalPage::load(&app, &me, read, id, form).await?))
 }
 
 /// The rug that a small form is about.
 fn rug(form: &Form) -> Result<RugId> {
-    form.value("rug").parse().map_err(|_| Error::NotFound("rug"))
+    form.value("rug").parse().map_err(|_| RugId::none())
 }
 
 pub(super) async fn lock(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<TermId>,
     posted: FormData,
 ) -> Result<Response> {
-    let id = term_id(&id)?;
     let form = posted.form_of(&me);
     let mut tx = app.write(&me).await?;
     tx.lock_place(id, rug(&form)?, form.value("locked") == "yes").await?;
-    tx.commit().await?;
-    Ok(Redirect::to(&format!("/terms/{id}/timetable#places")).into_response())
+    done(tx, &format!("/terms/{id}/timetable#places")).await
 }
 
 pub(super) async fn told(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<TermId>,
     posted: FormData,
 ) -> Result<Response> {
-    let id = term_id(&id)?;
     let form = posted.form_of(&me);
     let mut tx = app.write(&me).await?;
     tx.mark_told(id, rug(&form)?).await?;
-    tx.commit().await?;
-    Ok(Redirect::to(&format!("/terms/{id}/timetable#tell")).into_response())
+    done(tx, &format!("/terms/{id}/timetable#tell")).await
 }

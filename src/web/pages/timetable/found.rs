@@ -11,14 +11,14 @@ use crate::web::http::state::one_at_a_time;
 use crate::web::{App, Result};
 
 /// What was found.
-pub(super) struct Found {
+pub(super) struct Proposal {
     pub answer: Answer,
     /// What more would bring: in words, and how many more rugs get done.
     pub more: Vec<(String, usize)>,
 }
 
 /// A line of the table: a rug and its turn.
-pub(super) struct Line {
+pub(super) struct TurnLine {
     pub rug: String,
     pub rug_id: crate::store::RugId,
     pub weaver: String,
@@ -48,7 +48,7 @@ pub(super) struct Without {
 }
 
 /// Solves the board's question, and the same with one more of each.
-pub(super) async fn found(app: &App, board: &TimetableData, units: Units) -> Result<Found> {
+pub(super) async fn found(app: &App, board: &TimetableData, units: Units) -> Result<Proposal> {
     let problem = board.problem.clone();
     let mut more: Vec<(String, Problem)> = Vec::new();
     for (size, frames) in board.sizes(units) {
@@ -83,12 +83,12 @@ pub(super) async fn found(app: &App, board: &TimetableData, units: Units) -> Res
             let with = solve(&with, USUAL_NODES, &mut || true);
             (words, done(&with).saturating_sub(by))
         });
-        Found { more: more.collect(), answer }
+        Proposal { more: more.collect(), answer }
     })
     .await
 }
 
-impl Found {
+impl Proposal {
     fn done(&self) -> usize {
         self.answer.placed.iter().flatten().count()
     }
@@ -114,9 +114,9 @@ impl Found {
         }
     }
 
-    pub(super) fn lines(&self, board: &TimetableData) -> Vec<Line> {
+    pub(super) fn lines(&self, board: &TimetableData) -> Vec<TurnLine> {
         let rows = board.rows.iter().enumerate();
-        let mut lines: Vec<(usize, u32, Line)> = rows
+        let mut lines: Vec<(usize, u32, TurnLine)> = rows
             .filter_map(|(at, row)| {
                 let placed = self.answer.placed[at]?;
                 Some((placed.frame, placed.from, line(board, at, row, placed)?))
@@ -156,25 +156,18 @@ impl Found {
 
 /// Any turns of a board, drawn.
 pub(super) fn picture(board: &TimetableData, turns: &[Turn]) -> String {
-    let (frames, meetings) = names(board);
+    let (frames, meetings) = board.names();
     wall_picture::svg(&frames, &meetings, turns, "wall")
 }
 
-/// What stands at the board's edges: the frames' tags and the meetings' days.
-pub(super) fn names(board: &TimetableData) -> (Vec<String>, Vec<String>) {
-    let frames = board.frames.iter().map(|frame| frame.fields.tag.clone()).collect();
-    let meetings = board.meetings.iter().map(|meeting| dates::short_day(meeting.on_day.0)).collect();
-    (frames, meetings)
-}
-
-fn line(board: &TimetableData, at: usize, row: &Row, placed: Placed) -> Option<Line> {
+fn line(board: &TimetableData, at: usize, row: &Row, placed: Placed) -> Option<TurnLine> {
     let kept: NewPlace = board.kept_as(at, placed)?;
     let change = if row.out.is_some() && row.place.is_none() { "" } else { change(board, row, placed) };
     let day = |number: u32| dates::short_day(board.meetings[number as usize - 1].on_day.0);
     let left = board.meetings.len() as u32;
     let late = (row.out.is_some() && row.meetings > left)
         .then(|| format!("needs {} meetings, {left} are left", row.meetings));
-    Some(Line {
+    Some(TurnLine {
         rug: row.rug.fields.name.clone(),
         rug_id: row.rug.id,
         weaver: row.rug.weaver.clone(),

@@ -6,9 +6,8 @@ pub(in crate::web) mod page;
 mod wishes;
 
 use crate::services::timetable::Options;
-use crate::store::TermId;
+use crate::web::Form;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, QueryData, Result};
 
 /// The routes of this folder.
 pub fn routes() -> Vec<Route> {
@@ -22,10 +21,6 @@ pub fn routes() -> Vec<Route> {
         post("/terms/{id}/turns", Who::Instructor, wishes::save),
         post("/terms/{id}/absences", Who::Instructor, wishes::save_absences),
     ]
-}
-
-fn term_id(text: &str) -> Result<TermId> {
-    text.parse().map_err(|_| Error::NotFound("term"))
 }
 
 /// What an instructor set before a timetable is worked out.

@@ -1,22 +1,21 @@
 //! The timetable that holds, and one that is proposed.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::response::{IntoResponse as _, Response};
-use jiff::tz::TimeZone;
+use axum::extract::State;
 
-use super::found::{Line, Without, days, found, names, picture};
+use super::found::{TurnLine, Without, days, found, picture};
 use super::read_options;
-use super::{App, CurrentUser, Form, Layout, QueryData, Result, term_id};
 use crate::drawing::wall::Turn;
+use crate::services::paper_data::turn;
 use crate::services::timetable::{Options, TimetableData, number};
-use crate::store::TermId;
 use crate::store::rugs::RugState;
 use crate::store::timetable::Place;
-use crate::units::Units;
+use crate::store::{Read, RugId, TermId};
 use crate::units::dates;
+use crate::web::http::id::Id;
+use crate::web::{App, CurrentUser, Form, Layout, QueryData, Result};
 
 /// A place that holds, as it is shown.
-struct Kept {
+struct KeptTurn {
     place: Place,
     words: String,
     /// What is wrong with it, if anything: then it should be worked out anew.
@@ -27,24 +26,24 @@ struct Kept {
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "timetable/show.html")]
-struct ShowPage {
+pub(super) struct TimetablePage {
     layout: Layout,
     board: TimetableData,
     made: Option<String>,
     picture: Option<String>,
-    places: Vec<Kept>,
+    places: Vec<KeptTurn>,
     /// Rugs that wait without a place.
-    without: Vec<(crate::store::RugId, String, String)>,
+    without: Vec<(RugId, String, String)>,
     printed: String,
     instructor: bool,
 }
 
-impl ShowPage {
+impl TimetablePage {
     fn broken(&self) -> usize {
         self.places.iter().filter(|kept| kept.broken.is_some()).count()
     }
 
-    fn to_tell(&self) -> impl Iterator<Item = &Kept> {
+    fn to_tell(&self) -> impl Iterator<Item = &KeptTurn> {
         self.places.iter().filter(|kept| !kept.place.told && !kept.out && kept.broken.is_none())
     }
 }
@@ -90,17 +89,16 @@ fn broken(board: &TimetableData, place: &Place) -> Option<String> {
 pub(super) async fn show(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
-) -> Result<Response> {
-    let id = term_id(&id)?;
-    let now = app.clock.now();
-    let board =
-        TimetableData::load(&mut app.store.read().await?, me.local(), (id, now), Options::USUAL).await?;
-    let places: Vec<Kept> = board
+    mut read: Read,
+    Id(id): Id<TermId>,
+) -> Result<TimetablePage> {
+    let at = (id, app.clock.now());
+    let board = TimetableData::load(&mut read, me.local(), at, Options::USUAL).await?;
+    let places: Vec<KeptTurn> = board
         .places
         .iter()
         .filter(|place| place.rug_state != RugState::Finished)
-        .map(|place| Kept {
+        .map(|place| KeptTurn {
             words: days(&board, place),
             broken: broken(&board, place),
             out: board.rows.iter().any(|row| row.rug.id == place.rug_id && row.out.is_some()),
@@ -109,7 +107,7 @@ pub(super) async fn show(
         .collect();
     let turns: Vec<Turn> = places.iter().filter_map(|kept| turn(&board, &kept.place)).collect();
     let without = board.rows.iter().filter(|row| row.place.is_none() && row.out.is_none());
-    let page = ShowPage {
+    Ok(TimetablePage {
         layout: me.layout(),
         made: board.kept.as_ref().map(|kept| {
             let who = kept.who.as_deref().map_or_else(String::new, |who| format!(" by {who}"));
@@ -123,50 +121,12 @@ pub(super) async fn show(
         printed: dates::day(me.today(&app)),
         instructor: me.is_instructor(),
         board,
-    };
-    Ok(page.into_response())
-}
-
-/// The turns that hold, for the wall: the term's name, the frames, the meetings, the turns, and which timetable it is.
-pub(in crate::web) struct Wall {
-    pub term: String,
-    pub frames: Vec<String>,
-    pub meetings: Vec<String>,
-    pub turns: Vec<Turn>,
-    pub revision: Option<i64>,
-}
-
-impl Wall {
-    pub(in crate::web) async fn load(app: &App, local: (TimeZone, Units), id: TermId) -> Result<Self> {
-        let mut read = app.store.read().await?;
-        let board = TimetableData::load(&mut read, local, (id, app.clock.now()), Options::USUAL).await?;
-        let ahead = board.places.iter().filter(|place| place.rug_state != RugState::Finished);
-        let turns = ahead.filter_map(|place| turn(&board, place)).collect();
-        let (frames, meetings) = names(&board);
-        let revision = board.kept.as_ref().map(|kept| kept.revision);
-        Ok(Self { term: board.term.name, frames, meetings, turns, revision })
-    }
-}
-
-/// A place that holds, as far as it lies ahead.
-fn turn(board: &TimetableData, place: &Place) -> Option<Turn> {
-    let frame = board.frames.iter().position(|frame| frame.id == place.frame_id)?;
-    let to = number(&board.meetings, place.to_meeting)?;
-    let from = number(&board.meetings, place.from_meeting).unwrap_or(1);
-    let row = board.rows.iter().find(|row| row.rug.id == place.rug_id)?;
-    Some(Turn {
-        frame,
-        from: from.min(to) as usize - 1,
-        to: to as usize - 1,
-        label: place.weaver.clone(),
-        out: row.out == Some(frame),
-        changed: !place.told && row.out != Some(frame),
     })
 }
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "timetable/new.html")]
-pub(super) struct NewPage {
+pub(super) struct ProposalPage {
     layout: Layout,
     form: Form,
     id: TermId,
@@ -174,15 +134,15 @@ pub(super) struct NewPage {
     revision: i64,
     near: String,
     picture: Option<String>,
-    lines: Vec<Line>,
+    lines: Vec<TurnLine>,
     without: Vec<Without>,
     more: Vec<(String, usize)>,
     meetings: usize,
     rugs: usize,
 }
 
-impl NewPage {
-    fn changes(&self) -> impl Iterator<Item = &Line> {
+impl ProposalPage {
+    fn changes(&self) -> impl Iterator<Item = &TurnLine> {
         self.lines.iter().filter(|line| !line.change.is_empty())
     }
 
@@ -190,13 +150,18 @@ impl NewPage {
         self.without.iter().filter(|one| !one.before.is_empty())
     }
 
-    pub(super) async fn load(app: &App, me: &CurrentUser, id: TermId, form: Form) -> Result<Self> {
-        let options = read_options(&form);
-        let units: Units = me.units();
-        let board =
-            TimetableData::load(&mut app.store.read().await?, me.local(), (id, app.clock.now()), options)
-                .await?;
-        let found = found(app, &board, units).await?;
+    /// Reads, lets go of the database, and works the timetable out.
+    pub(super) async fn load(
+        app: &App,
+        me: &CurrentUser,
+        mut read: Read,
+        id: TermId,
+        form: Form,
+    ) -> Result<Self> {
+        let (at, options) = ((id, app.clock.now()), read_options(&form));
+        let board = TimetableData::load(&mut read, me.local(), at, options).await?;
+        drop(read);
+        let found = found(app, &board, me.units()).await?;
         Ok(Self {
             layout: me.layout(),
             near: found.near(&board),
@@ -217,10 +182,11 @@ impl NewPage {
 pub(super) async fn propose(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    read: Read,
+    Id(id): Id<TermId>,
     asked: QueryData,
-) -> Result<Response> {
+) -> Result<ProposalPage> {
     let form =
         asked.form_of(&me).unwrap_or_else(|| Form::blank(me.units()).with("sure", "nine").with("gap", "0"));
-    Ok(NewPage::load(&app, &me, term_id(&id)?, form).await?.into_response())
+    ProposalPage::load(&app, &me, read, id, form).await
 }

@@ -1,21 +1,22 @@
 //! What is wanted for each rug's turn, and who won't come to which meeting.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::http::StatusCode;
+use axum::extract::State;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::{App, CurrentUser, Form, FormData, Layout, Result, term_id};
 use crate::services::timetable::{Options, TimetableData};
-use crate::store::TermId;
 use crate::store::timetable::{Absence, TurnWish};
+use crate::store::{Read, TermId};
 use crate::units::dates;
+use crate::web::http::answer::{done, invalid};
+use crate::web::http::id::Id;
+use crate::web::{App, CurrentUser, Form, FormData, Layout, Result};
 
 /// How urgent a rug's turn is, in words.
 const URGENCY: [(&str, &str); 3] = [("1", "as any"), ("2", "before others"), ("3", "first of all")];
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "timetable/turns.html")]
-struct TurnsPage {
+pub(super) struct TurnsPage {
     layout: Layout,
     form: Form,
     id: TermId,
@@ -40,13 +41,11 @@ impl TurnsPage {
     }
 }
 
-async fn board(app: &App, me: &CurrentUser, id: TermId) -> Result<TimetableData> {
-    Ok(TimetableData::load(&mut app.store.read().await?, me.local(), (id, app.clock.now()), Options::USUAL)
-        .await?)
+async fn board(app: &App, me: &CurrentUser, read: &mut Read, id: TermId) -> Result<TimetableData> {
+    Ok(TimetableData::load(read, me.local(), (id, app.clock.now()), Options::USUAL).await?)
 }
 
-async fn page(app: &App, me: &CurrentUser, id: TermId, form: Option<Form>) -> Result<TurnsPage> {
-    let board = board(app, me, id).await?;
+fn page(me: &CurrentUser, board: TimetableData, form: Option<Form>) -> TurnsPage {
     let mut weavers: Vec<(String, String)> =
         board.rows.iter().map(|row| (row.rug.weaver_id.to_string(), row.rug.weaver.clone())).collect();
     weavers.sort_by(|a, b| a.1.cmp(&b.1).then(a.0.cmp(&b.0)));
@@ -62,10 +61,10 @@ async fn page(app: &App, me: &CurrentUser, id: TermId, form: Option<Form>) -> Re
             }
         })
     });
-    Ok(TurnsPage {
+    TurnsPage {
         layout: me.layout(),
         form,
-        id,
+        id: board.term.id,
         rugs: board
             .rows
             .iter()
@@ -83,26 +82,27 @@ async fn page(app: &App, me: &CurrentUser, id: TermId, form: Option<Form>) -> Re
             .collect(),
         weavers,
         term: board.term.name,
-    })
+    }
 }
 
 pub(super) async fn show(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
-) -> Result<Response> {
-    Ok(page(&app, &me, term_id(&id)?, None).await?.into_response())
+    mut read: Read,
+    Id(id): Id<TermId>,
+) -> Result<TurnsPage> {
+    Ok(page(&me, board(&app, &me, &mut read, id).await?, None))
 }
 
 pub(super) async fn save(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<TermId>,
     posted: FormData,
 ) -> Result<Response> {
-    let id = term_id(&id)?;
+    let mut tx = app.write(&me).await?;
+    let board = board(&app, &me, &mut tx, id).await?;
     let mut form = posted.form_of(&me);
-    let board = board(&app, &me, id).await?;
     let mut wishes = Vec::new();
     for row in &board.rows {
         let (urgent, from) = (format!("urgent-{}", row.rug.id), format!("from-{}", row.rug.id));
@@ -123,27 +123,25 @@ pub(super) async fn save(
         }
     }
     if !form.is_ok() {
-        let page = page(&app, &me, id, Some(form)).await?;
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+        return Ok(invalid(page(&me, board, Some(form))));
     }
     let to = format!("/terms/{id}/turns?said=saved");
-    if !wishes.is_empty() {
-        let mut tx = app.write(&me).await?;
-        for wish in wishes {
-            tx.wish_turn(id, wish).await?;
-        }
-        tx.commit().await?;
+    // Where nothing is wished otherwise there is nothing to keep.
+    if wishes.is_empty() {
+        return Ok(Redirect::to(&to).into_response());
     }
-    Ok(Redirect::to(&to).into_response())
+    for wish in wishes {
+        tx.wish_turn(id, wish).await?;
+    }
+    done(tx, &to).await
 }
 
 pub(super) async fn save_absences(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<TermId>,
     posted: FormData,
 ) -> Result<Response> {
-    let id = term_id(&id)?;
     let form = posted.form_of(&me);
     let read = |text: &str| {
         let (person, meeting) = text.split_once(' ')?;
@@ -152,6 +150,5 @@ pub(super) async fn save_absences(
     let absences: Vec<Absence> = form.values("absent").filter_map(read).collect();
     let mut tx = app.write(&me).await?;
     tx.set_absences(id, &absences).await?;
-    tx.commit().await?;
-    Ok(Redirect::to(&format!("/terms/{id}/turns?said=saved#absences")).into_response())
+    done(tx, &format!("/terms/{id}/turns?said=saved#absences")).await
 }
