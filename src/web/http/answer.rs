@@ -20,3 +20,8 @@ pub(in crate::web) async fn done(tx: Write, to: &str) -> Result<Response> {
     tx.commit().await?;
     Ok(Redirect::to(to).into_response())
 }
+
+/// The page with what was asked of it, or, where that can't be read, with an error at each such field.
+pub(in crate::web) fn checked(is_ok: bool, page: impl IntoResponse) -> Response {
+    if is_ok { page.into_response() } else { invalid(page) }
+}

@@ -1,8 +1,7 @@
 //! A frame to build: from its width, span and nails to members, rods and cautions.
 use askama_web::WebTemplate;
 use axum::extract::State;
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Response};
+use axum::response::Response;
 
 use super::{App, CurrentUser, Form, Layout, QueryData, Result, one_at_a_time};
 use crate::drawing::frame as frame_picture;
@@ -11,6 +10,7 @@ use crate::planning::frame::{Frame, FrameError};
 use crate::planning::plan::{RodPlan, rod_plan};
 use crate::planning::rods::{Bow, STRAIGHT, SidePull, bow};
 use crate::units::{Length, Units};
+use crate::web::http::answer::checked;
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "build/frame.html")]
@@ -47,19 +47,19 @@ pub(in crate::web) struct Built {
 }
 
 /// One nail's place, for the table to mark by.
-struct Place {
+struct NailPlace {
     number: usize,
     upper: String,
     lower: String,
 }
 
 impl Built {
-    fn places(&self, units: Units) -> Vec<Place> {
+    fn places(&self, units: Units) -> Vec<NailPlace> {
         let [upper, lower] = &self.frame.rows;
         let said =
             |row: &[Length], at: usize| row.get(at).map_or_else(String::new, |place| place.show(units));
         (0..upper.len())
-            .map(|at| Place { number: at + 1, upper: said(upper, at), lower: said(lower, at) })
+            .map(|at| NailPlace { number: at + 1, upper: said(upper, at), lower: said(lower, at) })
             .collect()
     }
 
@@ -200,7 +200,7 @@ pub(super) async fn look(State(app): State<App>, me: CurrentUser, asked: QueryDa
     let units = me.units();
     let mut form = asked.form_of(&me).unwrap_or_else(|| blank(units));
     let found = laid_out(&app, &mut form, units).await?;
-    let status = if form.is_ok() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
+    let is_ok = form.is_ok();
     let page = FramePage { layout: me.layout(), form, built: found, instructor: me.is_instructor(), units };
-    Ok((status, page).into_response())
+    Ok(checked(is_ok, page))
 }

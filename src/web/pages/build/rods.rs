@@ -1,8 +1,7 @@
 //! Rods to buy: what the frames there are and more of them need, against the rods owned, cut from bars as they are sold.
 use askama_web::WebTemplate;
 use axum::extract::State;
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Response};
+use axum::response::Response;
 
 use super::{App, CurrentUser, Form, Layout, QueryData, Result, one_at_a_time};
 use crate::drawing::bars as bar_picture;
@@ -11,9 +10,11 @@ use crate::optimize::rod_stock::{Served, serve};
 use crate::optimize::rods::{ToBuy, to_buy};
 use crate::planning::frame::Frame;
 use crate::planning::rods::{OVERHANG, STOCK_INCHES, least_length};
+use crate::store::Read;
 use crate::store::rods::Rod;
 use crate::store::rugs::FrameSize;
 use crate::units::{Length, Units};
+use crate::web::http::answer::checked;
 
 /// Edge rods of a frame in use: one down each side.
 const PAIR: u32 = 2;
@@ -27,7 +28,7 @@ struct RodsPage {
     form: Form,
     spans: Vec<Span>,
     bent: i64,
-    told: Option<Told>,
+    told: Option<RodReckoning>,
     units: Units,
 }
 
@@ -41,19 +42,19 @@ struct Span {
 }
 
 /// What the rods come to.
-struct Told {
+struct RodReckoning {
     needed: u32,
     served: Served,
-    bought: Option<Bought>,
+    bought: Option<RodPurchase>,
 }
 
 /// What to buy, and how it is cut.
-struct Bought {
+struct RodPurchase {
     buy: ToBuy,
     picture: String,
 }
 
-impl Told {
+impl RodReckoning {
     fn missing(&self) -> u32 {
         self.served.missing.iter().map(|piece| piece.count).sum()
     }
@@ -63,7 +64,7 @@ impl Told {
     }
 }
 
-impl Bought {
+impl RodPurchase {
     fn list(&self, units: Units) -> String {
         let bars = self.buy.buy.iter().map(|(length, count)| format!("{count} of {}", length.show(units)));
         bars.collect::<Vec<_>>().join(", ")
@@ -107,7 +108,7 @@ fn spans(sizes: &[FrameSize]) -> Vec<Span> {
 }
 
 /// The rods needed, and what the saw takes.
-fn read(form: &mut Form, spans: &[Span]) -> Option<(Vec<Piece>, Length)> {
+fn read_needs(form: &mut Form, spans: &[Span]) -> Option<(Vec<Piece>, Length)> {
     let mut needs = Vec::new();
     for span in spans {
         let more = if form.is_empty(&span.field) {
@@ -130,16 +131,21 @@ fn read(form: &mut Form, spans: &[Span]) -> Option<(Vec<Piece>, Length)> {
     form.is_ok().then_some((needs, kerf?))
 }
 
-fn reckon(needs: &[Piece], owned: &[(Length, u32)], kerf: Length, units: Units) -> Result<Told, CutError> {
+fn reckon(
+    needs: &[Piece],
+    owned: &[(Length, u32)],
+    kerf: Length,
+    units: Units,
+) -> Result<RodReckoning, CutError> {
     let served = serve(needs, owned);
     let bought = if served.missing.is_empty() {
         None
     } else {
         let buy = to_buy(&served.missing, kerf)?;
         let picture = bar_picture::svg(&buy.cutting.bars, &buy.stock, kerf, units, "bars");
-        Some(Bought { buy, picture })
+        Some(RodPurchase { buy, picture })
     };
-    Ok(Told { needed: needs.iter().map(|need| need.count).sum(), served, bought })
+    Ok(RodReckoning { needed: needs.iter().map(|need| need.count).sum(), served, bought })
 }
 
 /// Rods that can serve: all that are owned, wherever they are, but bent ones.
@@ -147,15 +153,19 @@ fn straight(rods: &[Rod]) -> Vec<(Length, u32)> {
     rods.iter().map(|rod| (rod.length_nm, u32::try_from(rod.owned - rod.bent).unwrap_or(0))).collect()
 }
 
-pub(super) async fn look(State(app): State<App>, me: CurrentUser, asked: QueryData) -> Result<Response> {
-    let mut read_db = app.store.read().await?;
-    let (spans, rods) = (spans(&read_db.frame_sizes().await?), read_db.rods().await?);
-    drop(read_db);
+pub(super) async fn look(
+    State(app): State<App>,
+    me: CurrentUser,
+    mut read: Read,
+    asked: QueryData,
+) -> Result<Response> {
+    let (spans, rods) = (spans(&read.frame_sizes().await?), read.rods().await?);
+    drop(read);
     let units = me.units();
     let mut form =
         asked.form_of(&me).unwrap_or_else(|| Form::blank(units).with("kerf", Length::ZERO.exact(units)));
     let mut told = None;
-    if let Some((needs, kerf)) = read(&mut form, &spans) {
+    if let Some((needs, kerf)) = read_needs(&mut form, &spans) {
         let owned = straight(&rods);
         match one_at_a_time(&app.searching, move || reckon(&needs, &owned, kerf, units)).await? {
             Ok(reckoned) => told = Some(reckoned),
@@ -166,9 +176,8 @@ pub(super) async fn look(State(app): State<App>, me: CurrentUser, asked: QueryDa
             Err(other) => form.add_error("", other),
         }
     }
-    let status = if form.is_ok() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
     let bent = rods.iter().map(|rod| rod.bent).sum();
-    Ok((status, RodsPage { layout: me.layout(), form, spans, bent, told, units }).into_response())
+    Ok(checked(form.is_ok(), RodsPage { layout: me.layout(), form, spans, bent, told, units }))
 }
 
 impl RodsPage {

@@ -2,7 +2,7 @@
 //! travels with the page, so nothing is kept in between.
 use askama_web::WebTemplate;
 use axum::extract::State;
-use axum::response::{IntoResponse as _, Response};
+use axum::response::Response;
 
 use super::list::{self, Good, List, Wrong};
 use super::{App, CurrentUser, Form, Layout, Result};
@@ -12,7 +12,7 @@ use crate::store::cloth::ledger::Lot;
 use crate::tables as table;
 use crate::tables::Table;
 use crate::units::Units;
-use crate::web::http::answer::{done, invalid};
+use crate::web::http::answer::{checked, done, invalid};
 use crate::web::http::download::csv_file;
 use crate::web::http::upload::Uploaded;
 
@@ -122,7 +122,7 @@ pub(super) async fn look_or_take(
     }
     if !take || !form.is_ok() {
         let page = LookPage { layout: me.layout(), form, list, units: me.units() };
-        return Ok(if take { invalid(page) } else { page.into_response() });
+        return Ok(checked(!take, page));
     }
     let to = "/cloth?said=list-in";
     let lots: Vec<Lot> = list.good.into_iter().map(|good| good.lot).collect();

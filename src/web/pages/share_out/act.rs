@@ -1,33 +1,31 @@
 //! What is done with a share-out: stop it, accept it, share out again keeping what is locked, set it aside.
-use axum::extract::{Path, State};
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::extract::State;
+use axum::response::Response;
 
 use super::page::ResultPage;
-use super::start::launch;
-use super::{App, CurrentUser, Error, FormData, Result, WHAT, share_out_id};
-use crate::services::share_out::needs::wanting;
+use super::start::{Basis, launch};
+use super::{App, CurrentUser, Error, FormData, Result};
 use crate::store::cloth::promises::NotAccepted;
 use crate::store::cloth::share_outs::NewPromise;
-use crate::store::{RugId, Write};
+use crate::store::{RugId, ShareOutId};
+use crate::web::http::answer::{conflict, done};
+use crate::web::http::id::{Id, PathId as _};
 
 macro_rules! simple {
     ($name:ident, $act:ident, $said:literal) => {
         pub(super) async fn $name(
             State(app): State<App>,
             me: CurrentUser,
-            Path(id): Path<String>,
+            Id(id): Id<ShareOutId>,
             posted: FormData,
         ) -> Result<Response> {
-            let id = share_out_id(&id)?;
             let form = posted.form_of(&me);
-            app.store.read().await?.share_out(id).await?.ok_or(WHAT)?;
             let to = format!("/share-out/{id}{}", $said);
-            let mut tx: Write = app.write(&me).await?;
+            let mut tx = app.write(&me).await?;
+            tx.share_out(id).await?.ok_or_else(ShareOutId::none)?;
             tx.idempotent(form.key, &to).await?;
             tx.$act(id).await?;
-            tx.commit().await?;
-            Ok(Redirect::to(&to).into_response())
+            done(tx, &to).await
         }
     };
 }
@@ -37,21 +35,18 @@ simple!(set_aside, drop_share_out, "?said=set-aside");
 pub(super) async fn accept(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<ShareOutId>,
     posted: FormData,
 ) -> Result<Response> {
-    let id = share_out_id(&id)?;
     let mut form = posted.form_of(&me);
     let to = format!("/share-out/{id}?said=accepted");
     let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
     let refused = match tx.accept_share_out(id, form.ticked("over_newer")).await? {
-        Ok(()) => {
-            tx.commit().await?;
-            return Ok(Redirect::to(&to).into_response());
-        }
+        Ok(()) => return done(tx, &to).await,
         Err(refused) => refused,
     };
+    // A refusal may come when part of it is written already: the page is read anew, without that part.
     drop(tx);
     let (field, why) = match refused {
         NotAccepted::StateIs(state) => ("", format!("This share-out is {state} by now. Nothing was changed.")),
@@ -67,21 +62,19 @@ pub(super) async fn accept(
         ),
     };
     form.add_error(field, why);
-    let page = ResultPage::load(&app, &me, id, form).await?;
-    Ok((StatusCode::CONFLICT, page).into_response())
+    Ok(conflict(ResultPage::load(&mut app.store.read().await?, &me, id, form).await?))
 }
 
 /// Shares out again for the same rugs: promises that were ticked stay as they are.
 pub(super) async fn again(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<ShareOutId>,
     posted: FormData,
 ) -> Result<Response> {
-    let id = share_out_id(&id)?;
     let form = posted.form_of(&me);
     let mut read = app.store.read().await?;
-    let before = read.share_out(id).await?.ok_or(WHAT)?;
+    let before = read.share_out(id).await?.ok_or_else(ShareOutId::none)?;
     let rugs: Vec<RugId> = read.share_out_needs(id).await?.iter().map(|row| row.need.part.rug_id).collect();
     let kept = |id: String| form.values("keep").any(|keep| keep == id);
     let found = read.promises_of(id).await?.into_iter();
@@ -93,13 +86,10 @@ pub(super) async fn again(
             promised: promise.promised_mg,
         })
         .collect();
-    let standing = read.promises().await?;
-    let all = wanting(&mut read, &standing, me.units()).await?;
-    let needs: Vec<_> =
-        all.into_iter().filter(|one| rugs.contains(&one.rug.id)).flat_map(|one| one.needs).collect();
+    let basis = Basis::load(&mut read, &rugs, me.units()).await?;
     drop(read);
-    if needs.is_empty() {
+    if basis.needs.is_empty() {
         return Err(Error::NotFound("rug to share out to"));
     }
-    launch(&app, &me, &form, needs, &locked, before.limits()).await
+    launch(&app, &me, &form, basis, &locked, before.limits()).await
 }

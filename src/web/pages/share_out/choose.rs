@@ -1,25 +1,26 @@
 //! One part of a proposal chosen by hand: every bundle that could serve it, the nearest first, with what is free of each.
 use askama_web::WebTemplate;
 use axum::extract::{Path, State};
-use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::page::nearness;
-use super::{App, CurrentUser, Error, Form, FormData, Layout, Result, WHAT, share_out_id};
+use super::{App, CurrentUser, Form, FormData, Layout, Result};
 use crate::planning::colour::Hex;
 use crate::services::share_out::needs::could_serve;
 use crate::store::cloth::bundles::BundleState;
 use crate::store::cloth::promises::{Offered, Promise};
 use crate::store::cloth::share_outs::NewPromise;
 use crate::store::cloth::share_outs::{NeedRow, ShareOutState};
-use crate::store::{Read, ShareOutId};
+use crate::store::{self, Read, ShareOutId};
 use crate::units::{Mass, Units};
+use crate::web::http::answer::{done, invalid};
+use crate::web::http::id::{Id, PathId as _};
 
 /// As many bundles are offered, besides those chosen already.
 const OFFERED: usize = 40;
 
 /// A bundle that may be chosen.
-struct Choice {
+struct BundleChoice {
     bundle: Offered,
     /// What of it is promised neither to other rugs nor to other parts of this share-out.
     free: Mass,
@@ -40,20 +41,27 @@ struct ChoosePage {
     number: usize,
     row: NeedRow,
     hex: Option<Hex>,
-    choices: Vec<Choice>,
+    choices: Vec<BundleChoice>,
     chosen: Mass,
     units: Units,
 }
 
+/// A part of a proposal, and what there is to choose from.
+struct PartOffer {
+    row: NeedRow,
+    hex: Option<Hex>,
+    choices: Vec<BundleChoice>,
+}
+
 /// The part of a proposal with this number, and what there is to choose from.
-async fn load(read: &mut Read, id: ShareOutId, number: usize) -> Result<(NeedRow, Option<Hex>, Vec<Choice>)> {
+async fn load(read: &mut Read, id: ShareOutId, number: usize) -> Result<PartOffer> {
     let needs = read.share_out_needs(id).await?;
-    let row = needs.get(number.wrapping_sub(1)).cloned().ok_or(WHAT)?;
+    let row = needs.get(number.wrapping_sub(1)).cloned().ok_or_else(ShareOutId::none)?;
     let (proposed, standing) = (read.promises_of(id).await?, read.promises().await?);
     let ours = |rug| needs.iter().any(|need| need.need.part.rug_id == rug);
     let part = &row.need.part;
     let hex = Hex::parse(&part.colour_hex).ok();
-    let mut choices: Vec<Choice> = Vec::new();
+    let mut choices: Vec<BundleChoice> = Vec::new();
     for bundle in read.offered().await? {
         let of = |from: &[Promise], counts: &dyn Fn(&Promise) -> bool| -> Mass {
             let own = from.iter().filter(|promise| promise.bundle_id == bundle.id && counts(promise));
@@ -70,7 +78,7 @@ async fn load(read: &mut Read, id: ShareOutId, number: usize) -> Result<(NeedRow
             continue;
         }
         let difference = hex.map_or(0.0, |hex| hex.difference(bundle.colour_hex));
-        choices.push(Choice {
+        choices.push(BundleChoice {
             free,
             chosen,
             near: hex.map_or("", |_| nearness(difference)),
@@ -80,70 +88,68 @@ async fn load(read: &mut Read, id: ShareOutId, number: usize) -> Result<(NeedRow
         });
     }
     choices.sort_by(|a, b| {
-        let first = |choice: &Choice| choice.chosen == Mass::ZERO;
+        let first = |choice: &BundleChoice| choice.chosen == Mass::ZERO;
         first(a).cmp(&first(b)).then(a.difference.total_cmp(&b.difference)).then(b.free.cmp(&a.free))
     });
     let chosen = choices.iter().filter(|choice| choice.chosen > Mass::ZERO).count();
     choices.truncate(OFFERED + chosen);
-    Ok((row, hex, choices))
+    Ok(PartOffer { row, hex, choices })
 }
 
-async fn page(
-    app: &App,
-    me: &CurrentUser,
-    id: ShareOutId,
-    number: usize,
-    form: Option<Form>,
-) -> Result<ChoosePage> {
-    let (row, hex, choices) = load(&mut app.store.read().await?, id, number).await?;
+fn page(me: &CurrentUser, id: ShareOutId, number: usize, offer: PartOffer, form: Option<Form>) -> ChoosePage {
+    let PartOffer { row, hex, choices } = offer;
     let units = me.units();
     let form = form.unwrap_or_else(|| {
         let taken = choices.iter().filter(|choice| choice.chosen > Mass::ZERO);
         taken.fold(Form::blank(units), |form, choice| form.with(&choice.field, choice.chosen.exact(units)))
     });
     let chosen = choices.iter().map(|choice| choice.chosen).sum();
-    Ok(ChoosePage { layout: me.layout(), form, id, number, row, hex, choices, chosen, units })
+    ChoosePage { layout: me.layout(), form, id, number, row, hex, choices, chosen, units }
 }
 
 /// Only a proposal can be changed; what was accepted is shared out again first.
-async fn proposal(app: &App, id: &str) -> Result<std::result::Result<ShareOutId, Response>> {
-    let id = share_out_id(id)?;
-    let share_out = app.store.read().await?.share_out(id).await?.ok_or(WHAT)?;
-    Ok(if share_out.state == ShareOutState::Proposed {
-        Ok(id)
-    } else {
-        Err(Redirect::to(&format!("/share-out/{id}")).into_response())
-    })
+async fn elsewhere(read: &mut Read, id: ShareOutId) -> Result<Option<Response>> {
+    let share_out = read.share_out(id).await?.ok_or_else(ShareOutId::none)?;
+    let to = || Redirect::to(&format!("/share-out/{id}")).into_response();
+    Ok((share_out.state != ShareOutState::Proposed).then(to))
+}
+
+/// The number of a part, as it stands in the path.
+fn number_of(text: &str) -> Result<usize> {
+    text.parse().map_err(|_| ShareOutId::none())
 }
 
 pub(super) async fn choose(
-    State(app): State<App>,
     me: CurrentUser,
-    Path((id, number)): Path<(String, String)>,
+    mut read: Read,
+    Id(id): Id<ShareOutId>,
+    Path((_, number)): Path<(String, String)>,
 ) -> Result<Response> {
-    let id = match proposal(&app, &id).await? {
-        Ok(id) => id,
-        Err(elsewhere) => return Ok(elsewhere),
-    };
-    let number = number.parse().map_err(|_| WHAT)?;
-    Ok(page(&app, &me, id, number, None).await?.into_response())
+    if let Some(elsewhere) = elsewhere(&mut read, id).await? {
+        return Ok(elsewhere);
+    }
+    let number = number_of(&number)?;
+    let offer = load(&mut read, id, number).await?;
+    Ok(page(&me, id, number, offer, None).into_response())
 }
 
 pub(super) async fn save(
     State(app): State<App>,
     me: CurrentUser,
-    Path((id, number)): Path<(String, String)>,
+    Id(id): Id<ShareOutId>,
+    Path((_, number)): Path<(String, String)>,
     posted: FormData,
 ) -> Result<Response> {
-    let id = match proposal(&app, &id).await? {
-        Ok(id) => id,
-        Err(elsewhere) => return Ok(elsewhere),
-    };
-    let number: usize = number.parse().map_err(|_| WHAT)?;
+    let mut tx = app.write(&me).await?;
+    if let Some(elsewhere) = elsewhere(&mut tx, id).await? {
+        return Ok(elsewhere);
+    }
+    let number = number_of(&number)?;
     let mut form = posted.form_of(&me);
-    let (row, _, choices) = load(&mut app.store.read().await?, id, number).await?;
+    let offer = load(&mut tx, id, number).await?;
+    let part = offer.row.need.part.clone();
     let mut chosen = Vec::new();
-    for choice in &choices {
+    for choice in &offer.choices {
         let most = Mass::from_grams(1e6);
         let taken = form
             .optional(&choice.field, None, |form| form.mass(&choice.field, Mass::from_mg(1), most).map(Some));
@@ -154,19 +160,16 @@ pub(super) async fn save(
                     format!("Only {} of bundle {} is free.", choice.free.show(me.units()), choice.bundle.tag),
                 );
             }
-            chosen.push(NewPromise { part: row.need.part.clone(), bundle: choice.bundle.id, promised });
+            chosen.push(NewPromise { part: part.clone(), bundle: choice.bundle.id, promised });
         }
     }
     if !form.is_ok() {
-        let page = page(&app, &me, id, number, Some(form)).await?;
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+        return Ok(invalid(page(&me, id, number, offer, Some(form))));
     }
     let to = format!("/share-out/{id}?said=chosen#part-{number}");
-    let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
-    if !tx.choose_for_part(id, &row.need.part, &chosen).await? {
-        return Err(Error::Store(crate::store::Error::Stale));
+    if !tx.choose_for_part(id, &part, &chosen).await? {
+        return Err(store::Error::Stale.into());
     }
-    tx.commit().await?;
-    Ok(Redirect::to(&to).into_response())
+    done(tx, &to).await
 }

@@ -7,7 +7,6 @@ mod page;
 mod pull;
 mod start;
 
-use crate::store::{PromiseId, ShareOutId};
 use crate::web::http::route::{Route, Who, get, post};
 use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
 
@@ -29,16 +28,4 @@ pub fn routes() -> Vec<Route> {
         post("/promises/{id}/back", Who::Staff, pull::back),
         post("/promises/{id}/release", Who::Instructor, pull::release),
     ]
-}
-
-const WHAT: Error = Error::NotFound("share-out");
-
-fn share_out_id(text: &str) -> Result<ShareOutId> {
-    text.parse().map_err(|_| WHAT)
-}
-
-const PROMISE: Error = Error::NotFound("promise");
-
-fn promise_id(text: &str) -> Result<PromiseId> {
-    text.parse().map_err(|_| PROMISE)
 }

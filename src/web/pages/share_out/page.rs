@@ -1,18 +1,19 @@
 //! A share-out's page: how far it is while it works; then each rug's wanted colours beside the cloth, what is lacking,
 //! and how near the best it is.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::http::header;
 use axum::response::{IntoResponse as _, Response};
 
 use super::lack::{Lack, lacks};
-use super::{App, CurrentUser, Form, Layout, Result, WHAT, share_out_id};
+use super::{App, CurrentUser, Form, Layout, Result};
 use crate::planning::colour::Hex;
 use crate::store::cloth::promises::{Broken, Promise, PromiseState};
 use crate::store::cloth::share_outs::{NeedRow, ShareOut, ShareOutState};
-use crate::store::{RequestKey, RugId, ShareOutId};
+use crate::store::{Read, RequestKey, RugId, ShareOutId};
 use crate::units::dates;
 use crate::units::{Mass, Units};
+use crate::web::http::id::{Id, PathId as _};
 
 /// Seconds between two looks of the page that waits.
 const AGAIN: u64 = 1;
@@ -40,7 +41,7 @@ impl WorkingPage {
 }
 
 /// A rug with its parts and what was found for them.
-struct RugRow {
+struct ServedRug {
     id: RugId,
     rug: String,
     weaver: String,
@@ -71,7 +72,7 @@ pub(super) struct ResultPage {
     form: Form,
     share_out: ShareOut,
     when: String,
-    rugs: Vec<RugRow>,
+    rugs: Vec<ServedRug>,
     lacks: Vec<Lack>,
     wanted: Mass,
     given: Mass,
@@ -109,10 +110,9 @@ impl ResultPage {
         format!("For {rugs} rug{}, {what}.", if rugs == 1 { "" } else { "s" })
     }
 
-    pub(super) async fn load(app: &App, me: &CurrentUser, id: ShareOutId, form: Form) -> Result<Self> {
+    pub(super) async fn load(read: &mut Read, me: &CurrentUser, id: ShareOutId, form: Form) -> Result<Self> {
         let units = me.units();
-        let mut read = app.store.read().await?;
-        let share_out = read.share_out(id).await?.ok_or(WHAT)?;
+        let share_out = read.share_out(id).await?.ok_or_else(ShareOutId::none)?;
         let needs = read.share_out_needs(id).await?;
         let promises = read.promises_of(id).await?;
         let offered = read.offered().await?;
@@ -131,11 +131,11 @@ impl ResultPage {
             .map(|row| (&row.need, short(row)))
             .filter(|(_, short)| *short > Mass::ZERO)
             .collect();
-        let mut rugs: Vec<RugRow> = Vec::new();
+        let mut rugs: Vec<ServedRug> = Vec::new();
         for (row, number) in needs.iter().zip(1..) {
             if rugs.last().is_none_or(|last| last.id != row.need.part.rug_id) {
                 let (rug, weaver) = (row.rug.clone(), row.weaver.clone());
-                rugs.push(RugRow { id: row.need.part.rug_id, rug, weaver, parts: Vec::new() });
+                rugs.push(ServedRug { id: row.need.part.rug_id, rug, weaver, parts: Vec::new() });
             }
             if let Some(last) = rugs.last_mut() {
                 last.parts.push(part(row, number, &promises, short(row), units));
@@ -217,14 +217,13 @@ fn near(share_out: &ShareOut) -> Option<String> {
 pub(super) async fn show(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    mut read: Read,
+    Id(id): Id<ShareOutId>,
 ) -> Result<Response> {
-    let id = share_out_id(&id)?;
-    let share_out = app.store.read().await?.share_out(id).await?.ok_or(WHAT)?;
+    let share_out = read.share_out(id).await?.ok_or_else(ShareOutId::none)?;
     if share_out.state != ShareOutState::Working {
-        return Ok(ResultPage::load(&app, &me, id, Form::blank(me.units()).with("few", "yes"))
-            .await?
-            .into_response());
+        let form = Form::blank(me.units()).with("few", "yes");
+        return Ok(ResultPage::load(&mut read, &me, id, form).await?.into_response());
     }
     let silent = app.clock.now().duration_since(share_out.told_at.0).as_secs();
     let broke_off = silent > SILENT;

@@ -1,26 +1,27 @@
 //! The pull sheet: what is promised and not yet pulled, in the order of the shelf; and one promise, to pull it by what the
 //! scale says, to bring the rest back, or to release it.
 use askama_web::WebTemplate;
-use axum::extract::{Path, State};
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::extract::State;
+use axum::response::Response;
 
 use super::page::why;
-use super::{App, CurrentUser, Error, Form, FormData, Layout, PROMISE, Result, promise_id};
+use super::{App, CurrentUser, Form, FormData, Layout, Result};
 use crate::store::cloth::ledger::Refusal;
 use crate::store::cloth::promises::Promise;
-use crate::store::{PromiseId, RequestKey};
+use crate::store::{self, PromiseId, Read, RequestKey};
 use crate::units::dates;
 use crate::units::{Mass, Units};
+use crate::web::http::answer::{done, invalid};
+use crate::web::http::id::{Id, PathId as _};
 use crate::web::pages::cloth::reading::weighing;
 
 /// A promise and what to say of it.
-struct Line {
+struct PromiseLine {
     promise: Promise,
     broken: Option<String>,
 }
 
-impl Line {
+impl PromiseLine {
     fn of(promise: Promise, units: Units) -> Self {
         Self { broken: promise.broken().map(|broken| why(broken, units)), promise }
     }
@@ -33,49 +34,48 @@ impl Line {
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "share_out/pull.html")]
-struct PullPage {
+pub(super) struct PullPage {
     layout: Layout,
-    open: Vec<Line>,
-    pulled: Vec<Line>,
+    open: Vec<PromiseLine>,
+    pulled: Vec<PromiseLine>,
     printed: String,
     instructor: bool,
     units: Units,
 }
 
-pub(super) async fn sheet(State(app): State<App>, me: CurrentUser) -> Result<Response> {
+pub(super) async fn sheet(State(app): State<App>, me: CurrentUser, mut read: Read) -> Result<PullPage> {
     let units = me.units();
-    let all = app.store.read().await?.promises().await?.into_iter().map(|promise| Line::of(promise, units));
-    let (open, pulled) = all.partition(|line: &Line| line.promise.is_open());
-    let page = PullPage {
+    let all = read.promises().await?.into_iter().map(|promise| PromiseLine::of(promise, units));
+    let (open, pulled) = all.partition(|line: &PromiseLine| line.promise.is_open());
+    Ok(PullPage {
         layout: me.layout(),
         open,
         pulled,
         printed: dates::day(me.today(&app)),
         instructor: me.is_instructor(),
         units,
-    };
-    Ok(page.into_response())
+    })
 }
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "share_out/promise.html")]
-struct PromisePage {
+pub(super) struct PromisePage {
     layout: Layout,
     form: Form,
-    line: Line,
+    line: PromiseLine,
     instructor: bool,
     units: Units,
 }
 
 impl PromisePage {
-    async fn load(app: &App, me: &CurrentUser, id: PromiseId, form: Form) -> Result<Self> {
-        let all = app.store.read().await?.promises().await?;
-        let promise = all.into_iter().find(|promise| promise.id == id).ok_or(PROMISE)?;
+    async fn load(read: &mut Read, me: &CurrentUser, id: PromiseId, form: Form) -> Result<Self> {
+        let all = read.promises().await?;
+        let promise = all.into_iter().find(|promise| promise.id == id).ok_or_else(PromiseId::none)?;
         let units = me.units();
         Ok(Self {
             layout: me.layout(),
             form,
-            line: Line::of(promise, units),
+            line: PromiseLine::of(promise, units),
             instructor: me.is_instructor(),
             units,
         })
@@ -87,13 +87,8 @@ impl PromisePage {
     }
 }
 
-pub(super) async fn show(
-    State(app): State<App>,
-    me: CurrentUser,
-    Path(id): Path<String>,
-) -> Result<Response> {
-    let page = PromisePage::load(&app, &me, promise_id(&id)?, Form::blank(me.units())).await?;
-    Ok(page.into_response())
+pub(super) async fn show(me: CurrentUser, mut read: Read, Id(id): Id<PromiseId>) -> Result<PromisePage> {
+    PromisePage::load(&mut read, &me, id, Form::blank(me.units())).await
 }
 
 fn why_not(refusal: Refusal, units: Units) -> String {
@@ -113,33 +108,25 @@ fn why_not(refusal: Refusal, units: Units) -> String {
     }
 }
 
-async fn act(app: App, me: CurrentUser, id: String, posted: FormData, back: bool) -> Result<Response> {
-    let id = promise_id(&id)?;
+async fn act(app: App, me: CurrentUser, id: PromiseId, posted: FormData, back: bool) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let (prefix, to) = if back { ("back_", "/pull?said=put-back") } else { ("pull_", "/pull?said=pulled") };
-    let Some(weighing) = weighing(&mut form, prefix, false) else {
-        return Ok(
-            (StatusCode::UNPROCESSABLE_ENTITY, PromisePage::load(&app, &me, id, form).await?).into_response()
-        );
-    };
     let mut tx = app.write(&me).await?;
+    let Some(weighing) = weighing(&mut form, prefix, false) else {
+        return Ok(invalid(PromisePage::load(&mut tx, &me, id, form).await?));
+    };
     tx.idempotent(form.key, to).await?;
-    let done = if back {
+    let acted = if back {
         tx.put_promise_back(id, form.key, &weighing).await?
     } else {
         tx.pull_promise(id, form.key, &weighing).await?
     };
-    match done {
-        Ok(_) => {
-            tx.commit().await?;
-            Ok(Redirect::to(to).into_response())
-        }
-        Err(Refusal::NoBundle | Refusal::NoEntry) => Err(PROMISE),
+    match acted {
+        Ok(_) => done(tx, to).await,
+        Err(Refusal::NoBundle | Refusal::NoEntry) => Err(PromiseId::none()),
         Err(refusal) => {
-            drop(tx);
             form.add_error(&format!("{prefix}weight"), why_not(refusal, me.units()));
-            Ok((StatusCode::UNPROCESSABLE_ENTITY, PromisePage::load(&app, &me, id, form).await?)
-                .into_response())
+            Ok(invalid(PromisePage::load(&mut tx, &me, id, form).await?))
         }
     }
 }
@@ -147,7 +134,7 @@ async fn act(app: App, me: CurrentUser, id: String, posted: FormData, back: bool
 pub(super) async fn pull(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<PromiseId>,
     posted: FormData,
 ) -> Result<Response> {
     act(app, me, id, posted, false).await
@@ -156,7 +143,7 @@ pub(super) async fn pull(
 pub(super) async fn back(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<PromiseId>,
     posted: FormData,
 ) -> Result<Response> {
     act(app, me, id, posted, true).await
@@ -165,17 +152,15 @@ pub(super) async fn back(
 pub(super) async fn release(
     State(app): State<App>,
     me: CurrentUser,
-    Path(id): Path<String>,
+    Id(id): Id<PromiseId>,
     posted: FormData,
 ) -> Result<Response> {
-    let id = promise_id(&id)?;
     let form = posted.form_of(&me);
     let to = "/pull?said=released";
     let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, to).await?;
     if !tx.release_promise(id).await? {
-        return Err(Error::Store(crate::store::Error::Stale));
+        return Err(store::Error::Stale.into());
     }
-    tx.commit().await?;
-    Ok(Redirect::to(to).into_response())
+    done(tx, to).await
 }

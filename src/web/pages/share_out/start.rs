@@ -1,19 +1,19 @@
 //! Where a share-out begins: the rugs to pick from, what is promised already, and the share-outs so far.
 use askama_web::WebTemplate;
 use axum::extract::State;
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::response::Response;
 
 use super::{App, CurrentUser, Form, FormData, Layout, Result};
 use crate::services::share_out::needs::{Question, Wanting, wanting};
 use crate::services::share_out::work;
-use crate::store::cloth::promises::Promise;
+use crate::store::cloth::promises::{Offered, Promise};
 use crate::store::cloth::share_outs::NewPromise;
 use crate::store::cloth::share_outs::{Limits, PartNeed, ShareOut};
 use crate::store::rugs::RugState;
-use crate::store::{RugId, ShareOutId};
+use crate::store::{Read, RugId, ShareOutId};
 use crate::units::dates;
 use crate::units::{Mass, Units};
+use crate::web::http::answer::{done, invalid};
 
 /// Seconds that a share-out may be given, in words.
 const TIMES: [(&str, &str); 3] =
@@ -29,7 +29,7 @@ const OFF: [(&str, &str); 4] = [
 const EARLIER: i64 = 8;
 
 /// A rug to pick.
-struct Row {
+struct RugPick {
     id: RugId,
     rug: String,
     weaver: String,
@@ -43,10 +43,10 @@ struct Row {
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "share_out/start.html")]
-struct StartPage {
+pub(super) struct StartPage {
     layout: Layout,
     form: Form,
-    rows: Vec<Row>,
+    rows: Vec<RugPick>,
     earlier: Vec<(ShareOut, String)>,
     free: Mass,
     to_pull: usize,
@@ -76,11 +76,10 @@ impl StartPage {
         self.rows.iter().map(|row| row.broken).sum()
     }
 
-    async fn load(app: &App, me: &CurrentUser, form: Form, fresh: bool) -> Result<Self> {
+    async fn load(read: &mut Read, me: &CurrentUser, form: Form, fresh: bool) -> Result<Self> {
         let units = me.units();
-        let mut read = app.store.read().await?;
         let standing = read.promises().await?;
-        let all = wanting(&mut read, &standing, units).await?;
+        let all = wanting(read, &standing, units).await?;
         let rows = all.into_iter().map(|one| row(one, &standing, &form, fresh)).collect();
         let zone = me.zone();
         let earlier = read.share_outs(EARLIER).await?.into_iter();
@@ -99,14 +98,14 @@ impl StartPage {
     }
 }
 
-fn row(one: Wanting, standing: &[Promise], form: &Form, fresh: bool) -> Row {
+fn row(one: Wanting, standing: &[Promise], form: &Form, fresh: bool) -> RugPick {
     let rug = one.rug;
     let own = || standing.iter().filter(|promise| promise.part.rug_id == rug.id);
     let promised: Mass = own().filter(|promise| promise.is_open()).map(|promise| promise.promised_mg).sum();
     let wanted: Mass = one.needs.iter().map(|need| need.wanted_mg).sum();
     let broken = own().filter(|promise| promise.broken().is_some()).count();
     let id = rug.id.to_string();
-    Row {
+    RugPick {
         id: rug.id,
         weaver: rug.weaver,
         state: rug.state.to_string(),
@@ -124,13 +123,13 @@ fn row(one: Wanting, standing: &[Promise], form: &Form, fresh: bool) -> Row {
     }
 }
 
-pub(super) async fn start(State(app): State<App>, me: CurrentUser) -> Result<Response> {
+pub(super) async fn start(me: CurrentUser, mut read: Read) -> Result<StartPage> {
     let form = Form::blank(me.units())
         .with("most", 2)
         .with("seconds", "3")
         .with("most_off", "25")
         .with("few", "yes");
-    Ok(StartPage::load(&app, &me, form, true).await?.into_response())
+    StartPage::load(&mut read, &me, form, true).await
 }
 
 pub(super) async fn begin(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
@@ -142,30 +141,42 @@ pub(super) async fn begin(State(app): State<App>, me: CurrentUser, posted: FormD
     if rugs.is_empty() {
         form.add_error("rugs", "Pick at least one rug.");
     }
-    let (Some(most), Some(seconds), Some(most_off), true) = (most, seconds, most_off, form.is_ok()) else {
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, StartPage::load(&app, &me, form, false).await?)
-            .into_response());
-    };
     let mut read = app.store.read().await?;
-    let standing = read.promises().await?;
-    let all = wanting(&mut read, &standing, me.units()).await?;
-    let needs = all.into_iter().filter(|one| rugs.contains(&one.rug.id)).flat_map(|one| one.needs).collect();
+    let (Some(most), Some(seconds), Some(most_off), true) = (most, seconds, most_off, form.is_ok()) else {
+        return Ok(invalid(StartPage::load(&mut read, &me, form, false).await?));
+    };
+    let basis = Basis::load(&mut read, &rugs, me.units()).await?;
     drop(read);
-    launch(&app, &me, &form, needs, &[], Limits { most, seconds, most_off }).await
+    launch(&app, &me, &form, basis, &[], Limits { most, seconds, most_off }).await
 }
 
-/// Begins a share-out for these needs, keeping what is locked, and leads to its page.
+/// What a share-out starts from, all of one moment.
+pub(super) struct Basis {
+    pub needs: Vec<PartNeed>,
+    standing: Vec<Promise>,
+    offered: Vec<Offered>,
+}
+
+impl Basis {
+    /// For these rugs.
+    pub(super) async fn load(read: &mut Read, rugs: &[RugId], units: Units) -> Result<Self> {
+        let standing = read.promises().await?;
+        let all = wanting(read, &standing, units).await?.into_iter();
+        let needs = all.filter(|one| rugs.contains(&one.rug.id)).flat_map(|one| one.needs).collect();
+        Ok(Self { needs, standing, offered: read.offered().await? })
+    }
+}
+
+/// Begins a share-out for what is needed, keeping what is locked, and leads to its page.
 pub(super) async fn launch(
     app: &App,
     me: &CurrentUser,
     form: &Form,
-    needs: Vec<PartNeed>,
+    basis: Basis,
     locked: &[NewPromise],
     limits: Limits,
 ) -> Result<Response> {
-    let mut read = app.store.read().await?;
-    let (standing, offered) = (read.promises().await?, read.offered().await?);
-    drop(read);
+    let Basis { needs, standing, offered } = basis;
     let few = form.ticked("few");
     let question = Question::of(&needs, &offered, &standing, locked, (limits, few));
     let id = ShareOutId::new();
@@ -173,7 +184,7 @@ pub(super) async fn launch(
     let mut tx = app.write(me).await?;
     tx.idempotent(form.key, &to).await?;
     tx.begin_share_out(id, limits, &needs, locked).await?;
-    tx.commit().await?;
+    let begun = done(tx, &to).await?;
     work::begin((app.store.clone(), app.clock.clone(), me.id()), id, question, limits.seconds);
-    Ok(Redirect::to(&to).into_response())
+    Ok(begun)
 }

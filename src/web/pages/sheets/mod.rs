@@ -5,13 +5,13 @@ mod purpose;
 mod typed;
 
 use axum::extract::State;
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Response};
+use axum::response::Response;
 
 use super::rugs;
 use crate::optimize::sheets::{SheetsError, choose};
-use crate::store::RugId;
 use crate::store::cloth::bundles::{Bundle, BundleState, ShelfFilter};
+use crate::store::{Read, RugId};
+use crate::web::http::answer::checked;
 use crate::web::http::id::Id;
 use crate::web::http::route::{Route, Who, get};
 use crate::web::http::state::one_at_a_time;
@@ -25,9 +25,9 @@ pub fn routes() -> Vec<Route> {
 }
 
 /// The bundles that sheets may be taken from: washed, not strips already, and something left.
-async fn shelf(app: &App) -> Result<Vec<Bundle>> {
+async fn shelf(read: &mut Read) -> Result<Vec<Bundle>> {
     let filter = ShelfFilter { state: Some(BundleState::Ready), ..ShelfFilter::default() };
-    let mut bundles = app.store.read().await?.bundles(&filter, i64::MAX, 0).await?;
+    let mut bundles = read.bundles(&filter, i64::MAX, 0).await?;
     bundles.retain(|bundle| bundle.made_from.is_none());
     Ok(bundles)
 }
@@ -35,24 +35,36 @@ async fn shelf(app: &App) -> Result<Vec<Bundle>> {
 async fn for_rug(
     State(app): State<App>,
     me: CurrentUser,
+    mut read: Read,
     Id(id): Id<RugId>,
     asked: QueryData,
 ) -> Result<Response> {
-    let mut read = app.store.read().await?;
     let rug = rugs::load(&mut read, &me, id).await?;
     let asked = asked.form_of(&me);
     let part = asked.as_ref().map_or("", |form| form.value("part")).to_owned();
     let purpose = Purpose::of_rug(&mut read, &rug, &part, me.units()).await?;
+    answer(&app, &me, read, purpose, asked).await
+}
+
+async fn for_shelf(
+    State(app): State<App>,
+    me: CurrentUser,
+    read: Read,
+    asked: QueryData,
+) -> Result<Response> {
+    answer(&app, &me, read, Purpose::of_shelf(), asked.form_of(&me)).await
+}
+
+async fn answer(
+    app: &App,
+    me: &CurrentUser,
+    mut read: Read,
+    purpose: Purpose,
+    asked: Option<Form>,
+) -> Result<Response> {
+    let (units, bundles) = (me.units(), shelf(&mut read).await?);
+    // The search takes its time, and needs nothing more.
     drop(read);
-    answer(&app, &me, purpose, asked).await
-}
-
-async fn for_shelf(State(app): State<App>, me: CurrentUser, asked: QueryData) -> Result<Response> {
-    answer(&app, &me, Purpose::of_shelf(), asked.form_of(&me)).await
-}
-
-async fn answer(app: &App, me: &CurrentUser, purpose: Purpose, asked: Option<Form>) -> Result<Response> {
-    let (units, bundles) = (me.units(), shelf(app).await?);
     let chosen = asked.as_ref().map_or("", |form| form.value("bundle")).to_owned();
     let asked = asked.filter(|form| form.ticked("asked"));
     let fresh = || {
@@ -82,6 +94,5 @@ async fn answer(app: &App, me: &CurrentUser, purpose: Purpose, asked: Option<For
             Err(other) => form.add_error("", other),
         }
     }
-    let status = if form.is_ok() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
-    Ok((status, SheetsPage::of(me, purpose, form, &bundles, choice)).into_response())
+    Ok(checked(form.is_ok(), SheetsPage::of(me, purpose, form, &bundles, choice)))
 }

@@ -2,7 +2,7 @@
 use askama_web::WebTemplate;
 
 use super::purpose::Purpose;
-use super::typed::{self, Asked, MOST_LOTS};
+use super::typed::{self, MOST_LOTS, SheetsAsked};
 use crate::drawing::cuts::CutPicture;
 use crate::optimize::cutting::{Strip, Way};
 use crate::optimize::sheets::{Choice, Opened};
@@ -17,19 +17,19 @@ pub(super) struct SheetsPage {
     purpose: Purpose,
     form: Form,
     bundles: Vec<(String, String)>,
-    rows: Vec<Row>,
+    rows: Vec<LotRow>,
     chosen: Option<Chosen>,
     units: Units,
 }
 
 /// A row of the form, with the names of its fields.
-struct Row {
+struct LotRow {
     n: usize,
     names: [String; 6],
     stains: Vec<[String; 4]>,
 }
 
-impl Row {
+impl LotRow {
     fn of(form: &Form, n: usize) -> Self {
         let names =
             ["bundle", "count", "length", "width", "hem", "corners"].map(|what| typed::field(n, what));
@@ -50,14 +50,14 @@ impl Row {
 /// What to cut.
 struct Chosen {
     choice: Choice,
-    drawn: Vec<Drawn>,
+    drawn: Vec<DrawnSheets>,
     /// From each bundle: how many sheets, and about what weight.
     pull: Vec<String>,
     torn: bool,
 }
 
 /// Sheets that are cut alike.
-struct Drawn {
+struct DrawnSheets {
     name: String,
     sheets: usize,
     how: String,
@@ -68,8 +68,8 @@ struct Drawn {
 }
 
 impl Chosen {
-    fn of(asked: &Asked, choice: Choice, bundles: &[Bundle], units: Units) -> Self {
-        let mut drawn: Vec<(usize, Drawn)> = Vec::new();
+    fn of(asked: &SheetsAsked, choice: Choice, bundles: &[Bundle], units: Units) -> Self {
+        let mut drawn: Vec<(usize, DrawnSheets)> = Vec::new();
         let mut first = 1_u32;
         for (at, opened) in choice.opened.iter().enumerate() {
             let strips = opened.strips.len() as u32;
@@ -82,7 +82,7 @@ impl Chosen {
                     same.sheets += 1;
                     same.numbers.push(numbers);
                 }
-                None => drawn.push((at, Drawn::of(asked, opened, at, first, numbers, units))),
+                None => drawn.push((at, DrawnSheets::of(asked, opened, at, first, numbers, units))),
             }
             first += strips;
         }
@@ -99,8 +99,15 @@ fn alike(one: &Opened, other: &Opened) -> bool {
     one.lot == other.lot && one.turned == other.turned && one.way == other.way && one.strips == other.strips
 }
 
-impl Drawn {
-    fn of(asked: &Asked, opened: &Opened, at: usize, first: u32, numbers: String, units: Units) -> Self {
+impl DrawnSheets {
+    fn of(
+        asked: &SheetsAsked,
+        opened: &Opened,
+        at: usize,
+        first: u32,
+        numbers: String,
+        units: Units,
+    ) -> Self {
         let name = asked.names[opened.lot].0.clone();
         let picture = CutPicture {
             sheet: &opened.sheet,
@@ -130,7 +137,7 @@ impl Drawn {
 }
 
 /// What to take from the shelf, bundle by bundle.
-fn pull(asked: &Asked, choice: &Choice, bundles: &[Bundle], units: Units) -> Vec<String> {
+fn pull(asked: &SheetsAsked, choice: &Choice, bundles: &[Bundle], units: Units) -> Vec<String> {
     let of_lot = |lot: usize| choice.opened.iter().filter(|opened| opened.lot == lot).count();
     let told = asked.names.iter().enumerate().filter(|(lot, _)| of_lot(*lot) > 0).map(|(lot, (name, at))| {
         let (count, there) = (of_lot(lot), asked.lots[lot].count);
@@ -151,7 +158,7 @@ impl SheetsPage {
         purpose: Purpose,
         form: Form,
         bundles: &[Bundle],
-        choice: Option<(Asked, Choice)>,
+        choice: Option<(SheetsAsked, Choice)>,
     ) -> Self {
         let units = me.units();
         let fits = |bundle: &&Bundle| purpose.kind.is_none_or(|kind| kind == bundle.kind);
@@ -163,7 +170,7 @@ impl SheetsPage {
         Self {
             layout: me.layout(),
             bundles: offered.map(|bundle| (bundle.id.to_string(), words(bundle, units))).collect(),
-            rows: (1..=typed::rows(&form)).map(|n| Row::of(&form, n)).collect(),
+            rows: (1..=typed::rows(&form)).map(|n| LotRow::of(&form, n)).collect(),
             chosen: choice.map(|(asked, choice)| Chosen::of(&asked, choice, bundles, units)),
             purpose,
             form,

@@ -24,7 +24,7 @@ pub(super) fn stain_field(n: usize, m: usize, what: &str) -> String {
 }
 
 /// What sheets are looked for, and where they come from.
-pub(super) struct Asked {
+pub(super) struct SheetsAsked {
     pub wish: Wish,
     /// Rows that were filled in.
     pub lots: Vec<Lot>,
@@ -119,7 +119,7 @@ pub(super) fn suggest(form: &mut Form, purpose: &Purpose, bundles: &[Bundle]) {
 }
 
 /// Reads what is wanted and every row; what is wrong stands at its field.
-pub(super) fn read(form: &mut Form, purpose: &Purpose, bundles: &[Bundle]) -> Option<Asked> {
+pub(super) fn read(form: &mut Form, purpose: &Purpose, bundles: &[Bundle]) -> Option<SheetsAsked> {
     let inches = Length::inches;
     let length = form.length("wanted", inches(1.0), inches(36_000.0));
     let width = form.length("strip", inches(0.25), inches(6.0));
@@ -160,7 +160,7 @@ pub(super) fn read(form: &mut Form, purpose: &Purpose, bundles: &[Bundle]) -> Op
         );
     }
     let wish = Wish { length: length?, width: width?, join: join?, least: least?, ways };
-    form.is_ok().then_some(Asked { wish, lots, names, torn })
+    form.is_ok().then_some(SheetsAsked { wish, lots, names, torn })
 }
 
 fn read_lot(form: &mut Form, n: usize, bundles: &[Bundle]) -> Option<(Lot, (String, Option<usize>))> {

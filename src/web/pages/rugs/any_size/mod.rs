@@ -4,8 +4,7 @@ pub(super) mod worked;
 
 use askama_web::WebTemplate;
 use axum::extract::State;
-use axum::http::StatusCode;
-use axum::response::{IntoResponse as _, Response};
+use axum::response::Response;
 
 use super::choices::{Choices, choices, known_term, whose};
 use super::typed;
@@ -24,7 +23,7 @@ use crate::services::rug_input::RugInput;
 use crate::store::rugs::{FrameSize, RugBand, RugFields};
 use crate::store::{Read, RugId};
 use crate::units::{Length, Mass, Minutes, Units};
-use crate::web::http::answer::{done, invalid};
+use crate::web::http::answer::{checked, done, invalid};
 use crate::web::http::form::LINE;
 use crate::web::http::state::one_at_a_time;
 use crate::web::{App, CurrentUser, Form, FormData, Layout, QueryData, Result};
@@ -304,8 +303,7 @@ pub(super) async fn look(
     if let Some(term) = choices.terms.first() {
         planning.set("term", term.id);
     }
-    let status = if form.is_ok() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
-    Ok((status, page(&me, &choices, form, planning, found)).into_response())
+    Ok(checked(form.is_ok(), page(&me, &choices, form, planning, found)))
 }
 
 /// What the planned rugs have in common: their name, term and colours.
