@@ -8,12 +8,12 @@ pub struct Table {
     /// The first row: what the columns are called.
     pub head: Vec<String>,
     /// The other rows that hold anything.
-    pub rows: Vec<Row>,
+    pub rows: Vec<TableRow>,
 }
 
 /// One row of a table.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Row {
+pub struct TableRow {
     /// The line of the text on which it begins, the first being 1.
     pub line: u64,
     /// Its cells, trimmed.
@@ -59,7 +59,7 @@ impl Table {
             let record = record.map_err(|_| NoTable::NotText)?;
             let cells: Vec<String> = record.iter().map(unguarded).collect();
             if cells.iter().any(|cell| !cell.is_empty()) {
-                rows.push(Row { line: line_of(text, record.position()), cells });
+                rows.push(TableRow { line: line_of(text, record.position()), cells });
             }
         }
         if rows.is_empty() {

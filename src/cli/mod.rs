@@ -29,7 +29,7 @@ use crate::store::Place;
 /// the same program on PostgreSQL, where several copies of it may run.
 #[derive(Parser)]
 #[command(name = "thrumhall", version, arg_required_else_help = true)]
-struct Line {
+struct CommandLine {
     #[command(subcommand)]
     command: Command,
 }
@@ -74,7 +74,7 @@ impl DatabaseArgs {
 
 /// Runs what the command line asks for: 0 done, 1 failed or found something, 2 not understood.
 pub fn run() -> ExitCode {
-    let line = Line::parse();
+    let line = CommandLine::parse();
     let filter = EnvFilter::try_from_default_env().unwrap_or_else(|_| EnvFilter::new("info,sqlx=warn"));
     tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).init();
     let done = match line.command {

@@ -32,7 +32,7 @@ impl PathPicture<'_> {
     /// numbered in the order of winding.
     pub fn svg(&self) -> String {
         let id: String = self.id.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '-').collect();
-        let sheet = Sheet::of(self);
+        let sheet = Canvas::of(self);
         let (wide, high) = (WIDE + 2.0 * MARGIN, sheet.high + 2.0 * MARGIN);
         let mut out = String::new();
         // Writing to a string can't fail.
@@ -83,7 +83,7 @@ impl PathPicture<'_> {
     }
 
     /// The strip round the outside of each nail, tied at both ends.
-    fn way(&self, sheet: &Sheet) -> String {
+    fn way(&self, sheet: &Canvas) -> String {
         let mut way = String::new();
         let last = self.path.turns.len().saturating_sub(1);
         for (i, turn) in self.path.turns.iter().enumerate() {
@@ -103,7 +103,7 @@ impl PathPicture<'_> {
         way
     }
 
-    fn nails(&self, sheet: &Sheet, out: &mut String) {
+    fn nails(&self, sheet: &Canvas, out: &mut String) {
         let step =
             [1, 5, 10, 20, 50].into_iter().find(|step| sheet.pitch * f64::from(*step) > 34.0).unwrap_or(100);
         for (far, row) in [(false, &self.places.near), (true, &self.places.far)] {
@@ -135,7 +135,7 @@ impl PathPicture<'_> {
     }
 
     /// Strand numbers half way up, the first few and then every tenth, and where the strip is tied.
-    fn numbers(&self, sheet: &Sheet, out: &mut String) {
+    fn numbers(&self, sheet: &Canvas, out: &mut String) {
         let strands = self.path.turns.len().saturating_sub(1);
         let every = [1_u16, 2, 5, 10, 20, 50, 100]
             .into_iter()
@@ -180,7 +180,7 @@ fn text(out: &mut String, x: f64, y: f64, size: f64, anchor: &str, words: &str) 
 }
 
 /// Where things lie on the drawing.
-struct Sheet {
+struct Canvas {
     from: f64,
     scale: f64,
     high: f64,
@@ -189,7 +189,7 @@ struct Sheet {
     mirrored: bool,
 }
 
-impl Sheet {
+impl Canvas {
     fn of(picture: &PathPicture) -> Self {
         let all = || picture.places.near.iter().chain(&picture.places.far).map(|at| at.mm());
         let (from, to) = (all().fold(f64::INFINITY, f64::min), all().fold(f64::NEG_INFINITY, f64::max));

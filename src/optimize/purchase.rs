@@ -3,7 +3,7 @@ use crate::units::{Areal, Length, Mass};
 
 /// A size of flat sheet as shops sell it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Sheet {
+pub struct BoughtSheet {
     /// What it is called, with its size.
     pub name: &'static str,
     width_in: u16,
@@ -11,14 +11,14 @@ pub struct Sheet {
 }
 
 /// The usual sizes of flat sheets in the United States, small to large: common retail sizes, from memory.
-pub const SHEETS: [Sheet; 4] = [
-    Sheet { name: "twin", width_in: 66, length_in: 96 },
-    Sheet { name: "full", width_in: 81, length_in: 96 },
-    Sheet { name: "queen", width_in: 90, length_in: 102 },
-    Sheet { name: "king", width_in: 108, length_in: 102 },
+pub const SHEETS: [BoughtSheet; 4] = [
+    BoughtSheet { name: "twin", width_in: 66, length_in: 96 },
+    BoughtSheet { name: "full", width_in: 81, length_in: 96 },
+    BoughtSheet { name: "queen", width_in: 90, length_in: 102 },
+    BoughtSheet { name: "king", width_in: 108, length_in: 102 },
 ];
 
-impl Sheet {
+impl BoughtSheet {
     /// Width and length.
     pub fn size(&self) -> (Length, Length) {
         (Length::inches(self.width_in.into()), Length::inches(self.length_in.into()))

@@ -121,7 +121,7 @@ impl Needs {
             THREAD_TAIL,
         );
 
-        let seconds = |dial, times: f64| Minutes::seconds(at.number(dial) * times);
+        let seconds = |parameter, times: f64| Minutes::seconds(at.number(parameter) * times);
         let twists = rows * f64::from(units);
         let slow_rows = (at.length(Parameter::SlowEnd).in_inches() * rows_per_inch).min(rows);
         let practised = practice(spec.rugs_before + 1, at.number(Parameter::Practice))
@@ -305,7 +305,7 @@ fn strand(rug: &Rug, at: &Evaluation, rows_per_inch: f64, strip: Option<Length>)
     let nominal = by_width(strip.unwrap_or(own));
     let weighed = [Parameter::GramsPerRow, Parameter::WeftAreal]
         .iter()
-        .all(|&dial| at.basis(dial) != Provenance::Default);
+        .all(|&parameter| at.basis(parameter) != Provenance::Default);
     let (piece, join) = (at.length(Parameter::WeftPiece), at.length(Parameter::Join));
     if weighed && rows_per_inch > 0.0 {
         let cut = at.areal(Parameter::WeftAreal).strip_length(grams_per_row(at), own);

@@ -5,7 +5,7 @@ use serde::Serialize;
 /// Something to say beside a plan.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Notice {
+pub enum Remark {
     /// The warp's cloth stretches or sheds: the reason.
     WarpUnfit(&'static str),
     /// The warp's cloth wants a narrower strip.
@@ -22,7 +22,7 @@ pub enum Notice {
     TakeUpUnsure,
 }
 
-impl Notice {
+impl Remark {
     /// The notice in words.
     pub fn text(self) -> String {
         match self {

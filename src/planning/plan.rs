@@ -1,5 +1,5 @@
 //! Everything computed for a rug, with ranges: what a plan holds. It is made in `planner`.
-use super::notices::Notice;
+use super::notices::Remark;
 use super::pattern::{ColourId, Pattern};
 use super::rods::{self, SidePull};
 use super::steps::Step;
@@ -170,7 +170,7 @@ pub struct Plan {
     /// Fringe and backing.
     pub finish: FinishPlan,
     /// Things to say beside it.
-    pub notices: Vec<Notice>,
+    pub notices: Vec<Remark>,
     /// How every number was worked out.
     pub workings: Vec<Derivation>,
 }

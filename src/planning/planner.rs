@@ -2,7 +2,7 @@
 use super::cloth::WarpFit;
 use super::explain;
 use super::needs::{self, Counting, Needs, Sort, joins, pattern, wrap};
-use super::notices::Notice;
+use super::notices::Remark;
 use super::pattern::{ColourId, Pattern};
 use super::plan::{ClothPlan, ColourNeed, FinishPlan, Plan, TimePlan, WarpPlan, WeftPlan, rod_plan};
 use super::settings::{Evaluation, Parameter, Provenance};
@@ -169,23 +169,23 @@ fn weft_plan(rug: &Rug, at: &Evaluation, needs: &Needs, pattern: &Pattern, sprea
 }
 
 /// What there is to say of a plan, in the order of its sections.
-fn notices(rug: &Rug, plan: &Plan) -> Vec<Notice> {
+fn notices(rug: &Rug, plan: &Plan) -> Vec<Remark> {
     let area = rug.length.metres() * rug.width.metres();
     // 1 lb/ft², a ceiling from memory for braided rugs.
     let heavy = plan.cloth.total.expected.grams() / area > 4882.4;
     let warp = match rug.spec.warp_kind.facts().warp {
         WarpFit::Fit => None,
-        WarpFit::Narrower => Some(Notice::WarpNarrower),
-        WarpFit::Unfit(why) => Some(Notice::WarpUnfit(why)),
+        WarpFit::Narrower => Some(Remark::WarpNarrower),
+        WarpFit::Unfit(why) => Some(Remark::WarpUnfit(why)),
     };
     let idle = rug.path.idle.len() as u32;
     let guessed = rug.settings.get(Parameter::TakeUp).basis == Provenance::Default;
     let others = [
-        (idle > 0, Notice::NailsIdle(idle)),
-        (plan.pattern.joint().is_some_and(|joint| !joint.matches), Notice::HalvesDiffer),
-        (guessed && needs::take_up_unsure(rug), Notice::TakeUpUnsure),
-        (heavy, Notice::VeryHeavy),
-        (plan.rods.stock.is_none(), Notice::NoRodLongEnough),
+        (idle > 0, Remark::NailsIdle(idle)),
+        (plan.pattern.joint().is_some_and(|joint| !joint.matches), Remark::HalvesDiffer),
+        (guessed && needs::take_up_unsure(rug), Remark::TakeUpUnsure),
+        (heavy, Remark::VeryHeavy),
+        (plan.rods.stock.is_none(), Remark::NoRodLongEnough),
     ];
     warp.into_iter().chain(others.into_iter().filter(|(is, _)| *is).map(|(_, notice)| notice)).collect()
 }

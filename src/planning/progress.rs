@@ -43,7 +43,7 @@ pub fn measured_by(spec: &RugSpec, log: &[Entry], units: Units) -> RugSpec {
     // The sample's weight of a row is still the only one that was weighed.
     if let Some(Sample { rows, mass: Some(mass), .. }) = before {
         let row = mass.scale(1.0 / f64::from(rows.max(1)));
-        measured.known.retain(|(dial, _)| *dial != Parameter::GramsPerRow);
+        measured.known.retain(|(parameter, _)| *parameter != Parameter::GramsPerRow);
         measured.known.push((Parameter::GramsPerRow, Estimate::measured_grams_per_row(row)));
     }
     if measured.check(units).is_ok() { measured } else { spec.clone() }

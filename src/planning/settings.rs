@@ -53,30 +53,30 @@ pub struct Estimate {
     pub basis: Provenance,
 }
 
-macro_rules! dials {
-    ($($dial:ident $kind:ident $low:literal $value:literal $high:literal $name:literal $source:ident;)*) => {
+macro_rules! parameters {
+    ($($parameter:ident $kind:ident $low:literal $value:literal $high:literal $name:literal $source:ident;)*) => {
         /// A doubtful input.
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
         #[serde(rename_all = "snake_case")]
-        pub enum Parameter { $(#[doc = $name] $dial),* }
+        pub enum Parameter { $(#[doc = $name] $parameter),* }
 
         impl Parameter {
             /// Every dial.
-            pub const ALL: &'static [Self] = &[$(Self::$dial),*];
+            pub const ALL: &'static [Self] = &[$(Self::$parameter),*];
 
             /// What it is, in words.
             pub const fn name(self) -> &'static str {
-                match self { $(Self::$dial => $name),* }
+                match self { $(Self::$parameter => $name),* }
             }
 
             /// Where its default and range are from.
             pub const fn source(self) -> &'static str {
-                match self { $(Self::$dial => $source),* }
+                match self { $(Self::$parameter => $source),* }
             }
 
             /// The default with its range.
             pub(crate) fn standard(self) -> Estimate {
-                match self { $(Self::$dial => standard($kind, [$low, $value, $high])),* }
+                match self { $(Self::$parameter => standard($kind, [$low, $value, $high])),* }
             }
         }
     };
@@ -129,7 +129,7 @@ const CLASS: &str = "1 until finished rugs tell otherwise";
 
 // The areal masses, the give and the span are set from the cloth and the frame when a plan is made. Grams per row counts
 // only when measured or learnt; packing and the two paces do nothing before.
-dials! {
+parameters! {
     SpanError RATIO 0.996 1.0 1.004 "the span as measured, against the true one" REASONED;
     NailDiameter INCH 0.08 0.1 0.14 "nail diameter" PRACTICE;
     StripThickness INCH 0.04 0.06 0.09 "thickness of the wound warp strip" REASONED;
@@ -167,7 +167,7 @@ dials! {
 /// A measured or learnt value that can't be used.
 #[derive(Debug, Clone, PartialEq, Error)]
 #[error("The {name} can't be {given}: from {allowed} is allowed.")]
-pub struct BadSetting {
+pub struct BadEstimate {
     name: &'static str,
     given: String,
     allowed: String,
@@ -181,33 +181,33 @@ pub struct Settings {
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { values: Parameter::ALL.iter().map(|dial| dial.standard()).collect() }
+        Self { values: Parameter::ALL.iter().map(|parameter| parameter.standard()).collect() }
     }
 }
 
 impl Settings {
     /// The setting of a dial.
-    pub fn get(&self, dial: Parameter) -> &Estimate {
-        &self.values[dial as usize]
+    pub fn get(&self, parameter: Parameter) -> &Estimate {
+        &self.values[parameter as usize]
     }
 
     /// Replaces a default by what was measured, learnt or is known of the cloth.
     ///
     /// # Errors
-    /// [`BadSetting`] for a value outside its own range, of another kind, no number, or beyond [`Parameter::bounds`].
-    pub fn set(&mut self, dial: Parameter, setting: Estimate, units: Units) -> Result<(), BadSetting> {
+    /// [`BadEstimate`] for a value outside its own range, of another kind, no number, or beyond [`Parameter::bounds`].
+    pub fn set(&mut self, parameter: Parameter, setting: Estimate, units: Units) -> Result<(), BadEstimate> {
         let Estimate { value, low, high, .. } = setting;
-        let standard = dial.standard();
+        let standard = parameter.standard();
         let kinds = [value, low, high].iter().all(|q| q.same_kind(standard.value));
         let numbers = [low.number(), value.number(), high.number()];
         let ordered = numbers[0] <= numbers[1] && numbers[1] <= numbers[2];
-        let (min, max) = dial.bounds();
+        let (min, max) = parameter.bounds();
         if !(kinds && ordered && min.number() <= numbers[0] && numbers[2] <= max.number()) {
             let [value, low, high, min, max] = [value, low, high, min, max].map(|q| q.show(units));
             let given = format!("{value}, between {low} and {high}");
-            return Err(BadSetting { name: dial.name(), given, allowed: format!("{min} to {max}") });
+            return Err(BadEstimate { name: parameter.name(), given, allowed: format!("{min} to {max}") });
         }
-        self.values[dial as usize] = setting;
+        self.values[parameter as usize] = setting;
         Ok(())
     }
 
@@ -218,10 +218,11 @@ impl Settings {
 
     /// Each doubtful dial, with the settings with it alone at its low and at its high.
     pub fn ends(&self) -> impl Iterator<Item = (Parameter, Evaluation<'_>, Evaluation<'_>)> {
-        let doubtful = |dial: &&Parameter| self.get(**dial).low.number() < self.get(**dial).high.number();
-        Parameter::ALL.iter().filter(doubtful).map(|&dial| {
-            let at = |value| Evaluation { settings: self, moved: Some((dial, value)) };
-            (dial, at(self.get(dial).low), at(self.get(dial).high))
+        let doubtful =
+            |parameter: &&Parameter| self.get(**parameter).low.number() < self.get(**parameter).high.number();
+        Parameter::ALL.iter().filter(doubtful).map(|&parameter| {
+            let at = |value| Evaluation { settings: self, moved: Some((parameter, value)) };
+            (parameter, at(self.get(parameter).low), at(self.get(parameter).high))
         })
     }
 }
@@ -234,36 +235,36 @@ pub struct Evaluation<'a> {
 }
 
 impl Evaluation<'_> {
-    fn value(&self, dial: Parameter) -> Quantity {
+    fn value(&self, parameter: Parameter) -> Quantity {
         match self.moved {
-            Some((moved, value)) if moved == dial => value,
-            _ => self.settings.get(dial).value,
+            Some((moved, value)) if moved == parameter => value,
+            _ => self.settings.get(parameter).value,
         }
     }
 
     /// Where the dial's value is from.
-    pub fn basis(&self, dial: Parameter) -> Provenance {
-        self.settings.get(dial).basis
+    pub fn basis(&self, parameter: Parameter) -> Provenance {
+        self.settings.get(parameter).basis
     }
 
     /// The dial as a length; zero for a dial of another kind.
-    pub fn length(&self, dial: Parameter) -> Length {
-        if let Quantity::Length(length) = self.value(dial) { length } else { Length::ZERO }
+    pub fn length(&self, parameter: Parameter) -> Length {
+        if let Quantity::Length(length) = self.value(parameter) { length } else { Length::ZERO }
     }
 
     /// The dial as a mass; zero for a dial of another kind.
-    pub fn mass(&self, dial: Parameter) -> Mass {
-        if let Quantity::Mass(mass) = self.value(dial) { mass } else { Mass::ZERO }
+    pub fn mass(&self, parameter: Parameter) -> Mass {
+        if let Quantity::Mass(mass) = self.value(parameter) { mass } else { Mass::ZERO }
     }
 
     /// The dial as mass per area; zero for a dial of another kind.
-    pub fn areal(&self, dial: Parameter) -> Areal {
-        if let Quantity::Areal(areal) = self.value(dial) { areal } else { Areal::from_gsm(0.0) }
+    pub fn areal(&self, parameter: Parameter) -> Areal {
+        if let Quantity::Areal(areal) = self.value(parameter) { areal } else { Areal::from_gsm(0.0) }
     }
 
     /// The dial's plain number: seconds, factor or rows per inch.
-    pub fn number(&self, dial: Parameter) -> f64 {
-        self.value(dial).number()
+    pub fn number(&self, parameter: Parameter) -> f64 {
+        self.value(parameter).number()
     }
 }
 
@@ -290,8 +291,8 @@ impl Sample {
     /// scale's doubt.
     ///
     /// # Errors
-    /// [`BadSetting`] when the stretch, the rows or the weight are nothing.
-    pub fn apply(&self, settings: &mut Settings, units: Units) -> Result<(), BadSetting> {
+    /// [`BadEstimate`] when the stretch, the rows or the weight are nothing.
+    pub fn apply(&self, settings: &mut Settings, units: Units) -> Result<(), BadEstimate> {
         let (inches, rows) = (self.woven.in_inches(), f64::from(self.rows));
         let (ruler, count) = (Self::RULER / inches, Self::COUNT / rows);
         let doubt = ruler.hypot(Self::STRETCH);

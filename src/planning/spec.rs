@@ -2,7 +2,7 @@
 use super::cloth::Kind;
 use super::frame::Frame;
 use super::pattern::{AtRod, Band, WovenFrom};
-use super::settings::{BadSetting, Estimate, Parameter, Provenance, Sample, Settings};
+use super::settings::{BadEstimate, Estimate, Parameter, Provenance, Sample, Settings};
 use super::warp::nail_rows::{NailRows, RowsError};
 use super::warp::path::WarpPath;
 use super::warp::winding::{Middle, Winding, WindingError};
@@ -112,7 +112,7 @@ pub enum SpecError {
     Backing(RangeError),
     /// A measured or learnt value can't be used.
     #[error(transparent)]
-    Known(#[from] BadSetting),
+    Known(#[from] BadEstimate),
     /// A sample's stretch is longer than the rug.
     #[error("Sample: {0}")]
     Sample(RangeError),
@@ -206,8 +206,8 @@ impl RugSpec {
         }
         let settings = self.settings(units)?;
         let join = settings.at().length(Parameter::Join);
-        for dial in [Parameter::SheetStrip, Parameter::WeftPiece] {
-            let strip = settings.at().length(dial);
+        for parameter in [Parameter::SheetStrip, Parameter::WeftPiece] {
+            let strip = settings.at().length(parameter);
             if strip <= join * 2 {
                 return Err(SpecError::StripTooShort { strip: strip.show(units), join: join.show(units) });
             }
@@ -229,9 +229,15 @@ impl RugSpec {
 
     fn settings(&self, units: Units) -> Result<Settings, SpecError> {
         let mut settings = Settings::default();
-        for (dial, kind) in [(Parameter::WarpAreal, self.warp_kind), (Parameter::WeftAreal, self.weft_kind)] {
+        for (parameter, kind) in
+            [(Parameter::WarpAreal, self.warp_kind), (Parameter::WeftAreal, self.weft_kind)]
+        {
             let facts = kind.facts();
-            settings.set(dial, Estimate::default_areal([facts.low, facts.typical, facts.high]), units)?;
+            settings.set(
+                parameter,
+                Estimate::default_areal([facts.low, facts.typical, facts.high]),
+                units,
+            )?;
         }
         let stretch = self.warp_kind.facts().stretch;
         settings.set(Parameter::Give, Estimate::default_ratio([0.0, stretch, 2.0 * stretch]), units)?;
@@ -247,8 +253,8 @@ impl RugSpec {
             Estimate::default_ratio([1.0 - eighth, 1.0, 1.0 + eighth]),
             units,
         )?;
-        for (dial, setting) in &self.known {
-            settings.set(*dial, *setting, units)?;
+        for (parameter, setting) in &self.known {
+            settings.set(*parameter, *setting, units)?;
         }
         if let Some(sample) = self.sample {
             sample.apply(&mut settings, units)?;

@@ -127,22 +127,25 @@ impl Derivation {
 
     /// With doubtful inputs, and where each is from.
     #[must_use]
-    pub fn dials(self, settings: &Settings, dials: &[Parameter]) -> Self {
+    pub fn parameters(self, settings: &Settings, parameters: &[Parameter]) -> Self {
         // A factor that does nothing isn't worth a line.
         let idle = |setting: &Estimate| {
             let one = Quantity::Ratio(1.0);
             setting.value == one && setting.low == one && setting.high == one
         };
-        dials.iter().filter(|dial| !idle(settings.get(**dial))).fold(self, |working, &dial| {
-            let setting = settings.get(dial);
-            let (low, high) = (setting.low, setting.high);
-            let origin = match setting.basis {
-                Provenance::Measured => Origin::Measured { low, high },
-                Provenance::Learnt(evidence) => Origin::Learnt { evidence, low, high },
-                Provenance::Default => Origin::Default { low, high, source: dial.source() },
-            };
-            working.input(dial.name(), setting.value, origin)
-        })
+        parameters.iter().filter(|parameter| !idle(settings.get(**parameter))).fold(
+            self,
+            |working, &parameter| {
+                let setting = settings.get(parameter);
+                let (low, high) = (setting.low, setting.high);
+                let origin = match setting.basis {
+                    Provenance::Measured => Origin::Measured { low, high },
+                    Provenance::Learnt(evidence) => Origin::Learnt { evidence, low, high },
+                    Provenance::Default => Origin::Default { low, high, source: parameter.source() },
+                };
+                working.input(parameter.name(), setting.value, origin)
+            },
+        )
     }
 
     fn input(mut self, name: impl Into<String>, value: impl Into<Quantity>, origin: Origin) -> Self {

@@ -38,7 +38,7 @@ impl Options {
 }
 
 /// A rug to be placed.
-pub struct Row {
+pub struct TimetableRow {
     pub rug: Rug,
     /// Meetings that the work at the frame takes which is still to be done.
     pub meetings: u32,
@@ -55,7 +55,7 @@ pub struct TimetableData {
     /// Those that take place and aren't over, in order.
     pub meetings: Vec<Meeting>,
     pub frames: Vec<Frame>,
-    pub rows: Vec<Row>,
+    pub rows: Vec<TimetableRow>,
     pub kept: Option<Timetable>,
     /// All places that hold, those of rugs that want none any more among them.
     pub places: Vec<Place>,
@@ -100,7 +100,7 @@ impl TimetableData {
             let own: Vec<_> = log.iter().filter(|entry| entry.rug_id == rug.id).cloned().collect();
             let known = plan_of(&rug, &learning, &own, units)?;
             let work = at_the_frame(&known, options.sure);
-            rows.push(Row {
+            rows.push(TimetableRow {
                 meetings: meetings_for(work, &rug, &meetings),
                 out: frames.iter().position(|frame| Some(&frame.fields.tag) == rug.frame_tag.as_ref()),
                 wish: wishes.iter().find(|wish| wish.rug_id == rug.id).copied(),
@@ -114,19 +114,19 @@ impl TimetableData {
             (read.absences(id).await?, read.rods().await?, read.loans_out().await?);
         let kept = read.timetable(id).await?;
         let base = (rows.len() * rows.len() + 1) as u64;
-        let mut board =
+        let mut data =
             Self { term, meetings, frames, rows, kept, places, absences, problem: Problem::default(), base };
-        board.problem = board.posed((&stock, &loans), options);
-        for (rug, row) in board.problem.rugs.iter_mut().zip(&board.rows) {
-            let away = board.absences.iter().filter(|one| one.person_id == row.rug.weaver_id);
-            rug.absent = away.filter_map(|one| number(&board.meetings, one.meeting_id)).collect();
+        data.problem = data.posed((&stock, &loans), options);
+        for (rug, row) in data.problem.rugs.iter_mut().zip(&data.rows) {
+            let away = data.absences.iter().filter(|one| one.person_id == row.rug.weaver_id);
+            rug.absent = away.filter_map(|one| number(&data.meetings, one.meeting_id)).collect();
         }
         for place in elsewhere.iter().filter(|place| place.runs) {
-            if let Some(frame) = board.frames.iter().position(|frame| frame.id == place.frame_id) {
-                board.close(frame, |meeting| (place.from_day..=place.to_day).contains(&meeting.on_day));
+            if let Some(frame) = data.frames.iter().position(|frame| frame.id == place.frame_id) {
+                data.close(frame, |meeting| (place.from_day..=place.to_day).contains(&meeting.on_day));
             }
         }
-        Ok(board)
+        Ok(data)
     }
 
     /// The question in numbers.

@@ -13,7 +13,7 @@ pub(super) struct Lot {
     /// How far it is by now.
     pub now: BundleState,
     /// Each bundle.
-    pub bundles: &'static [Row],
+    pub bundles: &'static [DonatedBundle],
 }
 
 impl Lot {
@@ -27,7 +27,7 @@ impl Lot {
 /// One bundle: the kind, the colour in words and as it looks, the weight as read off the scale, and how many flat twin
 /// sheets were counted (0: none were).
 #[derive(Clone, Copy)]
-pub(super) struct Row {
+pub(super) struct DonatedBundle {
     pub kind: Kind,
     pub colour: &'static str,
     pub hex: u32,
@@ -37,12 +37,12 @@ pub(super) struct Row {
     pub sheets: i64,
 }
 
-const fn row(kind: Kind, colour: &'static str, hex: u32, weight: &'static str, sheets: i64) -> Row {
-    Row { kind, colour, hex, second: None, weight, sheets }
+const fn row(kind: Kind, colour: &'static str, hex: u32, weight: &'static str, sheets: i64) -> DonatedBundle {
+    DonatedBundle { kind, colour, hex, second: None, weight, sheets }
 }
 
-const fn printed(row: Row, second: &'static str, hex: u32) -> Row {
-    Row { second: Some((second, hex)), ..row }
+const fn printed(row: DonatedBundle, second: &'static str, hex: u32) -> DonatedBundle {
+    DonatedBundle { second: Some((second, hex)), ..row }
 }
 
 /// Before the term began and early in it. Numbers on the tape run on from 1.

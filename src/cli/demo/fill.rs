@@ -7,11 +7,11 @@ use jiff::civil::{self, Date, Time};
 use jiff::tz::TimeZone;
 use jiff::{Span, Timestamp, ToSpan as _};
 
-use super::cloth::{EARLY, LATE, Lot, Row as Cloth};
+use super::cloth::{DonatedBundle, EARLY, LATE, Lot};
 use super::frames::{FRAMES, RODS};
 use super::log::{LOG, PAST, Woven};
 use super::people::{ENROLLED, INSTRUCTORS, VOLUNTEERS, WEAVERS};
-use super::rugs::{Fate, RUGS, Row as RugRow, Took};
+use super::rugs::{Fate, RUGS, RugInClass, Took};
 use crate::planning::Kind;
 use crate::planning::colour::{Hex, named};
 use crate::planning::warp::nail_rows::NailRows;
@@ -282,7 +282,7 @@ impl Class<'_> {
         Ok(())
     }
 
-    fn logged(&self, rug: &RugRow, entry: &Woven) -> anyhow::Result<LogFields> {
+    fn logged(&self, rug: &RugInClass, entry: &Woven) -> anyhow::Result<LogFields> {
         let (_, bands) = self.design(rug)?;
         let mut colours: Vec<Colour> = Vec::new();
         for colour in bands.iter().flat_map(|band| [&band.first, &band.other]) {
@@ -300,7 +300,7 @@ impl Class<'_> {
         })
     }
 
-    fn design(&self, rug: &RugRow) -> anyhow::Result<(RugFields, Vec<RugBand>)> {
+    fn design(&self, rug: &RugInClass) -> anyhow::Result<(RugFields, Vec<RugBand>)> {
         let size = rug.size;
         let fields = RugFields {
             name: rug.name.to_owned(),
@@ -367,7 +367,7 @@ fn came_back(fate: Fate, evening: usize) -> Option<TakeBack> {
     Some(TakeBack { condition: Condition::Sound, rug, rods_bent, rods_missing: 0, note: note.to_owned() })
 }
 
-fn fields(lot: &Lot, cloth: &Cloth) -> BundleFields {
+fn fields(lot: &Lot, cloth: &DonatedBundle) -> BundleFields {
     // Flat twin sheets, 66 × 96 in: common retail size, from memory.
     let size = Some((Length::inches(96.0), Length::inches(66.0)));
     BundleFields {
@@ -387,7 +387,7 @@ pub(super) fn weighing(typed: &str) -> anyhow::Result<Weighing> {
 }
 
 /// The scale after the wash: half an ounce less for every three pounds or so.
-fn washed(cloth: &Cloth) -> anyhow::Result<Weighing> {
+fn washed(cloth: &DonatedBundle) -> anyhow::Result<Weighing> {
     let half_ounces = (Mass::parse(cloth.weight, Units::Inches)?.grams() / 14.174_761_562_5 * 0.99).floor();
     weighing(&format!("{} oz", half_ounces / 2.0))
 }

@@ -1,10 +1,10 @@
 //! What the demo's weavers logged, and what their finished rugs took. Every number is invented.
 use super::frames::{LARGE, SMALL};
-use super::rugs::{Fate, Row, Took, row, took};
+use super::rugs::{Fate, RugInClass, Took, row, took};
 
 /// Rugs of a term before: the class knows what they took.
 #[rustfmt::skip]
-pub(super) const PAST: &[(Row, Took)] = &[
+pub(super) const PAST: &[(RugInClass, Took)] = &[
     (row(8, "Undertow", SMALL, (1, 0), Fate::Planned, &[(32.0, "blue", "white")]),
         took(135, 31.75, "1 lb 13 oz", (340, 64), Some(58.0))),
     (row(8, "Quay steps", LARGE, (2, 0), Fate::Planned, &[(43.0, "grey", "charcoal")]),

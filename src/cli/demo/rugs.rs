@@ -43,7 +43,7 @@ use Fate::{Finished, GivenUp, Out, Planned};
 type Band = (f64, &'static str, &'static str);
 
 /// A rug.
-pub(super) struct Row {
+pub(super) struct RugInClass {
     /// Whose: the weaver's place in their list.
     pub weaver: usize,
     pub name: &'static str,
@@ -59,7 +59,7 @@ pub(super) struct Row {
     pub from: WovenFrom,
 }
 
-impl Row {
+impl RugInClass {
     const fn headed(mut self) -> Self {
         self.headed = true;
         self
@@ -87,13 +87,13 @@ pub(super) const fn row(
     (before, home): (i64, i64),
     fate: Fate,
     bands: &'static [Band],
-) -> Row {
-    Row { weaver, name, size, bands, before, home, fate, headed: false, from: WovenFrom::OneEnd }
+) -> RugInClass {
+    RugInClass { weaver, name, size, bands, before, home, fate, headed: false, from: WovenFrom::OneEnd }
 }
 
 /// The rugs, each a little shorter than its frame's span.
 #[rustfmt::skip]
-pub(super) const RUGS: &[Row] = &[
+pub(super) const RUGS: &[RugInClass] = &[
     row(0, "Low tide", SMALL, (0, 0), Out { frame: "S1", since: 0, due: 8 }, &[
         (4.0, "white", "pale-blue"), (6.0, "pale-blue", "blue"), (12.0, "blue", "navy"),
         (6.0, "pale-blue", "blue"), (4.0, "white", "pale-blue")]),

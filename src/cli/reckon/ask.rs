@@ -9,7 +9,7 @@ use crate::units::{Areal, Length, Mass, Units};
 use std::fmt::Display;
 
 /// A rug as asked for, with its plan.
-pub(in crate::cli) struct Asked {
+pub(in crate::cli) struct PlanRequest {
     pub(in crate::cli) plan: Plan,
     /// The colours' names, by their number.
     pub(in crate::cli) colours: Vec<String>,
@@ -26,7 +26,7 @@ pub(in crate::cli) fn plan_of(args: &OneRug) -> Result<Plan, BadInput> {
     asked(args).map(|asked| asked.plan)
 }
 
-pub(in crate::cli) fn asked(args: &OneRug) -> Result<Asked, BadInput> {
+pub(in crate::cli) fn asked(args: &OneRug) -> Result<PlanRequest, BadInput> {
     let units = args.units.units();
     let read = Reader { units };
     let nails = args.nails.trim().parse().map_err(|_| {
@@ -72,7 +72,7 @@ pub(in crate::cli) fn asked(args: &OneRug) -> Result<Asked, BadInput> {
     let plan = Plan::of(&spec, units).map_err(|e| bad("rug")(&e))?;
     let ball = rug.strips.as_deref().map(|text| read.strips(text)).transpose()?;
     let ball = ball.map(|strips| warp::ball_of_strips(&strips, plan.warp.length.p90, plan.warp.join));
-    Ok(Asked { plan, colours, ball })
+    Ok(PlanRequest { plan, colours, ball })
 }
 
 fn known(rug: &RugArgs) -> Vec<(Parameter, Estimate)> {

@@ -1,5 +1,5 @@
 //! The answer of `reckon`, as JSON and as a table.
-use super::ask::Asked;
+use super::ask::PlanRequest;
 use super::{ReckonArgs, Show};
 use crate::planning::Plan;
 use crate::planning::reading;
@@ -11,7 +11,7 @@ use serde_json::{Value, json};
 use std::io::Write;
 
 /// Writes what was asked for.
-pub(super) fn write(asked: &Asked, args: &ReckonArgs, out: &mut dyn Write) -> anyhow::Result<()> {
+pub(super) fn write(asked: &PlanRequest, args: &ReckonArgs, out: &mut dyn Write) -> anyhow::Result<()> {
     let (plan, units) = (&asked.plan, args.one.units.units());
     if args.json {
         let mut told = as_json(plan);
@@ -39,7 +39,7 @@ pub(super) fn write(asked: &Asked, args: &ReckonArgs, out: &mut dyn Write) -> an
     Ok(())
 }
 
-fn shown_as_json(show: Show, asked: &Asked) -> anyhow::Result<(&'static str, Value)> {
+fn shown_as_json(show: Show, asked: &PlanRequest) -> anyhow::Result<(&'static str, Value)> {
     let plan = &asked.plan;
     Ok(match show {
         Show::Way => {
@@ -59,7 +59,7 @@ fn strands(plan: &Plan) -> Vec<Length> {
     plan.warp.way.strand_lengths(plan.warp.span, &plan.warp.wrap)
 }
 
-fn shown(show: Show, asked: &Asked, units: Units, out: &mut dyn Write) -> std::io::Result<()> {
+fn shown(show: Show, asked: &PlanRequest, units: Units, out: &mut dyn Write) -> std::io::Result<()> {
     let plan = &asked.plan;
     match show {
         Show::Way => {
@@ -185,7 +185,7 @@ pub(in crate::cli) fn as_json(plan: &Plan) -> Value {
     })
 }
 
-fn table(asked: &Asked, units: Units, out: &mut dyn Write) -> std::io::Result<()> {
+fn table(asked: &PlanRequest, units: Units, out: &mut dyn Write) -> std::io::Result<()> {
     let plan = &asked.plan;
     let (warp, weft, cloth, minutes) = (&plan.warp, &plan.weft, &plan.cloth, &plan.minutes);
     let size = format!("{} × {}", plan.width.show(units), plan.length.show(units));

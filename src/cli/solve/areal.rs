@@ -11,7 +11,7 @@ Out: a line for each: {"gsm", "low_gsm", "high_gsm"}, in g/m²; one case in ten 
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct Asked {
+pub(super) struct ArealRequest {
     bundles: Vec<Bundle>,
 }
 
@@ -27,13 +27,13 @@ struct Bundle {
 }
 
 #[derive(Serialize)]
-pub(super) struct Answer {
+pub(super) struct ArealResponse {
     gsm: f64,
     low_gsm: f64,
     high_gsm: f64,
 }
 
-pub(super) fn answer(asked: &Asked) -> anyhow::Result<Vec<Answer>> {
+pub(super) fn answer(asked: &ArealRequest) -> anyhow::Result<Vec<ArealResponse>> {
     let one = |(at, bundle): (usize, &Bundle)| {
         let wrong = |why: &dyn std::fmt::Display| bad("areal", &format!("bundle {}: {why}", at + 1));
         let weighed = Weighed {
@@ -46,7 +46,7 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Vec<Answer>> {
         };
         let areal = weighed.areal(Units::Metric).map_err(|e| wrong(&e))?;
         let [gsm, low_gsm, high_gsm] = [areal.areal, areal.low, areal.high].map(Areal::gsm);
-        Ok(Answer { gsm, low_gsm, high_gsm })
+        Ok(ArealResponse { gsm, low_gsm, high_gsm })
     };
     asked.bundles.iter().enumerate().map(one).collect()
 }

@@ -8,7 +8,7 @@ Out: {"differences": [ΔE00]}"#;
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct Asked {
+pub(super) struct ColoursRequest {
     pairs: Vec<Pair>,
 }
 
@@ -20,11 +20,13 @@ struct Pair {
 }
 
 #[derive(Serialize)]
-pub(super) struct Answer {
+pub(super) struct ColoursResponse {
     differences: Vec<f64>,
 }
 
-pub(super) fn answer(asked: &Asked) -> Answer {
+pub(super) fn answer(asked: &ColoursRequest) -> ColoursResponse {
     let lab = |[l, a, b]: [f64; 3]| Lab::new(l, a, b);
-    Answer { differences: asked.pairs.iter().map(|pair| lab(pair.one).difference(lab(pair.other))).collect() }
+    ColoursResponse {
+        differences: asked.pairs.iter().map(|pair| lab(pair.one).difference(lab(pair.other))).collect(),
+    }
 }

@@ -11,9 +11,9 @@ Steps: how much may be computed before the best so far is given, 1 to 1000000000
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct Asked {
-    stock: Vec<AskedStock>,
-    pieces: Vec<AskedPiece>,
+pub(super) struct CuttingRequest {
+    stock: Vec<StockInput>,
+    pieces: Vec<PieceInput>,
     #[serde(default)]
     kerf_mm: Mm,
     #[serde(default)]
@@ -22,7 +22,7 @@ pub(super) struct Asked {
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct AskedStock {
+struct StockInput {
     id: Id,
     length_mm: Mm,
     count: Option<u32>,
@@ -30,7 +30,7 @@ struct AskedStock {
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct AskedPiece {
+struct PieceInput {
     length_mm: Mm,
     count: u32,
 }
@@ -43,19 +43,19 @@ enum Id {
 }
 
 #[derive(Serialize)]
-pub(super) struct Answer {
-    bars: Vec<AnswerBar>,
+pub(super) struct CuttingResponse {
+    bars: Vec<CuttingBar>,
     used: u32,
     bound: u32,
 }
 
 #[derive(Serialize)]
-struct AnswerBar {
+struct CuttingBar {
     stock: Id,
     cuts_mm: Vec<Mm>,
 }
 
-pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer> {
+pub(super) fn answer(asked: &CuttingRequest) -> anyhow::Result<CuttingResponse> {
     let job = Job {
         stock: (asked.stock.iter()).map(|s| Stock { length: s.length_mm.0, count: s.count }).collect(),
         pieces: (asked.pieces.iter()).map(|p| Piece { length: p.length_mm.0, count: p.count }).collect(),
@@ -63,11 +63,11 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer> {
     };
     let cutting = fewest_bars(&job, asked.steps.0).map_err(|e| bad("cutting", &e))?;
     let bars = cutting.bars.iter().flat_map(|bars| {
-        let bar = || AnswerBar {
+        let bar = || CuttingBar {
             stock: asked.stock[bars.stock].id.clone(),
             cuts_mm: bars.cuts.iter().copied().map(Mm).collect(),
         };
         std::iter::repeat_with(bar).take(bars.count as usize)
     });
-    Ok(Answer { bars: bars.collect(), used: cutting.used, bound: cutting.bound })
+    Ok(CuttingResponse { bars: bars.collect(), used: cutting.used, bound: cutting.bound })
 }

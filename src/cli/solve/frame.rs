@@ -13,7 +13,7 @@ Nail places are from the left end of an end member."#;
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct Asked {
+pub(super) struct FrameRequest {
     width_mm: Mm,
     span_mm: Mm,
     pitch_mm: Option<Mm>,
@@ -23,21 +23,21 @@ pub(super) struct Asked {
     timber_mm: Option<Mm>,
     clearance_mm: Option<Mm>,
     #[serde(default)]
-    corner: AskedCorner,
+    corner: CornerInput,
     board_mm: Option<Mm>,
     kerf_mm: Option<Mm>,
 }
 
 #[derive(Debug, Default, Clone, Copy, Deserialize)]
 #[serde(rename_all = "kebab-case")]
-enum AskedCorner {
+enum CornerInput {
     #[default]
     HalfLap,
     Butt,
 }
 
 #[derive(Serialize)]
-pub(super) struct Answer {
+pub(super) struct FrameResponse {
     pitch_mm: Mm,
     nails: usize,
     rows_mm: [Vec<Mm>; 2],
@@ -57,7 +57,7 @@ struct Bought {
     count: u32,
 }
 
-pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer> {
+pub(super) fn answer(asked: &FrameRequest) -> anyhow::Result<FrameResponse> {
     let usual = Wish::usual(asked.width_mm.0, asked.span_mm.0);
     let given = |mm: Option<Mm>, usual| mm.map_or(usual, |mm| mm.0);
     let wish = Wish {
@@ -67,8 +67,8 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer> {
         timber: given(asked.timber_mm, usual.timber),
         clearance: given(asked.clearance_mm, usual.clearance),
         corner: match asked.corner {
-            AskedCorner::HalfLap => Corner::HalfLap,
-            AskedCorner::Butt => Corner::Butt,
+            CornerInput::HalfLap => Corner::HalfLap,
+            CornerInput::Butt => Corner::Butt,
         },
         board: given(asked.board_mm, usual.board),
         kerf: given(asked.kerf_mm, usual.kerf),
@@ -76,7 +76,7 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer> {
     };
     let frame = NewFrame::of(&wish, Units::Metric).map_err(|e| bad("frame", &e))?;
     let bought = frame.rods.buy.iter().map(|&(length, count)| Bought { length_mm: Mm(length), count });
-    Ok(Answer {
+    Ok(FrameResponse {
         pitch_mm: Mm(frame.pitch),
         nails: frame.nails(),
         rows_mm: frame.rows.each_ref().map(|row| row.iter().copied().map(Mm).collect()),

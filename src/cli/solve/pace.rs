@@ -19,7 +19,7 @@ A ratio is to the default; sd is of its logarithm. Each room gives the chance to
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct Asked {
+pub(super) struct PaceRequest {
     rug: Rug,
     #[serde(default)]
     finished: Vec<Done>,
@@ -63,7 +63,7 @@ struct Logged {
 }
 
 #[derive(Serialize)]
-pub(super) struct Answer {
+pub(super) struct PaceResponse {
     learnt: Vec<Learnt>,
     prior: PaceTold,
     pace: PaceTold,
@@ -112,7 +112,7 @@ struct Left {
 /// Longer is a slip: a thousand hours.
 const MOST_MINUTES: f64 = 60_000.0;
 
-pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer> {
+pub(super) fn answer(asked: &PaceRequest) -> anyhow::Result<PaceResponse> {
     let units = Units::Metric;
     let mut spec = spec(&asked.rug, units)?;
     let finished: Vec<Finished> =
@@ -130,7 +130,7 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer> {
     let rooms = asked.room_minutes.iter().map(|&room| minutes(room));
     let chances = rooms.map(|room| Ok(progress.work.chance(room?))).collect::<anyhow::Result<_>>()?;
     let (twists, timed) = progress.timed;
-    Ok(Answer {
+    Ok(PaceResponse {
         learnt,
         prior: told(progress.prior),
         pace: told(progress.pace),

@@ -15,9 +15,9 @@ Tries: how many pairs of parts are put together before the best so far is given,
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct Asked {
-    wanted: AskedSize,
-    sizes: Vec<AskedPanel>,
+pub(super) struct PanelsRequest {
+    wanted: SizeInput,
+    sizes: Vec<PanelInput>,
     tolerance_mm: Mm,
     #[serde(default = "usual_ease")]
     ease_mm: Mm,
@@ -40,22 +40,22 @@ fn usual_most() -> usize {
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct AskedSize {
+struct SizeInput {
     width_mm: Mm,
     length_mm: Mm,
 }
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct AskedPanel {
+struct PanelInput {
     id: String,
     width_mm: Mm,
     length_mm: Mm,
 }
 
 #[derive(Serialize)]
-pub(super) struct Answer<'a> {
-    panels: Vec<AnswerPanel<'a>>,
+pub(super) struct PanelsResponse<'a> {
+    panels: Vec<PanelsPanel<'a>>,
     width_mm: Mm,
     length_mm: Mm,
     off_mm: Mm,
@@ -68,7 +68,7 @@ pub(super) struct Answer<'a> {
 }
 
 #[derive(Serialize)]
-struct AnswerPanel<'a> {
+struct PanelsPanel<'a> {
     size: &'a str,
     turned: bool,
     left_mm: Mm,
@@ -77,7 +77,7 @@ struct AnswerPanel<'a> {
     length_mm: Mm,
 }
 
-pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
+pub(super) fn answer(asked: &PanelsRequest) -> anyhow::Result<PanelsResponse<'_>> {
     let sizes: Vec<Size> =
         (asked.sizes.iter()).map(|size| Size { width: size.width_mm.0, length: size.length_mm.0 }).collect();
     let tries = asked.tries.unwrap_or(MOST_TRIED);
@@ -94,7 +94,7 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
     let arrangement =
         piece_together_within(&sizes, &wanted, Units::Metric, tries).map_err(|e| bad("panels", &e))?;
     let names: Vec<String> = asked.sizes.iter().map(|size| size.id.clone()).collect();
-    let panel = |panel: &Panel| AnswerPanel {
+    let panel = |panel: &Panel| PanelsPanel {
         size: &asked.sizes[panel.size].id,
         turned: panel.turned,
         left_mm: Mm(panel.left),
@@ -102,7 +102,7 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
         width_mm: Mm(panel.width),
         length_mm: Mm(panel.length),
     };
-    Ok(Answer {
+    Ok(PanelsResponse {
         panels: arrangement.panels.iter().map(panel).collect(),
         width_mm: Mm(arrangement.size.width),
         length_mm: Mm(arrangement.size.length),

@@ -12,8 +12,8 @@ A span counts frames, two rods each; a length counts rods. Steps are as in cutti
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct Asked {
-    rods: Vec<AskedRod>,
+pub(super) struct RodsRequest {
+    rods: Vec<RodInput>,
     #[serde(default)]
     kerf_mm: Mm,
     #[serde(default)]
@@ -22,7 +22,7 @@ pub(super) struct Asked {
 
 #[derive(Debug, Deserialize)]
 #[serde(untagged, deny_unknown_fields, expecting = "a rod needs either span_mm or length_mm, and a count")]
-enum AskedRod {
+enum RodInput {
     /// So many frames of that span.
     Span { span_mm: Mm, count: u32 },
     /// So many rods of that length.
@@ -30,9 +30,9 @@ enum AskedRod {
 }
 
 #[derive(Serialize)]
-pub(super) struct Answer {
+pub(super) struct RodsResponse {
     buy: Vec<Bought>,
-    bars: Vec<AnswerBar>,
+    bars: Vec<RodsBar>,
     bought_mm: Mm,
     bound_mm: Mm,
 }
@@ -44,27 +44,27 @@ struct Bought {
 }
 
 #[derive(Serialize)]
-struct AnswerBar {
+struct RodsBar {
     stock_mm: Mm,
     count: u32,
     cuts_mm: Vec<Mm>,
 }
 
-pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer> {
-    let piece = |rod: &AskedRod| match *rod {
-        AskedRod::Span { span_mm, count } => {
+pub(super) fn answer(asked: &RodsRequest) -> anyhow::Result<RodsResponse> {
+    let piece = |rod: &RodInput| match *rod {
+        RodInput::Span { span_mm, count } => {
             Piece { length: least_length(span_mm.0), count: count.saturating_mul(2) }
         }
-        AskedRod::Length { length_mm, count } => Piece { length: length_mm.0, count },
+        RodInput::Length { length_mm, count } => Piece { length: length_mm.0, count },
     };
     let pieces: Vec<Piece> = asked.rods.iter().map(piece).collect();
     let bought = to_buy_within(&pieces, asked.kerf_mm.0, asked.steps.0).map_err(|e| bad("rods", &e))?;
-    let bars = bought.cutting.bars.iter().map(|bars| AnswerBar {
+    let bars = bought.cutting.bars.iter().map(|bars| RodsBar {
         stock_mm: Mm(bought.stock[bars.stock]),
         count: bars.count,
         cuts_mm: bars.cuts.iter().copied().map(Mm).collect(),
     });
-    Ok(Answer {
+    Ok(RodsResponse {
         buy: bought.buy.iter().map(|&(length, count)| Bought { length_mm: Mm(length), count }).collect(),
         bars: bars.collect(),
         bought_mm: Mm(bought.cutting.used),

@@ -11,14 +11,14 @@ Out: a line for each, as reckon --json prints it"#;
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct Asked {
+pub(super) struct RugsRequest {
     rugs: Vec<Map<String, Value>>,
 }
 
 /// The flags of `reckon`, whichever it has by now.
 #[derive(Parser)]
 #[command(no_binary_name = true)]
-struct Line {
+struct RugLine {
     #[command(flatten)]
     args: ReckonArgs,
 }
@@ -34,10 +34,10 @@ fn flag((name, value): (&String, &Value)) -> Vec<String> {
     }
 }
 
-pub(super) fn answer(asked: &Asked) -> anyhow::Result<Vec<Value>> {
+pub(super) fn answer(asked: &RugsRequest) -> anyhow::Result<Vec<Value>> {
     let one = |(at, rug): (usize, &Map<String, Value>)| {
         let wrong = |why: &str| bad("rugs", &format!("rug {}: {}", at + 1, why.trim()));
-        let line = Line::try_parse_from(rug.iter().flat_map(flag)).map_err(|e| wrong(&e.to_string()))?;
+        let line = RugLine::try_parse_from(rug.iter().flat_map(flag)).map_err(|e| wrong(&e.to_string()))?;
         let plan = plan_of(&line.args.one).map_err(|e| wrong(&e.to_string()))?;
         Ok(as_json(&plan))
     };

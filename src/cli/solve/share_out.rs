@@ -1,6 +1,6 @@
 //! `solve share-out`: which bundles of cloth serve which needs of a class.
 use super::bad;
-use crate::optimize::share_out::{Answer as Found, Bundle, Job, Need, Weights, solve};
+use crate::optimize::share_out::{Allocation, Bundle, Job, Need, Weights, solve};
 use crate::planning::colour::Lab;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -21,19 +21,19 @@ Rounds: 1 to 1000000 rounds of work instead of a time, so that every run ends al
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct Asked {
+pub(super) struct ShareOutRequest {
     max_bundles_per_need: usize,
-    bundles: Vec<AskedBundle>,
-    needs: Vec<AskedNeed>,
+    bundles: Vec<BundleInput>,
+    needs: Vec<NeedInput>,
     #[serde(default)]
-    weights: AskedWeights,
+    weights: WeightsInput,
     seconds: Option<f64>,
     rounds: Option<u32>,
 }
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct AskedBundle {
+struct BundleInput {
     id: Value,
     grams: i64,
     lab: [f64; 3],
@@ -43,7 +43,7 @@ struct AskedBundle {
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct AskedNeed {
+struct NeedInput {
     id: Value,
     grams: i64,
     lab: Option<[f64; 3]>,
@@ -58,14 +58,14 @@ struct AskedNeed {
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields, default)]
-struct AskedWeights {
+struct WeightsInput {
     delta_e_per_100g: f64,
     pair: f64,
     unmet_gram: f64,
     change: f64,
 }
 
-impl Default for AskedWeights {
+impl Default for WeightsInput {
     fn default() -> Self {
         let usual = Weights::default();
         Self {
@@ -78,7 +78,7 @@ impl Default for AskedWeights {
 }
 
 #[derive(Serialize)]
-pub(super) struct Answer<'a> {
+pub(super) struct ShareOutResponse<'a> {
     assign: Vec<Assigned<'a>>,
     unmet: Vec<Unmet<'a>>,
     cost: f64,
@@ -103,7 +103,7 @@ struct Unmet<'a> {
 /// Chance is only there to break the search's ties; one seed makes runs comparable.
 const SEED: u64 = 20_261_125;
 
-pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
+pub(super) fn answer(asked: &ShareOutRequest) -> anyhow::Result<ShareOutResponse<'_>> {
     let began = Instant::now();
     if !(1..=99).contains(&asked.max_bundles_per_need) {
         let given = asked.max_bundles_per_need;
@@ -131,7 +131,7 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
         )
     });
     let unmet = |need: usize| Unmet { need: &asked.needs[need].id, grams: found.unmet(&problem, need) };
-    Ok(Answer {
+    Ok(ShareOutResponse {
         assign: assigned(asked, &found),
         unmet: (0..asked.needs.len()).map(unmet).filter(|unmet| unmet.grams > 0).collect(),
         cost: found.cost,
@@ -146,7 +146,7 @@ fn usual_seconds(cells: usize) -> f64 {
     (1.6 + (cells.saturating_sub(6_000)) as f64 * 1.2e-4).min(9.0)
 }
 
-impl Asked {
+impl ShareOutRequest {
     fn job(&self) -> Result<Job, String> {
         let named = |ids: &[Value]| -> Result<Vec<usize>, String> {
             let at = |id: &Value| self.bundles.iter().position(|bundle| bundle.id == *id);
@@ -154,8 +154,8 @@ impl Asked {
         };
         let lab = |[l, a, b]: [f64; 3]| Lab::new(l, a, b);
         let bundle =
-            |one: &AskedBundle| Bundle { grams: one.grams, lab: lab(one.lab), warp_worthy: one.warp_worthy };
-        let need = |one: &AskedNeed| -> Result<Need, String> {
+            |one: &BundleInput| Bundle { grams: one.grams, lab: lab(one.lab), warp_worthy: one.warp_worthy };
+        let need = |one: &NeedInput| -> Result<Need, String> {
             Ok(Need {
                 grams: one.grams,
                 lab: one.lab.map(lab),
@@ -165,7 +165,7 @@ impl Asked {
                 barred: named(&one.barred)?,
             })
         };
-        let AskedWeights { delta_e_per_100g, pair, unmet_gram, change } = self.weights;
+        let WeightsInput { delta_e_per_100g, pair, unmet_gram, change } = self.weights;
         Ok(Job {
             bundles: self.bundles.iter().map(bundle).collect(),
             needs: self.needs.iter().map(need).collect::<Result<_, _>>()?,
@@ -174,7 +174,7 @@ impl Asked {
     }
 }
 
-fn assigned<'a>(asked: &'a Asked, found: &Found) -> Vec<Assigned<'a>> {
+fn assigned<'a>(asked: &'a ShareOutRequest, found: &Allocation) -> Vec<Assigned<'a>> {
     let mut all = Vec::new();
     for (need, takes) in asked.needs.iter().zip(&found.takes) {
         for take in takes {

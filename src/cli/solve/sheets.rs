@@ -17,8 +17,8 @@ proven says that none was dropped that could be better."#;
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct Asked {
-    sheets: Vec<AskedSheet>,
+pub(super) struct SheetsRequest {
+    sheets: Vec<SheetInput>,
     wanted_mm: Mm,
     strip_mm: Mm,
     #[serde(default = "usual_join")]
@@ -26,7 +26,7 @@ pub(super) struct Asked {
     #[serde(default = "usual_least")]
     least_mm: Mm,
     #[serde(default = "all_ways")]
-    ways: Vec<AskedWay>,
+    ways: Vec<WayInput>,
     #[serde(default)]
     draw: bool,
     keep: Option<usize>,
@@ -42,13 +42,13 @@ fn usual_least() -> Mm {
     Mm(Length::inches(12.0))
 }
 
-fn all_ways() -> Vec<AskedWay> {
-    vec![AskedWay::Straight, AskedWay::Continuous]
+fn all_ways() -> Vec<WayInput> {
+    vec![WayInput::Straight, WayInput::Continuous]
 }
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct AskedSheet {
+struct SheetInput {
     id: String,
     along_mm: Mm,
     across_mm: Mm,
@@ -75,14 +75,14 @@ struct Rectangle {
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize)]
 #[serde(rename_all = "lowercase")]
-enum AskedWay {
+enum WayInput {
     Straight,
     Continuous,
 }
 
 #[derive(Serialize)]
-pub(super) struct Answer<'a> {
-    cut: Vec<AnswerSheet<'a>>,
+pub(super) struct SheetsResponse<'a> {
+    cut: Vec<SheetsSheet<'a>>,
     joins: u32,
     strips_mm: Mm,
     spare_mm: Mm,
@@ -91,23 +91,23 @@ pub(super) struct Answer<'a> {
 }
 
 #[derive(Serialize)]
-struct AnswerSheet<'a> {
+struct SheetsSheet<'a> {
     sheet: &'a str,
     turned: bool,
-    way: AskedWay,
-    strips: Vec<AnswerStrip>,
+    way: WayInput,
+    strips: Vec<SheetsStrip>,
     #[serde(skip_serializing_if = "Option::is_none")]
     svg: Option<String>,
 }
 
 #[derive(Serialize)]
-struct AnswerStrip {
+struct SheetsStrip {
     number: u32,
     length_mm: Mm,
     runs: Vec<Rectangle>,
 }
 
-pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
+pub(super) fn answer(asked: &SheetsRequest) -> anyhow::Result<SheetsResponse<'_>> {
     let wish = Wish {
         length: asked.wanted_mm.0,
         width: asked.strip_mm.0,
@@ -119,7 +119,7 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
     if !(1..=10_000).contains(&keep) {
         return Err(bad("sheets", &"keep: from 1 to 10000 is allowed.").into());
     }
-    let lots: Vec<Lot> = asked.sheets.iter().map(AskedSheet::lot).collect();
+    let lots: Vec<Lot> = asked.sheets.iter().map(SheetInput::lot).collect();
     let choice = choose_within(&lots, &wish, keep).map_err(|e| bad("sheets", &e))?;
     let mut number = 1;
     let mut cut = Vec::new();
@@ -135,22 +135,22 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
             id: &format!("sheet-{}", cut.len() + 1),
         };
         let svg = asked.draw.then(|| picture.svg());
-        let strips = opened.strips.iter().zip(number..).map(|(strip, number)| AnswerStrip {
+        let strips = opened.strips.iter().zip(number..).map(|(strip, number)| SheetsStrip {
             number,
             length_mm: Mm(strip.length()),
             runs: strip.runs.iter().map(|run| Rectangle::of(run.along, run.across)).collect(),
         });
         let strips: Vec<_> = strips.collect();
         number += strips.len() as u32;
-        cut.push(AnswerSheet {
+        cut.push(SheetsSheet {
             sheet: name,
             turned: opened.turned,
-            way: AskedWay::of(opened.way),
+            way: WayInput::of(opened.way),
             strips,
             svg,
         });
     }
-    Ok(Answer {
+    Ok(SheetsResponse {
         cut,
         joins: choice.joins,
         strips_mm: Mm(choice.total),
@@ -160,7 +160,7 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
     })
 }
 
-impl AskedSheet {
+impl SheetInput {
     fn lot(&self) -> Lot {
         let pair = |[from, to]: [Mm; 2]| (from.0, to.0);
         let stains =
@@ -184,7 +184,7 @@ impl Rectangle {
     }
 }
 
-impl AskedWay {
+impl WayInput {
     fn way(self) -> Way {
         match self {
             Self::Straight => Way::Straight,

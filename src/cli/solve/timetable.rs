@@ -25,20 +25,20 @@ so far is given, from 1 to 1000000, by default 4000."#;
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct Asked {
+pub(super) struct TimetableRequest {
     meetings: u32,
     #[serde(default)]
     gap: u32,
-    frames: Vec<AskedFrame>,
+    frames: Vec<FrameInput>,
     #[serde(default)]
-    rods: Vec<AskedRods>,
-    rugs: Vec<AskedRug>,
+    rods: Vec<RodsInput>,
+    rugs: Vec<RugInput>,
     nodes: Option<u64>,
 }
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct AskedFrame {
+struct FrameInput {
     id: Value,
     #[serde(default)]
     closed: Vec<u32>,
@@ -46,7 +46,7 @@ struct AskedFrame {
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct AskedRods {
+struct RodsInput {
     id: Value,
     pairs: Pairs,
 }
@@ -60,7 +60,7 @@ enum Pairs {
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct AskedRug {
+struct RugInput {
     id: Value,
     fits: Vec<Value>,
     meetings: u32,
@@ -89,7 +89,7 @@ const fn usual() -> u32 {
 }
 
 #[derive(Serialize)]
-pub(super) struct Answer<'a> {
+pub(super) struct TimetableResponse<'a> {
     placed: Vec<Turn<'a>>,
     unplaced: Vec<&'a Value>,
     score: [u64; 2],
@@ -107,7 +107,7 @@ struct Turn<'a> {
     to: u32,
 }
 
-pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
+pub(super) fn answer(asked: &TimetableRequest) -> anyhow::Result<TimetableResponse<'_>> {
     #[allow(clippy::disallowed_methods, reason = "the answer says how long it took")]
     let began = Instant::now();
     let problem = asked.problem().map_err(|why| bad("timetable", &why))?;
@@ -122,7 +122,7 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
         let frame = &asked.frames[placed.frame].id;
         Some(Turn { rug: &rug.id, frame, from: placed.from, to: placed.to })
     });
-    Ok(Answer {
+    Ok(TimetableResponse {
         placed: placed.collect(),
         unplaced: both().filter(|(_, placed)| placed.is_none()).map(|(rug, _)| &rug.id).collect(),
         score: [found.priority, found.last_sum],
@@ -133,7 +133,7 @@ pub(super) fn answer(asked: &Asked) -> anyhow::Result<Answer<'_>> {
     })
 }
 
-impl Asked {
+impl TimetableRequest {
     /// The question in numbers, or why it can't be asked.
     fn problem(&self) -> Result<Problem, String> {
         let frames: Vec<&Value> = self.frames.iter().map(|one| &one.id).collect();
@@ -147,7 +147,7 @@ impl Asked {
             meetings: self.meetings,
             frames: self.frames.iter().map(|one| Frame { closed: one.closed.clone() }).collect(),
             rugs: self.rugs.iter().map(|rug| rug.numbered(&frames, &rods)).collect::<Result<_, _>>()?,
-            rods: self.rods.iter().map(AskedRods::by_meeting).collect::<Result<_, _>>()?,
+            rods: self.rods.iter().map(RodsInput::by_meeting).collect::<Result<_, _>>()?,
             gap: self.gap,
         };
         problem.check().map_err(|e| e.to_string())?;
@@ -163,7 +163,7 @@ impl Asked {
     }
 }
 
-impl AskedRods {
+impl RodsInput {
     fn by_meeting(&self) -> Result<Vec<u32>, String> {
         let pairs = match &self.pairs {
             Pairs::Always(pairs) => vec![*pairs],
@@ -177,7 +177,7 @@ impl AskedRods {
     }
 }
 
-impl AskedRug {
+impl RugInput {
     fn numbered(&self, frames: &[&Value], rods: &[&Value]) -> Result<Rug, String> {
         let id = &self.id;
         let frame = |of: &Value| frames.iter().position(|known| *known == of);

@@ -37,7 +37,7 @@ pub fn pieced(arrangement: &Arrangement, sewing: &Sewing) -> Vec<Derivation> {
         .worked("edge", edge, "pieced.backing")
         .chosen("length of a thread", THREAD_PIECE)
         .chosen("tail", THREAD_TAIL)
-        .dials(&Settings::default(), &[Parameter::ThreadRatio]);
+        .parameters(&Settings::default(), &[Parameter::ThreadRatio]);
     let mut all = vec![seam];
     if seams > 0 {
         all.push(whip("pieced.strip", "Seam strip", sewing.strip, Stitch::STRIP));

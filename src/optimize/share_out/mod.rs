@@ -24,7 +24,7 @@ pub struct Progress {
 
 /// A share-out.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Answer {
+pub struct Allocation {
     /// What each need takes, by bundle.
     pub takes: Vec<Vec<Take>>,
     /// What that costs.
@@ -33,7 +33,7 @@ pub struct Answer {
     pub bound: f64,
 }
 
-impl Answer {
+impl Allocation {
     /// How much cheaper a share-out could be at most, as a part of this one's cost: 0 when this is proven the cheapest.
     pub fn gap(&self) -> f64 {
         if self.cost > 0.0 { ((self.cost - self.bound) / self.cost).max(0.0) } else { 0.0 }
@@ -54,7 +54,7 @@ const SAME: f64 = 1e-9;
 
 /// Shares the bundles out. `watch` is told how far the work is and answers which part of its time is spent: at 1 or more
 /// the best so far is given. The same problem, seed and answers of `watch` give the same share-out.
-pub fn solve(problem: &Problem, seed: u64, watch: &mut dyn FnMut(Progress) -> f64) -> Answer {
+pub fn solve(problem: &Problem, seed: u64, watch: &mut dyn FnMut(Progress) -> f64) -> Allocation {
     let mut search = Search::new(problem, &vec![0.0; problem.bundles.len()], seed);
     let mut ascent = DualAscent::new(problem);
     let safe = |bound: f64| bound - SAME * bound.abs().max(1.0);
@@ -78,7 +78,7 @@ pub fn solve(problem: &Problem, seed: u64, watch: &mut dyn FnMut(Progress) -> f6
     let takes = search.into_best();
     let cost = problem.cost(&takes);
     let bound = if is_proven(cost, ascent.bound) { cost } else { safe(ascent.bound) };
-    Answer { takes, cost, bound: bound.clamp(0.0, cost) }
+    Allocation { takes, cost, bound: bound.clamp(0.0, cost) }
 }
 
 fn is_proven(cost: f64, bound: f64) -> bool {

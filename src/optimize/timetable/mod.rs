@@ -6,7 +6,7 @@
 //! frames at any meeting than there are can always be given frames (interval partitioning: Kleinberg and Tardos, Algorithm
 //! Design, §4.1), so frames that are alike count together. The aims are met one after the other, each kept while the next is
 //! sought.
-mod hand;
+mod greedy;
 mod model;
 mod problem;
 
@@ -16,7 +16,7 @@ use model::{Aim, Model};
 
 /// A timetable.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Answer {
+pub struct Solution {
     /// Each rug's place, if it has one.
     pub placed: Vec<Option<Placed>>,
     /// The priorities of the rugs placed, summed up.
@@ -37,9 +37,9 @@ pub const USUAL_NODES: u64 = 4_000;
 /// The best timetable. `nodes` of the search are looked at for each aim before the best so far is given. `watch` is asked
 /// between the aims whether to go on; where it says no, the best so far is given. The same problem and answers of `watch`
 /// give the same timetable.
-pub fn solve(problem: &Problem, nodes: u64, watch: &mut dyn FnMut() -> bool) -> Answer {
+pub fn solve(problem: &Problem, nodes: u64, watch: &mut dyn FnMut() -> bool) -> Solution {
     let model = Model::of(problem);
-    let mut chosen = hand::by_hand(&model);
+    let mut chosen = greedy::greedy(&model);
     let mut best = model.placed(&chosen);
     let mut bound = model.most();
     let mut proven = true;
@@ -71,10 +71,10 @@ pub fn solve(problem: &Problem, nodes: u64, watch: &mut dyn FnMut() -> bool) -> 
         kept.push((aim, found.value));
     }
     let answer = told(problem, best, bound, proven);
-    Answer { bound: bound.max(answer.priority), ..answer }
+    Solution { bound: bound.max(answer.priority), ..answer }
 }
 
-fn told(problem: &Problem, placed: Vec<Option<Placed>>, bound: u64, proven: bool) -> Answer {
+fn told(problem: &Problem, placed: Vec<Option<Placed>>, bound: u64, proven: bool) -> Solution {
     let both = || placed.iter().zip(&problem.rugs);
     let priority =
         both().filter(|(placed, _)| placed.is_some()).map(|(_, rug)| u64::from(rug.priority)).sum();
@@ -83,5 +83,5 @@ fn told(problem: &Problem, placed: Vec<Option<Placed>>, bound: u64, proven: bool
         rug.before.is_some_and(|before| placed.is_none_or(|placed| (placed.frame, placed.from) != before))
     };
     let changes = both().filter(moved).count() as u32;
-    Answer { placed, priority, last_sum, changes, bound, proven }
+    Solution { placed, priority, last_sum, changes, bound, proven }
 }

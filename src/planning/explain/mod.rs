@@ -98,11 +98,11 @@ fn cloth(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
         weft.by("strip to cut · strip width · g/m², for each width of strip", MASS)
             .worked("weft strip to cut", plan.weft.cut.expected, "weft.cut")
             .chosen("strip width", strip)
-            .dials(settings, &[Parameter::WeftAreal])
+            .parameters(settings, &[Parameter::WeftAreal])
     } else {
         weft.by("rows · weight of a row / closer rows", "weighed, here or in the class")
             .worked("rows", count(plan.weft.rows), "weft.rows")
-            .dials(settings, &[Parameter::GramsPerRow, Parameter::Packing])
+            .parameters(settings, &[Parameter::GramsPerRow, Parameter::Packing])
     };
     let total = Derivation::new("cloth.total", "All cloth", cloth.total.expected)
         .by("warp + weft + fringe where there is one, as cut strip", MASS)
@@ -119,7 +119,7 @@ fn cloth(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
             .over(cloth.warp)
             .worked("warp ball", plan.warp.length.expected, "warp.length")
             .chosen("strip width", strip)
-            .dials(settings, &[Parameter::WarpAreal, Parameter::Join, Parameter::SheetStrip]),
+            .parameters(settings, &[Parameter::WarpAreal, Parameter::Join, Parameter::SheetStrip]),
         weft,
         total,
     ]
@@ -165,13 +165,13 @@ fn finish(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
                 .over(finish.fringe)
                 .worked("fringe strips", count(finish.fringe_strips), "finish.fringe_strips")
                 .chosen("fringe", fringe)
-                .dials(settings, &[Parameter::FringeKnot]),
+                .parameters(settings, &[Parameter::FringeKnot]),
             Derivation::new("cloth.fringe", "Fringe cloth", plan.cloth.fringe.expected)
                 .by("fringe strip · strip width · g/m²", MASS)
                 .over(plan.cloth.fringe)
                 .worked("fringe strip", finish.fringe.expected, "finish.fringe")
                 .chosen("strip width", rug.spec.strip_width)
-                .dials(settings, &[Parameter::WeftAreal]),
+                .parameters(settings, &[Parameter::WeftAreal]),
         ]);
     }
     if let Some(margin) = rug.spec.backing {
@@ -187,7 +187,7 @@ fn finish(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
                 .worked("edge", finish.backing_edge, "finish.backing_edge")
                 .chosen("length of a thread", needs::THREAD_PIECE)
                 .chosen("tail", needs::THREAD_TAIL)
-                .dials(settings, &[Parameter::ThreadRatio]),
+                .parameters(settings, &[Parameter::ThreadRatio]),
         ]);
     }
     all

@@ -15,7 +15,7 @@ pub(super) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Derivation>
         .by("warp strips for the expected ball + (weft to cut + fringe) / strip, rounded up", COUNTING)
         .worked("warp ball", plan.warp.length.expected, "warp.length")
         .worked("weft strip to cut", plan.weft.cut.expected, "weft.cut")
-        .dials(settings, &[Parameter::SheetStrip, Parameter::Join]);
+        .parameters(settings, &[Parameter::SheetStrip, Parameter::Join]);
     let weave = Derivation::new("minutes.weave", "Weaving", time.weave.expected)
         .by(
             "((twists + slow rows · units · (times as slow − 1)) · s + rows · turn + joins · join) · practice · pace, \
@@ -29,7 +29,7 @@ pub(super) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Derivation>
         .worked("units", count(plan.warp.units), "warp.units")
         .worked("rows to the inch", PerInch(needs.rows_per_inch), "weft.rows_per_inch")
         .chosen("rugs finished before", count(rug.spec.rugs_before))
-        .dials(settings, &[Twist, Turn, JoinAtFrame, SlowEnd, SlowFactor, Practice, WeavingPace]);
+        .parameters(settings, &[Twist, Turn, JoinAtFrame, SlowEnd, SlowFactor, Practice, WeavingPace]);
     let mut all = vec![strips, weave];
     let (mut prepare, mut finish) = (
         Derivation::new("minutes.prepare", "Preparing", time.prepare.expected).over(time.prepare),
@@ -57,16 +57,19 @@ fn step_working(rug: &Rug, needs: &Needs, plan: &Plan, step: &Step) -> Derivatio
     match step.kind {
         StepKind::CutStrips => timed("Cutting strips", "strips · time for one · pace")
             .worked("strips", Count(needs.strips), "strips")
-            .dials(settings, &[Parameter::CutStrip, Parameter::PreparingPace]),
+            .parameters(settings, &[Parameter::CutStrip, Parameter::PreparingPace]),
         StepKind::JoinWarp => {
             timed("Joining the warp, winding the ball", "(joins · join + yards · winding) · pace")
                 .chosen("warp joins, for the expected ball", Count(needs.warp_joins))
                 .worked("warp ball", plan.warp.length.expected, "warp.length")
-                .dials(settings, &[Parameter::JoinAtTable, Parameter::WindYard, Parameter::PreparingPace])
+                .parameters(
+                    settings,
+                    &[Parameter::JoinAtTable, Parameter::WindYard, Parameter::PreparingPace],
+                )
         }
         StepKind::WindOn => timed("Winding on", "nails taken of both rows · time for a nail · pace")
             .chosen("nails taken of both rows", count(plan.warp.way.nails()))
-            .dials(settings, &[Parameter::WindNail, Parameter::PreparingPace]),
+            .parameters(settings, &[Parameter::WindNail, Parameter::PreparingPace]),
         StepKind::Weave { band, from_row, to_row } => {
             let rows = to_row - from_row;
             let mut working = timed(
@@ -85,14 +88,16 @@ fn step_working(rug: &Rug, needs: &Needs, plan: &Plan, step: &Step) -> Derivatio
             };
             working
                 .worked("all rows", count(plan.weft.rows), "weft.rows")
-                .dials(settings, &[Parameter::SlowEnd, Parameter::SlowFactor])
+                .parameters(settings, &[Parameter::SlowEnd, Parameter::SlowFactor])
         }
-        StepKind::TakeOff => timed("Taking off", "time for one rug").dials(settings, &[Parameter::TakeOff]),
+        StepKind::TakeOff => {
+            timed("Taking off", "time for one rug").parameters(settings, &[Parameter::TakeOff])
+        }
         StepKind::Fringe => timed("Tying in the fringe", "strips · time for one")
             .worked("fringe strips", count(plan.finish.fringe_strips), "finish.fringe_strips")
-            .dials(settings, &[Parameter::FringeStrand]),
+            .parameters(settings, &[Parameter::FringeStrand]),
         StepKind::Backing => timed("Stitching the backing", "edge · time for an inch")
             .worked("backing edge", plan.finish.backing_edge, "finish.backing_edge")
-            .dials(settings, &[Parameter::StitchInch]),
+            .parameters(settings, &[Parameter::StitchInch]),
     }
 }

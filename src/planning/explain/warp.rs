@@ -11,7 +11,7 @@ pub(super) fn workings(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
         Derivation::new(key, title, result)
             .by(formula, GEOMETRY)
             .worked("ball to take", warp.length.p90, "warp.length")
-            .dials(settings, &[Parameter::SheetStrip, Parameter::Join])
+            .parameters(settings, &[Parameter::SheetStrip, Parameter::Join])
     };
     let usual = warp.way.evenly.filter(|_| !warp.way.doubled && warp.way.extra_wraps == 0);
     let nails = nails(rug, plan, usual.is_some());
@@ -44,7 +44,7 @@ pub(super) fn workings(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
     .chosen("span", frame.span())
     .worked("pitch", frame.pitch(), "frame.pitch")
     .worked("strands S", count(warp.strands), "warp.strands")
-    .dials(settings, &[Parameter::NailDiameter, Parameter::StripThickness, Parameter::Tail]);
+    .parameters(settings, &[Parameter::NailDiameter, Parameter::StripThickness, Parameter::Tail]);
     vec![
         nails,
         strands,
@@ -61,7 +61,7 @@ pub(super) fn workings(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
             .by("path / (1 + give)", GEOMETRY)
             .over(warp.length)
             .worked("path", warp.path, "warp.path")
-            .dials(
+            .parameters(
                 settings,
                 &[
                     Parameter::Give,

@@ -17,10 +17,10 @@ pub(super) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Derivation>
             "a strip packs as a round bundle; reasoned",
         )
         .chosen("strip width", rug.spec.strip_width)
-        .dials(settings, &[Parameter::RowsPerInch, Parameter::WeftAreal])
+        .parameters(settings, &[Parameter::RowsPerInch, Parameter::WeftAreal])
     } else {
         rows.by("as measured or learnt, by closer or wider rows", COUNTING)
-            .dials(settings, &[Parameter::RowsPerInch, Parameter::Packing])
+            .parameters(settings, &[Parameter::RowsPerInch, Parameter::Packing])
     };
     let weighed = [Parameter::GramsPerRow, Parameter::WeftAreal]
         .iter()
@@ -30,7 +30,7 @@ pub(super) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Derivation>
         strand
             .by("weight of a row / (strip width · g/m²) / 2, less what joins take", MASS)
             .chosen("strip width", rug.spec.strip_width)
-            .dials(
+            .parameters(
                 settings,
                 &[Parameter::GramsPerRow, Parameter::WeftAreal, Parameter::Join, Parameter::WeftPiece],
             )
@@ -39,7 +39,7 @@ pub(super) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Derivation>
             .by("width · (1 + take-up) + turn", GEOMETRY)
             .worked("width", rug.width, "size.width")
             .worked("take-up", Quantity::Ratio(needs.take_up), "weft.take_up")
-            .dials(settings, &[Parameter::RodTurn])
+            .parameters(settings, &[Parameter::RodTurn])
     };
     let take_up = Derivation::new("weft.take_up", "Weft take-up", Quantity::Ratio(needs.take_up));
     let take_up = if settings.get(Parameter::TakeUp).basis == Provenance::Default {
@@ -52,9 +52,9 @@ pub(super) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Derivation>
             .worked("width", rug.width, "size.width")
             .worked("units", count(plan.warp.units), "warp.units")
             .chosen("strip width", rug.spec.strip_width)
-            .dials(settings, &[Parameter::TakeUp, Parameter::WeftAreal, Parameter::StripThickness])
+            .parameters(settings, &[Parameter::TakeUp, Parameter::WeftAreal, Parameter::StripThickness])
     } else {
-        take_up.by("as measured or learnt", COUNTING).dials(settings, &[Parameter::TakeUp])
+        take_up.by("as measured or learnt", COUNTING).parameters(settings, &[Parameter::TakeUp])
     };
     let range = Range { low: count(weft.rows_low), expected: count(weft.rows), p90: count(weft.rows_take) };
     vec![
@@ -78,13 +78,13 @@ pub(super) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Derivation>
         Derivation::new("weft.joins", "Weft joins", count(weft.joins))
             .by("pieces in each run of one colour, but the first of each strand", COUNTING)
             .worked("weft strip", weft.length.expected, "weft.length")
-            .dials(settings, &[Parameter::WeftPiece, Parameter::Join]),
+            .parameters(settings, &[Parameter::WeftPiece, Parameter::Join]),
         Derivation::new("weft.cut", "Weft strip to cut", weft.cut.expected)
             .by("weft strip + joins · join", GEOMETRY)
             .over(weft.cut)
             .worked("weft strip", weft.length.expected, "weft.length")
             .worked("joins", count(weft.joins), "weft.joins")
-            .dials(settings, &[Parameter::Join]),
+            .parameters(settings, &[Parameter::Join]),
     ]
 }
 

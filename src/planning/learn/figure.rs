@@ -35,8 +35,8 @@ pub(super) enum Nature {
 impl Nature {
     const ALL: [Self; 3] = [Self::Cloth, Self::Frame, Self::Hand];
 
-    fn of(dial: Parameter) -> Self {
-        match dial {
+    fn of(parameter: Parameter) -> Self {
+        match parameter {
             Parameter::WarpAreal
             | Parameter::WeftAreal
             | Parameter::StripThickness
@@ -151,33 +151,33 @@ impl Traits {
 pub(super) struct Loadings {
     /// Its logarithm with every dial at its value.
     pub(super) plain: f64,
-    dials: Vec<Effect>,
+    parameters: Vec<Effect>,
 }
 
 impl Loadings {
     pub(super) fn of(figure: Figure, rug: &Rug) -> Self {
         let value = |at: &Evaluation| figure.of(&Needs::of(rug, at, Counting::Smooth));
         let plain = value(&rug.settings.at()).max(f64::MIN_POSITIVE).ln();
-        Self { plain, dials: effects(&rug.settings, value) }
+        Self { plain, parameters: effects(&rug.settings, value) }
     }
 
     /// Those of a few dials; of all where none are named.
-    pub(super) fn only(mut self, dials: Option<&[Parameter]>) -> Self {
-        self.dials.retain(|effect| dials.is_none_or(|own| own.contains(&effect.dial)));
+    pub(super) fn only(mut self, parameters: Option<&[Parameter]>) -> Self {
+        self.parameters.retain(|effect| parameters.is_none_or(|own| own.contains(&effect.parameter)));
         self
     }
 
     /// How far skew dials shift the middle of the logarithm.
     pub(super) fn shift(&self) -> f64 {
-        self.dials.iter().map(|effect| effect.mean).sum()
+        self.parameters.iter().map(|effect| effect.mean).sum()
     }
 
     /// The covariance with another figure, where dials of each nature go along so far.
     pub(super) fn with(&self, other: &Self, common: impl Fn(Nature) -> f64) -> f64 {
         let mut sums = [0.0; 3];
-        for Effect { dial, load, .. } in &self.dials {
-            if let Some(with) = other.dials.iter().find(|with| with.dial == *dial) {
-                sums[Nature::of(*dial) as usize] += load * with.load;
+        for Effect { parameter, load, .. } in &self.parameters {
+            if let Some(with) = other.parameters.iter().find(|with| with.parameter == *parameter) {
+                sums[Nature::of(*parameter) as usize] += load * with.load;
             }
         }
         Nature::ALL.into_iter().zip(sums).map(|(nature, sum)| sum * common(nature)).sum()

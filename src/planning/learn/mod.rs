@@ -146,9 +146,9 @@ impl Class {
         self.asked(rug, weaver).into_iter().map(|asked| asked.belief).collect()
     }
 
-    fn asked(&self, rug: &Rug, weaver: &str) -> Vec<Asked> {
+    fn asked(&self, rug: &Rug, weaver: &str) -> Vec<Target> {
         let traits = Traits::of(&rug.spec, weaver);
-        let mut all: Vec<Asked> = Vec::new();
+        let mut all: Vec<Target> = Vec::new();
         for group in &self.groups {
             let before = all.len();
             for &figure in group.figures {
@@ -172,7 +172,7 @@ impl Class {
                     loadings.with(&other.loadings, |_| 1.0) - group.shrunk.explained(&with, &other.with)
                 });
                 let covary = covary.sum();
-                all.push(Asked { belief: Belief { figure, ratio, sd, evidence }, loadings, with, covary });
+                all.push(Target { belief: Belief { figure, ratio, sd, evidence }, loadings, with, covary });
             }
         }
         all
@@ -184,8 +184,8 @@ impl Class {
         let Ok(rug) = (RugSpec { sample: None, ..spec.clone() }).check(units) else { return Vec::new() };
         let needs = Needs::of(&rug, &rug.settings.at(), Counting::Smooth);
         let mut known = Vec::new();
-        let measured = |dial| spec.known.iter().any(|(known, _)| *known == dial);
-        for Asked { belief, covary, .. } in self.asked(&rug, weaver) {
+        let measured = |parameter| spec.known.iter().any(|(known, _)| *known == parameter);
+        for Target { belief, covary, .. } in self.asked(&rug, weaver) {
             let Belief { figure, ratio, sd, evidence } = belief;
             let doubtful = |value: Quantity, sd: f64| Estimate {
                 value,
@@ -196,7 +196,7 @@ impl Class {
             // Closer rows are lighter rows: what both have in common goes into one dial that moves them against each other.
             let common = (-covary).max(0.0).sqrt();
             let own = (sd * sd - common * common).max(0.0).sqrt();
-            let (dial, setting) = match figure {
+            let (parameter, setting) = match figure {
                 Figure::Rows => {
                     (Parameter::RowsPerInch, doubtful(Quantity::PerInch(needs.rows_per_inch * ratio), sd))
                 }
@@ -208,34 +208,38 @@ impl Class {
                 Figure::Preparing => (Parameter::PreparingPace, doubtful(Quantity::Ratio(ratio), sd)),
                 Figure::Warp => (Parameter::Give, give(&rug, ratio, sd, evidence)),
             };
-            if measured(dial) {
+            if measured(parameter) {
                 continue;
             }
             if figure == Figure::Grams && common > 0.0 {
                 known.push((Parameter::Packing, doubtful(Quantity::Ratio(1.0), common)));
-                if let Some((_, rows)) = known.iter_mut().find(|(dial, _)| *dial == Parameter::RowsPerInch) {
+                if let Some((_, rows)) =
+                    known.iter_mut().find(|(parameter, _)| *parameter == Parameter::RowsPerInch)
+                {
                     let sd = (rows.high.number() / rows.value.number()).ln() / NINTH_DECILE;
                     *rows = doubtful(rows.value, (sd * sd - common * common).max(0.0).sqrt());
                 }
             }
-            known.push((dial, setting));
+            known.push((parameter, setting));
             // Their doubt is the learnt setting's now.
-            for &dial in figure.own().into_iter().flatten().filter(|dial| **dial != Parameter::Give) {
-                let value = rug.settings.get(dial).value;
+            for &parameter in
+                figure.own().into_iter().flatten().filter(|parameter| **parameter != Parameter::Give)
+            {
+                let value = rug.settings.get(parameter).value;
                 known.push((
-                    dial,
-                    Estimate { value, low: value, high: value, basis: rug.settings.get(dial).basis },
+                    parameter,
+                    Estimate { value, low: value, high: value, basis: rug.settings.get(parameter).basis },
                 ));
             }
         }
         // A figure beyond what a plan allows is no use to it.
         let mut settings = rug.settings;
-        known.retain(|(dial, setting)| settings.set(*dial, *setting, units).is_ok());
+        known.retain(|(parameter, setting)| settings.set(*parameter, *setting, units).is_ok());
         known
     }
 }
 
-struct Asked {
+struct Target {
     belief: Belief,
     loadings: Loadings,
     with: Vec<f64>,

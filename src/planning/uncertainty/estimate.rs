@@ -123,7 +123,7 @@ impl Cumulants {
 /// What one doubtful setting does to the logarithm of a result.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Effect {
-    pub(crate) dial: Parameter,
+    pub(crate) parameter: Parameter,
     /// How far its skewness shifts the mean.
     pub(crate) mean: f64,
     /// The change by one standard deviation; negative where the result falls.
@@ -133,10 +133,10 @@ pub(crate) struct Effect {
 /// What each doubtful setting does to the logarithm of a positive result, leaving out those that do nothing.
 pub(crate) fn effects(settings: &Settings, result: impl Fn(&Evaluation) -> f64) -> Vec<Effect> {
     let base = result(&settings.at()).max(f64::MIN_POSITIVE);
-    let told = settings.ends().map(|(dial, low, high)| {
+    let told = settings.ends().map(|(parameter, low, high)| {
         let part = Cumulants::between(base, result(&low), result(&high));
         let [mean, variance, ..] = part.sums;
-        Effect { dial, mean, load: if part.falls { -variance.sqrt() } else { variance.sqrt() } }
+        Effect { parameter, mean, load: if part.falls { -variance.sqrt() } else { variance.sqrt() } }
     });
     told.filter(|effect| effect.load.abs() > 1e-9).collect()
 }

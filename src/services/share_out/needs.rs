@@ -1,7 +1,7 @@
 //! From rugs and bundles to the share-out that is computed, and back from its answer to promises.
 use std::collections::{BTreeMap, HashMap};
 
-use crate::optimize::share_out::{Answer, Bundle, Job, Need, Weights};
+use crate::optimize::share_out::{Allocation, Bundle, Job, Need, Weights};
 use crate::planning::cloth::WarpFit;
 use crate::planning::colour::Hex;
 use crate::planning::sufficiency::part_to_come;
@@ -178,7 +178,7 @@ impl Question {
     }
 
     /// The answer as promises.
-    pub fn promises(&self, answer: &Answer) -> Vec<NewPromise> {
+    pub fn promises(&self, answer: &Allocation) -> Vec<NewPromise> {
         let mut found = Vec::new();
         for (part, takes) in self.parts.iter().zip(&answer.takes) {
             for take in takes {

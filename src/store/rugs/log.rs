@@ -48,7 +48,7 @@ impl LogEntry {
 }
 
 #[derive(FromRow)]
-struct Line {
+struct LogRow {
     id: LogId,
     rug_id: RugId,
     at: Instant,
@@ -81,7 +81,7 @@ impl Read {
 
     async fn log_where(&mut self, rug: Option<RugId>, term: Option<TermId>) -> Result<Vec<LogEntry>, Error> {
         let lines = sql!(
-            all Line, self,
+            all LogRow, self,
             "SELECT l.id, l.rug_id, l.at, p.name AS who, l.rows_woven, l.woven_nm, l.minutes, l.undoes,
                  u.at AS undone_at, w.colour_name, w.colour_hex, w.left_mg
              FROM rug_log l JOIN rug r ON r.id = l.rug_id JOIN person p ON p.id = l.person_id
@@ -94,7 +94,7 @@ impl Read {
         let mut entries: Vec<LogEntry> = Vec::new();
         for line in lines {
             if entries.last().is_none_or(|last| last.id != line.id) {
-                let Line {
+                let LogRow {
                     id, rug_id, at, ref who, rows_woven, woven_nm, minutes, undoes, undone_at, ..
                 } = line;
                 let fields = LogFields { rows: rows_woven, woven: woven_nm, minutes, left: Vec::new() };

@@ -1,6 +1,6 @@
 //! The share-out of cloth against brute force, published assignment problems and its own rules.
 use thrumhall::optimize::share_out::{
-    Answer, Bundle, Job, JobError, Need, Problem, Take, Want, Weights, solve,
+    Allocation, Bundle, Job, JobError, Need, Problem, Take, Want, Weights, solve,
 };
 use thrumhall::planning::colour::Lab;
 
@@ -15,14 +15,14 @@ fn looks(most: u32) -> impl FnMut(thrumhall::optimize::share_out::Progress) -> f
     }
 }
 
-fn solved(problem: &Problem, most: u32) -> Answer {
+fn solved(problem: &Problem, most: u32) -> Allocation {
     let answer = solve(problem, 7, &mut looks(most));
     holds(problem, &answer);
     answer
 }
 
 /// No bundle is overdrawn, no need gets more than it asks or from more bundles than it may, and the cost adds up.
-fn holds(problem: &Problem, answer: &Answer) {
+fn holds(problem: &Problem, answer: &Allocation) {
     let mut left = problem.bundles.clone();
     for (need, takes) in answer.takes.iter().enumerate() {
         let want = &problem.wants[need];
@@ -127,7 +127,7 @@ fn small_share_outs_agree_with_brute_force() {
     assert!(proven >= 40, "only {proven} of 120 are proven");
 }
 
-fn assignment(costs: &[&[f64]]) -> Answer {
+fn assignment(costs: &[&[f64]]) -> Allocation {
     // Tasks are needs of one gram, workers are bundles of one gram.
     let problem = Problem {
         bundles: vec![1; costs.len()],

@@ -1,6 +1,7 @@
 //! Text for paper: breaking, shortening, right-to-left words; hatches and labels.
 use proptest::prelude::*;
-use thrumhall::pdf::{Hatch, Weight, own, shortened, spread, width, wrap};
+use thrumhall::pdf::{Hatch, Weight, shortened, spread, width, wrap};
+use thrumhall::units::isolated;
 
 #[test]
 fn letters_name_colours_beyond_the_alphabet() {
@@ -10,8 +11,8 @@ fn letters_name_colours_beyond_the_alphabet() {
 
 #[test]
 fn somebodys_own_words_are_kept_apart_only_where_they_run_leftwards() {
-    assert_eq!(own("Tide"), "Tide");
-    assert_eq!(own("שרה"), "\u{2068}שרה\u{2069}");
+    assert_eq!(isolated("Tide"), "Tide");
+    assert_eq!(isolated("שרה"), "\u{2068}שרה\u{2069}");
 }
 
 #[test]

@@ -2,7 +2,7 @@
 use super::{frame, inches, near, plan, small};
 use proptest::prelude::*;
 use std::collections::HashSet;
-use thrumhall::planning::notices::Notice;
+use thrumhall::planning::notices::Remark;
 use thrumhall::planning::pattern::Band;
 use thrumhall::planning::reading;
 use thrumhall::planning::settings::{Estimate, Parameter, Provenance, Sample, Settings};
@@ -192,7 +192,7 @@ fn what_cannot_be_woven_is_refused_with_the_reason() {
 #[test]
 fn a_stretching_warp_is_pointed_out() {
     let jersey = RugSpec { warp_kind: Kind::Jersey, ..RugSpec::plain(small()) };
-    assert!(matches!(plan(&jersey).notices[..], [Notice::WarpUnfit(_)]));
+    assert!(matches!(plan(&jersey).notices[..], [Remark::WarpUnfit(_)]));
     assert!(plan(&RugSpec::plain(small())).notices.is_empty());
 }
 
@@ -289,7 +289,7 @@ fn a_rug_from_both_ends_says_when_its_halves_do_not_match() {
     let bands = vec![Band::plain(inches(32.0), [0, 1])];
     let of = |from| plan(&RugSpec { bands: bands.clone(), from, ..RugSpec::plain(small()) });
     let [same, other] = [WovenFrom::BothEnds, WovenFrom::BothEndsOtherFirst].map(of);
-    let warned = |plan: &Plan| plan.notices.contains(&Notice::HalvesDiffer);
+    let warned = |plan: &Plan| plan.notices.contains(&Remark::HalvesDiffer);
     // 128 rows over 33 units: together odd, so the second half has to begin with the other strand.
     assert!(warned(&same) && !warned(&other));
     let one_way = of(WovenFrom::OneEnd);

@@ -3,7 +3,7 @@ use super::{Form, reading};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::{Hex, NAMED};
 use crate::store::cloth::ledger::Lot;
-use crate::tables::{Row, Table};
+use crate::tables::{Table, TableRow};
 use crate::units::{Mass, Units};
 
 /// The most rows that are taken in at once.
@@ -146,7 +146,7 @@ impl<'a> Columns<'a> {
         self.fields.iter().position(|known| *known == field)
     }
 
-    fn cell<'r>(&self, row: &'r Row, field: &str) -> &'r str {
+    fn cell<'r>(&self, row: &'r TableRow, field: &str) -> &'r str {
         self.at(field).and_then(|at| row.cells.get(at)).map_or("", String::as_str)
     }
 
@@ -161,7 +161,7 @@ impl<'a> Columns<'a> {
         self.at(field).map_or_else(|| field.to_owned(), |at| self.head[at].clone())
     }
 
-    fn lot(&self, row: &Row, units: Units) -> Result<Good, Vec<Wrong>> {
+    fn lot(&self, row: &TableRow, units: Units) -> Result<Good, Vec<Wrong>> {
         let line = row.line;
         if row.cells.iter().skip(self.head.len()).any(|cell| !cell.is_empty()) {
             let why = format!(

@@ -279,12 +279,12 @@ async fn offer(
     start: HandOutStart,
     wanted: Option<&str>,
 ) -> Result<HandOutPage> {
-    let desk = HandOutData::load(read, start, None).await?;
-    let mut form = desk.filled(me, me.today(app), wanted);
-    if let Some(refused) = desk.in_the_way() {
-        desk.add_error(&mut form, &refused);
+    let data = HandOutData::load(read, start, None).await?;
+    let mut form = data.filled(me, me.today(app), wanted);
+    if let Some(refused) = data.in_the_way() {
+        data.add_error(&mut form, &refused);
     }
-    Ok(desk.page(me, form))
+    Ok(data.page(me, form))
 }
 
 async fn settle_frame(
@@ -308,8 +308,8 @@ async fn settle_rug(
 async fn settle(app: &App, me: &CurrentUser, start: HandOutStart, mut form: Form) -> Result<Response> {
     let chosen = form.value("rug").parse().ok();
     let mut tx = app.write(me).await?;
-    let desk = HandOutData::load(&mut tx, start, chosen).await?;
-    let Some(what) = desk.read(&mut form, me.today(app)) else { return Ok(invalid(desk.page(me, form))) };
+    let data = HandOutData::load(&mut tx, start, chosen).await?;
+    let Some(what) = data.read(&mut form, me.today(app)) else { return Ok(invalid(data.page(me, form))) };
     let id = LoanId::new();
     let to = format!("/loans/{id}?said=handed-out");
     tx.idempotent(form.key, &to).await?;
@@ -322,12 +322,12 @@ async fn settle(app: &App, me: &CurrentUser, start: HandOutStart, mut form: Form
     };
     // What was half handed out is undone first: the desk is shown as it is without that, and as it is now.
     drop(tx);
-    let desk = HandOutData::load(&mut app.store.read().await?, start, chosen).await?;
+    let data = HandOutData::load(&mut app.store.read().await?, start, chosen).await?;
     match refused {
-        Some(refused) => desk.add_error(&mut form, &refused),
+        Some(refused) => data.add_error(&mut form, &refused),
         None => {
-            desk.read(&mut form, me.today(app));
+            data.read(&mut form, me.today(app));
         }
     }
-    Ok(conflict(desk.page(me, form)))
+    Ok(conflict(data.page(me, form)))
 }

@@ -25,18 +25,18 @@ fn read_place(text: &str) -> Option<NewPlace> {
 }
 
 /// What of the class changed since the proposal was made, so that it can't be kept; nothing when it still can.
-fn in_the_way(board: &TimetableData, places: &[NewPlace]) -> Option<String> {
-    let mut turns: Vec<Option<Placed>> = vec![None; board.rows.len()];
+fn in_the_way(timetable: &TimetableData, places: &[NewPlace]) -> Option<String> {
+    let mut turns: Vec<Option<Placed>> = vec![None; timetable.rows.len()];
     for place in places {
-        let row = board.rows.iter().position(|row| row.rug.id == place.rug);
-        let frame = board.frames.iter().position(|frame| frame.id == place.frame);
-        let (from, to) = (number(&board.meetings, place.from), number(&board.meetings, place.to));
+        let row = timetable.rows.iter().position(|row| row.rug.id == place.rug);
+        let frame = timetable.frames.iter().position(|frame| frame.id == place.frame);
+        let (from, to) = (number(&timetable.meetings, place.from), number(&timetable.meetings, place.to));
         let (Some(row), Some(frame), Some(from), Some(to)) = (row, frame, from, to) else {
             return Some("a rug, a frame or a meeting that it counts on is gone".into());
         };
         turns[row] = Some(Placed { frame, from, to });
     }
-    board.problem.holds(&turns).err()
+    timetable.problem.holds(&turns).err()
 }
 
 pub(super) async fn accept(
@@ -50,9 +50,9 @@ pub(super) async fn accept(
     let options = read_options(&form);
     let places: Vec<NewPlace> = form.values("place").filter_map(read_place).collect();
     let mut tx = app.write(&me).await?;
-    let board = TimetableData::load(&mut tx, me.local(), (id, app.clock.now()), options).await?;
+    let timetable = TimetableData::load(&mut tx, me.local(), (id, app.clock.now()), options).await?;
     tx.idempotent(form.key, &to).await?;
-    let why = match in_the_way(&board, &places) {
+    let why = match in_the_way(&timetable, &places) {
         Some(why) => format!("Meanwhile the class changed: {why}."),
         None => match tx.accept_timetable(id, form.revision(), &places).await {
             Ok(()) => return done(tx, &to).await,

@@ -2,8 +2,8 @@
 //! would bring.
 use crate::drawing::wall as wall_picture;
 use crate::drawing::wall::Turn;
-use crate::optimize::timetable::{Answer, Placed, Problem, USUAL_NODES, solve};
-use crate::services::timetable::{Row, TimetableData, number};
+use crate::optimize::timetable::{Placed, Problem, Solution, USUAL_NODES, solve};
+use crate::services::timetable::{TimetableData, TimetableRow, number};
 use crate::store::timetable::{NewPlace, Place};
 use crate::units::Units;
 use crate::units::dates;
@@ -12,7 +12,7 @@ use crate::web::{App, Result};
 
 /// What was found.
 pub(super) struct Proposal {
-    pub answer: Answer,
+    pub answer: Solution,
     /// What more would bring: in words, and how many more rugs get done.
     pub more: Vec<(String, usize)>,
 }
@@ -48,10 +48,10 @@ pub(super) struct Without {
 }
 
 /// Solves the board's question, and the same with one more of each.
-pub(super) async fn found(app: &App, board: &TimetableData, units: Units) -> Result<Proposal> {
-    let problem = board.problem.clone();
+pub(super) async fn found(app: &App, timetable: &TimetableData, units: Units) -> Result<Proposal> {
+    let problem = timetable.problem.clone();
     let mut more: Vec<(String, Problem)> = Vec::new();
-    for (size, frames) in board.sizes(units) {
+    for (size, frames) in timetable.sizes(units) {
         let mut with = problem.clone();
         with.frames.push(crate::optimize::timetable::Frame::default());
         let new = with.frames.len() - 1;
@@ -68,7 +68,7 @@ pub(super) async fn found(app: &App, board: &TimetableData, units: Units) -> Res
     }
     let mut longer = problem.clone();
     longer.meetings += 1;
-    for (rug, row) in longer.rugs.iter_mut().zip(&board.rows) {
+    for (rug, row) in longer.rugs.iter_mut().zip(&timetable.rows) {
         rug.latest += 1;
         if row.out.is_some() {
             rug.meetings = row.meetings.min(longer.meetings);
@@ -77,7 +77,7 @@ pub(super) async fn found(app: &App, board: &TimetableData, units: Units) -> Res
     more.push(("one more meeting at the end".to_owned(), longer));
     one_at_a_time(&app.searching, move || {
         let answer = solve(&problem, USUAL_NODES, &mut || true);
-        let done = |answer: &Answer| answer.placed.iter().flatten().count();
+        let done = |answer: &Solution| answer.placed.iter().flatten().count();
         let by = done(&answer);
         let more = more.into_iter().map(|(words, with)| {
             let with = solve(&with, USUAL_NODES, &mut || true);
@@ -94,15 +94,15 @@ impl Proposal {
     }
 
     /// How far this is the best, in plain words.
-    pub(super) fn near(&self, board: &TimetableData) -> String {
-        let (done, all) = (self.done(), board.rows.len());
+    pub(super) fn near(&self, timetable: &TimetableData) -> String {
+        let (done, all) = (self.done(), timetable.rows.len());
         let rugs = if all == 1 { "rug" } else { "rugs" };
         let best = format!("{done} of {all} {rugs} get their turn.");
         if done == all {
             return format!("{best} All of them.");
         }
         // Every rug counts for the base and a little more, so no more than this many can be placed.
-        let most = (self.answer.bound / board.base) as usize;
+        let most = (self.answer.bound / timetable.base) as usize;
         if self.answer.proven || self.answer.priority == self.answer.bound {
             format!(
                 "{best} Proven: with these frames and meetings no timetable does better by priority and waiting order."
@@ -114,32 +114,32 @@ impl Proposal {
         }
     }
 
-    pub(super) fn lines(&self, board: &TimetableData) -> Vec<TurnLine> {
-        let rows = board.rows.iter().enumerate();
+    pub(super) fn lines(&self, timetable: &TimetableData) -> Vec<TurnLine> {
+        let rows = timetable.rows.iter().enumerate();
         let mut lines: Vec<(usize, u32, TurnLine)> = rows
             .filter_map(|(at, row)| {
                 let placed = self.answer.placed[at]?;
-                Some((placed.frame, placed.from, line(board, at, row, placed)?))
+                Some((placed.frame, placed.from, line(timetable, at, row, placed)?))
             })
             .collect();
         lines.sort_by_key(|(frame, from, _)| (*frame, *from));
         lines.into_iter().map(|(_, _, line)| line).collect()
     }
 
-    pub(super) fn without(&self, board: &TimetableData) -> Vec<Without> {
-        let rows = board.rows.iter().enumerate().filter(|(at, _)| self.answer.placed[*at].is_none());
+    pub(super) fn without(&self, timetable: &TimetableData) -> Vec<Without> {
+        let rows = timetable.rows.iter().enumerate().filter(|(at, _)| self.answer.placed[*at].is_none());
         rows.map(|(at, row)| Without {
             rug: row.rug.fields.name.clone(),
             rug_id: row.rug.id,
             weaver: row.rug.weaver.clone(),
-            why: why_not(board, at, row),
-            before: row.place.as_ref().map_or_else(String::new, |place| place_words(board, place)),
+            why: why_not(timetable, at, row),
+            before: row.place.as_ref().map_or_else(String::new, |place| place_words(timetable, place)),
         })
         .collect()
     }
 
-    pub(super) fn picture(&self, board: &TimetableData) -> String {
-        let turns = self.answer.placed.iter().zip(&board.rows).filter_map(|(placed, row)| {
+    pub(super) fn picture(&self, timetable: &TimetableData) -> String {
+        let turns = self.answer.placed.iter().zip(&timetable.rows).filter_map(|(placed, row)| {
             let placed = (*placed)?;
             Some(Turn {
                 frame: placed.frame,
@@ -147,35 +147,35 @@ impl Proposal {
                 to: placed.to as usize - 1,
                 label: row.rug.weaver.clone(),
                 out: row.out.is_some(),
-                changed: row.out.is_none() && !change(board, row, placed).is_empty(),
+                changed: row.out.is_none() && !change(timetable, row, placed).is_empty(),
             })
         });
-        picture(board, &turns.collect::<Vec<_>>())
+        picture(timetable, &turns.collect::<Vec<_>>())
     }
 }
 
 /// Any turns of a board, drawn.
-pub(super) fn picture(board: &TimetableData, turns: &[Turn]) -> String {
-    let (frames, meetings) = board.names();
+pub(super) fn picture(timetable: &TimetableData, turns: &[Turn]) -> String {
+    let (frames, meetings) = timetable.names();
     wall_picture::svg(&frames, &meetings, turns, "wall")
 }
 
-fn line(board: &TimetableData, at: usize, row: &Row, placed: Placed) -> Option<TurnLine> {
-    let kept: NewPlace = board.kept_as(at, placed)?;
-    let change = if row.out.is_some() && row.place.is_none() { "" } else { change(board, row, placed) };
-    let day = |number: u32| dates::short_day(board.meetings[number as usize - 1].on_day.0);
-    let left = board.meetings.len() as u32;
+fn line(timetable: &TimetableData, at: usize, row: &TimetableRow, placed: Placed) -> Option<TurnLine> {
+    let kept: NewPlace = timetable.kept_as(at, placed)?;
+    let change = if row.out.is_some() && row.place.is_none() { "" } else { change(timetable, row, placed) };
+    let day = |number: u32| dates::short_day(timetable.meetings[number as usize - 1].on_day.0);
+    let left = timetable.meetings.len() as u32;
     let late = (row.out.is_some() && row.meetings > left)
         .then(|| format!("needs {} meetings, {left} are left", row.meetings));
     Some(TurnLine {
         rug: row.rug.fields.name.clone(),
         rug_id: row.rug.id,
         weaver: row.rug.weaver.clone(),
-        frame: board.frames[placed.frame].fields.tag.clone(),
+        frame: timetable.frames[placed.frame].fields.tag.clone(),
         from: day(placed.from),
         to: day(placed.to),
         before: match (&row.place, change) {
-            (Some(place), "moved") => place_words(board, place),
+            (Some(place), "moved") => place_words(timetable, place),
             _ => String::new(),
         },
         change,
@@ -187,24 +187,24 @@ fn line(board: &TimetableData, at: usize, row: &Row, placed: Placed) -> Option<T
 }
 
 /// What a place changes for its weaver. One whose first meeting is over and who has the frame is where they were.
-fn change(board: &TimetableData, row: &Row, placed: Placed) -> &'static str {
+fn change(timetable: &TimetableData, row: &TimetableRow, placed: Placed) -> &'static str {
     let Some(place) = &row.place else { return "new" };
-    let same_frame = board.frames[placed.frame].id == place.frame_id;
-    let from = number(&board.meetings, place.from_meeting);
-    let to = number(&board.meetings, place.to_meeting);
+    let same_frame = timetable.frames[placed.frame].id == place.frame_id;
+    let from = number(&timetable.meetings, place.from_meeting);
+    let to = number(&timetable.meetings, place.to_meeting);
     let begins = row.out.is_some() || from == Some(placed.from);
     if same_frame && begins && to == Some(placed.to) { "" } else { "moved" }
 }
 
 /// A place in words: `S3, Wed 2 Dec to Wed 16 Dec`.
-fn place_words(board: &TimetableData, place: &Place) -> String {
-    format!("{}, {}", place.frame_tag, days(board, place))
+fn place_words(timetable: &TimetableData, place: &Place) -> String {
+    format!("{}, {}", place.frame_tag, days(timetable, place))
 }
 
 /// The days of a place: `Wed 2 Dec to Wed 16 Dec`; a day that is over or called off isn't named.
-pub(super) fn days(board: &TimetableData, place: &Place) -> String {
+pub(super) fn days(timetable: &TimetableData, place: &Place) -> String {
     let day = |id| {
-        let meeting = board.meetings.iter().find(|meeting| meeting.id == id);
+        let meeting = timetable.meetings.iter().find(|meeting| meeting.id == id);
         meeting.map(|meeting| dates::short_day(meeting.on_day.0))
     };
     match (day(place.from_meeting), day(place.to_meeting)) {
@@ -215,17 +215,17 @@ pub(super) fn days(board: &TimetableData, place: &Place) -> String {
     }
 }
 
-fn why_not(board: &TimetableData, at: usize, row: &Row) -> String {
-    let rug = &board.problem.rugs[at];
+fn why_not(timetable: &TimetableData, at: usize, row: &TimetableRow) -> String {
+    let rug = &timetable.problem.rugs[at];
     let room = (rug.latest + 1).saturating_sub(rug.earliest);
-    if board.meetings.is_empty() {
+    if timetable.meetings.is_empty() {
         "No meeting is ahead.".into()
     } else if rug.fits.is_empty() {
         "There is no frame of its size that can be used.".into()
     } else if row.meetings > room {
         let left = if rug.earliest > 1 { "are left from when it may begin" } else { "are left" };
         format!("It needs {} meetings at the frame; {room} {left}.", row.meetings)
-    } else if rug.rods.is_some_and(|kind| board.problem.rods[kind].iter().all(|pairs| *pairs == 0)) {
+    } else if rug.rods.is_some_and(|kind| timetable.problem.rods[kind].iter().all(|pairs| *pairs == 0)) {
         "There are no straight rods long enough for it.".into()
     } else {
         "Others of its size come first, by priority and waiting order.".into()

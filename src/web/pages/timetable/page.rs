@@ -28,7 +28,7 @@ struct KeptTurn {
 #[template(path = "timetable/show.html")]
 pub(super) struct TimetablePage {
     layout: Layout,
-    board: TimetableData,
+    timetable: TimetableData,
     made: Option<String>,
     picture: Option<String>,
     places: Vec<KeptTurn>,
@@ -49,24 +49,24 @@ impl TimetablePage {
 }
 
 /// Why a place can't be kept as it is.
-fn broken(board: &TimetableData, place: &Place) -> Option<String> {
-    let row = board.rows.iter().find(|row| row.rug.id == place.rug_id);
-    let meeting = |id| number(&board.meetings, id);
+fn broken(timetable: &TimetableData, place: &Place) -> Option<String> {
+    let row = timetable.rows.iter().find(|row| row.rug.id == place.rug_id);
+    let meeting = |id| number(&timetable.meetings, id);
     let Some(row) = row else {
         return (place.rug_state != RugState::Finished)
             .then(|| format!("{} no longer weaves this rug in this term.", place.weaver));
     };
-    if row.out.is_none() && !board.frames.iter().any(|frame| frame.id == place.frame_id) {
+    if row.out.is_none() && !timetable.frames.iter().any(|frame| frame.id == place.frame_id) {
         return Some(format!("Frame {} can’t be used.", place.frame_tag));
     }
     match row.out {
-        Some(frame) if board.frames[frame].id != place.frame_id => {
-            Some(format!("It is on frame {} instead.", board.frames[frame].fields.tag))
+        Some(frame) if timetable.frames[frame].id != place.frame_id => {
+            Some(format!("It is on frame {} instead.", timetable.frames[frame].fields.tag))
         }
         Some(_) => {
             let left = meeting(place.to_meeting).unwrap_or(0);
             // Nobody can have more meetings than there are.
-            let all = board.meetings.len() as u32;
+            let all = timetable.meetings.len() as u32;
             (row.meetings > left && left < all).then(|| {
                 let needed = row.meetings;
                 format!("It needs {needed} more meetings; its turn has {left}.")
@@ -77,8 +77,8 @@ fn broken(board: &TimetableData, place: &Place) -> Option<String> {
         }
         None if meeting(place.to_meeting).is_none() => Some("Its last meeting is called off.".into()),
         None => {
-            let begins = board.meetings.iter().find(|one| one.id == place.from_meeting)?;
-            let frame = board.frames.iter().find(|frame| frame.id == place.frame_id)?;
+            let begins = timetable.meetings.iter().find(|one| one.id == place.from_meeting)?;
+            let frame = timetable.frames.iter().find(|frame| frame.id == place.frame_id)?;
             let (weaver, due) = (frame.weaver.as_ref()?, frame.due_on?);
             (begins.on_day < due)
                 .then(|| format!("The frame is with {weaver} until {}.", dates::short_day(due.0)))
@@ -93,34 +93,34 @@ pub(super) async fn show(
     Id(id): Id<TermId>,
 ) -> Result<TimetablePage> {
     let at = (id, app.clock.now());
-    let board = TimetableData::load(&mut read, me.local(), at, Options::USUAL).await?;
-    let places: Vec<KeptTurn> = board
+    let timetable = TimetableData::load(&mut read, me.local(), at, Options::USUAL).await?;
+    let places: Vec<KeptTurn> = timetable
         .places
         .iter()
         .filter(|place| place.rug_state != RugState::Finished)
         .map(|place| KeptTurn {
-            words: days(&board, place),
-            broken: broken(&board, place),
-            out: board.rows.iter().any(|row| row.rug.id == place.rug_id && row.out.is_some()),
+            words: days(&timetable, place),
+            broken: broken(&timetable, place),
+            out: timetable.rows.iter().any(|row| row.rug.id == place.rug_id && row.out.is_some()),
             place: place.clone(),
         })
         .collect();
-    let turns: Vec<Turn> = places.iter().filter_map(|kept| turn(&board, &kept.place)).collect();
-    let without = board.rows.iter().filter(|row| row.place.is_none() && row.out.is_none());
+    let turns: Vec<Turn> = places.iter().filter_map(|kept| turn(&timetable, &kept.place)).collect();
+    let without = timetable.rows.iter().filter(|row| row.place.is_none() && row.out.is_none());
     Ok(TimetablePage {
         layout: me.layout(),
-        made: board.kept.as_ref().map(|kept| {
+        made: timetable.kept.as_ref().map(|kept| {
             let who = kept.who.as_deref().map_or_else(String::new, |who| format!(" by {who}"));
             format!("Accepted {}{who}.", dates::moment(kept.made_at, &me.zone()))
         }),
-        picture: (!turns.is_empty()).then(|| picture(&board, &turns)),
+        picture: (!turns.is_empty()).then(|| picture(&timetable, &turns)),
         without: without
             .map(|row| (row.rug.id, row.rug.fields.name.clone(), row.rug.weaver.clone()))
             .collect(),
         places,
         printed: dates::day(me.today(&app)),
         instructor: me.is_instructor(),
-        board,
+        timetable,
     })
 }
 
@@ -159,19 +159,20 @@ impl ProposalPage {
         form: Form,
     ) -> Result<Self> {
         let (at, options) = ((id, app.clock.now()), read_options(&form));
-        let board = TimetableData::load(&mut read, me.local(), at, options).await?;
+        let timetable = TimetableData::load(&mut read, me.local(), at, options).await?;
         drop(read);
-        let found = found(app, &board, me.units()).await?;
+        let found = found(app, &timetable, me.units()).await?;
         Ok(Self {
             layout: me.layout(),
-            near: found.near(&board),
-            picture: (!board.meetings.is_empty() && !board.frames.is_empty()).then(|| found.picture(&board)),
-            lines: found.lines(&board),
-            without: found.without(&board),
-            meetings: board.meetings.len(),
-            rugs: board.rows.len(),
-            revision: board.kept.as_ref().map_or(0, |kept| kept.revision),
-            term: board.term.name,
+            near: found.near(&timetable),
+            picture: (!timetable.meetings.is_empty() && !timetable.frames.is_empty())
+                .then(|| found.picture(&timetable)),
+            lines: found.lines(&timetable),
+            without: found.without(&timetable),
+            meetings: timetable.meetings.len(),
+            rugs: timetable.rows.len(),
+            revision: timetable.kept.as_ref().map_or(0, |kept| kept.revision),
+            term: timetable.term.name,
             more: found.more,
             id,
             form,

@@ -41,17 +41,17 @@ impl TurnsPage {
     }
 }
 
-async fn board(app: &App, me: &CurrentUser, read: &mut Read, id: TermId) -> Result<TimetableData> {
+async fn timetable(app: &App, me: &CurrentUser, read: &mut Read, id: TermId) -> Result<TimetableData> {
     Ok(TimetableData::load(read, me.local(), (id, app.clock.now()), Options::USUAL).await?)
 }
 
-fn page(me: &CurrentUser, board: TimetableData, form: Option<Form>) -> TurnsPage {
+fn page(me: &CurrentUser, timetable: TimetableData, form: Option<Form>) -> TurnsPage {
     let mut weavers: Vec<(String, String)> =
-        board.rows.iter().map(|row| (row.rug.weaver_id.to_string(), row.rug.weaver.clone())).collect();
+        timetable.rows.iter().map(|row| (row.rug.weaver_id.to_string(), row.rug.weaver.clone())).collect();
     weavers.sort_by(|a, b| a.1.cmp(&b.1).then(a.0.cmp(&b.0)));
     weavers.dedup();
     let form = form.unwrap_or_else(|| {
-        board.rows.iter().fold(Form::blank(me.units()), |form, row| {
+        timetable.rows.iter().fold(Form::blank(me.units()), |form, row| {
             let wish = row.wish;
             let form = form
                 .with(&format!("urgent-{}", row.rug.id), wish.map_or(1, |wish| wish.priority.clamp(1, 3)));
@@ -64,24 +64,24 @@ fn page(me: &CurrentUser, board: TimetableData, form: Option<Form>) -> TurnsPage
     TurnsPage {
         layout: me.layout(),
         form,
-        id: board.term.id,
-        rugs: board
+        id: timetable.term.id,
+        rugs: timetable
             .rows
             .iter()
             .map(|row| (row.rug.id.to_string(), row.rug.fields.name.clone(), row.rug.weaver.clone()))
             .collect(),
-        meetings: board
+        meetings: timetable
             .meetings
             .iter()
             .map(|meeting| (meeting.id.to_string(), dates::short_day(meeting.on_day.0)))
             .collect(),
-        absent: board
+        absent: timetable
             .absences
             .iter()
             .map(|one| (one.person_id.to_string(), one.meeting_id.to_string()))
             .collect(),
         weavers,
-        term: board.term.name,
+        term: timetable.term.name,
     }
 }
 
@@ -91,7 +91,7 @@ pub(super) async fn show(
     mut read: Read,
     Id(id): Id<TermId>,
 ) -> Result<TurnsPage> {
-    Ok(page(&me, board(&app, &me, &mut read, id).await?, None))
+    Ok(page(&me, timetable(&app, &me, &mut read, id).await?, None))
 }
 
 pub(super) async fn save(
@@ -101,14 +101,14 @@ pub(super) async fn save(
     posted: FormData,
 ) -> Result<Response> {
     let mut tx = app.write(&me).await?;
-    let board = board(&app, &me, &mut tx, id).await?;
+    let timetable = timetable(&app, &me, &mut tx, id).await?;
     let mut form = posted.form_of(&me);
     let mut wishes = Vec::new();
-    for row in &board.rows {
+    for row in &timetable.rows {
         let (urgent, from) = (format!("urgent-{}", row.rug.id), format!("from-{}", row.rug.id));
         let priority = form.count(&urgent, "How urgent it is", 1..=3);
         let not_before = form.optional(&from, None, |form| {
-            let known = board.meetings.iter().find(|meeting| meeting.id.to_string() == form.value(&from));
+            let known = timetable.meetings.iter().find(|meeting| meeting.id.to_string() == form.value(&from));
             if known.is_none() {
                 form.add_error(&from, "Choose a meeting from the list.");
             }
@@ -123,7 +123,7 @@ pub(super) async fn save(
         }
     }
     if !form.is_ok() {
-        return Ok(invalid(page(&me, board, Some(form))));
+        return Ok(invalid(page(&me, timetable, Some(form))));
     }
     let to = format!("/terms/{id}/turns?said=saved");
     // Where nothing is wished otherwise there is nothing to keep.

@@ -4,13 +4,13 @@ mod judge;
 
 use proptest::prelude::*;
 use serde_json::{Value, json};
-use thrumhall::optimize::timetable::{Answer, Frame, Placed, Problem, Rug, USUAL_NODES, solve as search};
+use thrumhall::optimize::timetable::{Frame, Placed, Problem, Rug, Solution, USUAL_NODES, solve as search};
 
 use self::judge::{Term, Worth};
 use crate::support::named::assert_names;
 use crate::support::solve::{Dice, solve};
 
-fn solved(problem: &Problem) -> Answer {
+fn solved(problem: &Problem) -> Solution {
     problem.check().unwrap();
     let answer = search(problem, USUAL_NODES, &mut || true);
     assert_eq!(problem.holds(&answer.placed), Ok(()), "{problem:?}");

@@ -3,7 +3,7 @@
 use super::model::{Choice, Model};
 
 /// Which of the model's choices are taken.
-pub(super) fn by_hand(model: &Model<'_>) -> Vec<bool> {
+pub(super) fn greedy(model: &Model<'_>) -> Vec<bool> {
     let mut chosen = vec![false; model.choices.len()];
     let mut order: Vec<usize> = model.choices.iter().map(|choice| choice.rug).collect();
     order.dedup();
