@@ -97,16 +97,13 @@ fn unguarded(cell: &str) -> String {
 
 /// A table as CSV (RFC 4180). Cells that a spreadsheet would take for a formula are led by an apostrophe;
 /// numbers of less than nothing are numbers.
-pub fn csv<const N: usize>(
-    head: &[&str; N],
-    rows: impl Iterator<Item = [String; N]>,
-) -> Result<Vec<u8>, csv::Error> {
+pub fn csv<R: AsRef<[String]>>(head: &[&str], rows: impl Iterator<Item = R>) -> Result<Vec<u8>, csv::Error> {
     let mut out = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     out.write_record(head)?;
     for row in rows {
-        out.write_record(row.map(|cell| {
+        out.write_record(row.as_ref().iter().map(|cell| {
             let formula = cell.starts_with(['=', '+', '-', '@', '\t', '\r']) && cell.parse::<f64>().is_err();
-            if formula { format!("'{cell}") } else { cell }
+            if formula { format!("'{cell}") } else { cell.clone() }
         }))?;
     }
     out.into_inner().map_err(|e| csv::Error::from(std::io::Error::other(e.to_string())))

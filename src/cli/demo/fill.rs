@@ -371,14 +371,11 @@ fn fields(lot: &Lot, cloth: &DonatedBundle) -> BundleFields {
     // Flat twin sheets, 66 × 96 in: common retail size, from memory.
     let size = Some((Length::inches(96.0), Length::inches(66.0)));
     BundleFields {
-        kind: cloth.kind,
-        colour_name: cloth.colour.to_owned(),
-        colour_hex: Hex::rgb(cloth.hex),
         second: cloth.second.map(|(name, hex)| (name.to_owned(), Hex::rgb(hex))),
-        washed: lot.washed,
         sheets: (cloth.sheets > 0).then_some(Sheets { count: cloth.sheets, size }),
         note: lot.from.to_owned(),
         source: lot.source().to_owned(),
+        ..BundleFields::plain(cloth.kind, cloth.colour, Hex::rgb(cloth.hex), lot.washed)
     }
 }
 

@@ -5,7 +5,7 @@ use crate::planning::cloth::Kind;
 use crate::planning::colour::{Family, Hex};
 use crate::planning::weighed::Weighed;
 use crate::store::columns::{Instant, column, string_enum, text_column};
-use crate::store::tx::{Read, sql};
+use crate::store::tx::{Read, Write, sql};
 use crate::store::workroom::Workroom;
 use crate::store::{BundleId, Error};
 use crate::units::{Areal, Length, Mass};
@@ -139,6 +139,20 @@ pub struct BundleFields {
 }
 
 impl BundleFields {
+    /// Cloth of which nothing more is said.
+    pub fn plain(kind: Kind, colour_name: &str, colour_hex: Hex, washed: bool) -> Self {
+        Self {
+            kind,
+            colour_name: colour_name.to_owned(),
+            colour_hex,
+            second: None,
+            washed,
+            sheets: None,
+            note: String::new(),
+            source: String::new(),
+        }
+    }
+
     /// The other colour of a print or a stripe.
     pub fn second(&self) -> Option<(&str, Hex)> {
         self.second.as_ref().map(|(name, hex)| (name.as_str(), *hex))
@@ -259,6 +273,34 @@ impl Read {
              GROUP BY b.kind, b.state ORDER BY b.kind, b.state",
             first, second, third, filter.kind, filter.family, filter.state, filter.empty, filter.notes
         )
+    }
+}
+
+impl Write {
+    /// Adds a bundle's row, with what it weighs and how many entries say so.
+    pub(in crate::store) async fn insert_bundle(
+        &mut self,
+        id: BundleId,
+        tag: i64,
+        fields: &BundleFields,
+        (balance, entries): (Mass, i64),
+    ) -> Result<BundleState, Error> {
+        let at = self.now();
+        let state = if fields.washed { BundleState::Ready } else { BundleState::Arrived };
+        let size = fields.sheets.and_then(|sheets| sheets.size);
+        sql!(
+            exec self,
+            "INSERT INTO bundle (id, tag, kind, colour_name, colour_hex, colour_family, state, sheets,
+                 sheet_length_nm, sheet_width_nm, note, words, note_words, balance_mg, entries, made_at, second_name,
+                 second_hex, source)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19)",
+            id, tag, fields.kind, fields.colour_name.clone(), fields.colour_hex, fields.colour_hex.family(), state,
+            fields.sheets.map(|sheets| sheets.count), size.map(|size| size.0), size.map(|size| size.1),
+            fields.note.clone(), search_words(tag, fields), fields.note.to_lowercase(), balance,
+            entries, at, fields.second.as_ref().map(|second| second.0.clone()),
+            fields.second.as_ref().map(|second| second.1), fields.source.clone()
+        )?;
+        Ok(state)
     }
 }
 

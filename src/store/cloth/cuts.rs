@@ -113,14 +113,10 @@ impl Write {
         let tag = self.last_tag_of(1).await?;
         let at = self.now();
         let fields = BundleFields {
-            kind: origin.kind,
-            colour_name: origin.colour_name,
-            colour_hex: origin.colour_hex,
             second: origin.second_name.zip(origin.second_hex),
-            washed: true,
-            sheets: None,
             note: cut.note.clone(),
             source: origin.source,
+            ..BundleFields::plain(origin.kind, &origin.colour_name, origin.colour_hex, true)
         };
         // A bundle's note may be about its sheets, or about people: it stays with the bundle.
         sql!(

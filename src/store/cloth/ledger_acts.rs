@@ -3,7 +3,7 @@
 use serde_json::json;
 use sqlx::FromRow;
 
-use super::bundles::{BundleFields, BundleState, search_words};
+use super::bundles::{BundleFields, BundleState};
 use super::ledger::{Acted, FROM_A_LIST, Lot, Reason, Refusal, Weighing};
 use crate::store::tx::{EntityKind, Write, sql};
 use crate::store::{BundleId, EntryId, Error, RequestKey};
@@ -90,32 +90,6 @@ impl Write {
             val i64, self,
             "UPDATE counter SET last = last + $1 WHERE name = 'bundle' RETURNING last", number
         )
-    }
-
-    /// Adds a bundle's row, with what it weighs and how many entries say so.
-    async fn insert_bundle(
-        &mut self,
-        id: BundleId,
-        tag: i64,
-        fields: &BundleFields,
-        (balance, entries): (Mass, i64),
-    ) -> Result<BundleState, Error> {
-        let at = self.now();
-        let state = if fields.washed { BundleState::Ready } else { BundleState::Arrived };
-        let size = fields.sheets.and_then(|sheets| sheets.size);
-        sql!(
-            exec self,
-            "INSERT INTO bundle (id, tag, kind, colour_name, colour_hex, colour_family, state, sheets,
-                 sheet_length_nm, sheet_width_nm, note, words, note_words, balance_mg, entries, made_at, second_name,
-                 second_hex, source)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19)",
-            id, tag, fields.kind, fields.colour_name.clone(), fields.colour_hex, fields.colour_hex.family(), state,
-            fields.sheets.map(|sheets| sheets.count), size.map(|size| size.0), size.map(|size| size.1),
-            fields.note.clone(), search_words(tag, fields), fields.note.to_lowercase(), balance,
-            entries, at, fields.second.as_ref().map(|second| second.0.clone()),
-            fields.second.as_ref().map(|second| second.1), fields.source.clone()
-        )?;
-        Ok(state)
     }
 
     /// Reverses an entry, and answers what the bundle weighs then. A reversal itself stays.

@@ -6,10 +6,10 @@ use super::error::Error;
 use crate::tables::csv;
 
 /// A table as a CSV file to take away.
-pub(in crate::web) fn csv_file<const N: usize>(
+pub(in crate::web) fn csv_file<R: AsRef<[String]>>(
     name: &'static str,
-    head: &[&str; N],
-    rows: impl Iterator<Item = [String; N]>,
+    head: &[&str],
+    rows: impl Iterator<Item = R>,
 ) -> Result<Response, Error> {
     let csv = csv(head, rows).map_err(|e| Error::Internal(e.to_string()))?;
     let kind = [

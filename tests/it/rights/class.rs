@@ -223,7 +223,7 @@ pub async fn class_with(more: usize) -> Class {
         ("every", "1"),
     ];
     let term = id_in(instructor.post("/terms", &fields).await.to());
-    let rods = [("length", "36 in"), ("diameter", "1/8 in"), ("owned", "40")];
+    let rods = [("length", "36 in"), ("diameter", "1/8 in"), ("owned", "200")];
     let rod = id_in(instructor.post("/rods", &rods).await.to());
     let mut making = Making { world: &world, instructor: &mut instructor, term: &term, rod: &rod, pool: "" };
     let frame = making.frame("POOL-1").await;

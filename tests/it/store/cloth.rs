@@ -23,16 +23,7 @@ pub async fn volunteer(store: &Store) -> PersonId {
 }
 
 pub fn navy(washed: bool) -> BundleFields {
-    BundleFields {
-        kind: Kind::Percale,
-        colour_name: "Navy".into(),
-        colour_hex: Hex::rgb(0x0022_305a),
-        second: None,
-        washed,
-        sheets: None,
-        note: String::new(),
-        source: String::new(),
-    }
+    BundleFields::plain(Kind::Percale, "Navy", Hex::rgb(0x0022_305a), washed)
 }
 
 pub fn grams(g: f64) -> Weighing {

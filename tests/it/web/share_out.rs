@@ -21,16 +21,7 @@ async fn bundle(
     washed: bool,
 ) -> BundleId {
     let id = BundleId::new();
-    let fields = BundleFields {
-        kind: Kind::Percale,
-        colour_name: name.into(),
-        colour_hex: Hex::rgb(rrggbb),
-        second: None,
-        washed,
-        sheets: None,
-        note: String::new(),
-        source: String::new(),
-    };
+    let fields = BundleFields::plain(Kind::Percale, name, Hex::rgb(rrggbb), washed);
     let gross = Mass::from_pounds(pounds);
     let weighing = Weighing { typed: gross.exact(Units::Inches), gross, tare: Mass::ZERO };
     let mut tx = world.store().write(actor(who)).await.unwrap();

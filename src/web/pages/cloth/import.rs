@@ -4,10 +4,9 @@ use askama_web::WebTemplate;
 use axum::extract::State;
 use axum::response::Response;
 
+use super::columns::{ColumnIn, IN};
 use super::list::{self, Good, List, Wrong};
 use super::{App, CurrentUser, Form, Layout, Result};
-use crate::planning::cloth::Kind;
-use crate::planning::colour::NAMED;
 use crate::store::cloth::ledger::Lot;
 use crate::tables as table;
 use crate::tables::Table;
@@ -28,18 +27,12 @@ const SHOWN: usize = 100;
 pub(super) struct ImportPage {
     layout: Layout,
     form: Form,
-    kinds: Vec<&'static str>,
-    colours: Vec<&'static str>,
+    columns: &'static [ColumnIn],
 }
 
 impl ImportPage {
     fn new(me: &CurrentUser, form: Form) -> Self {
-        Self {
-            layout: me.layout(),
-            form,
-            kinds: Kind::ALL.into_iter().map(Kind::key).collect(),
-            colours: NAMED.iter().map(|named| named.name).collect(),
-        }
+        Self { layout: me.layout(), form, columns: &IN }
     }
 }
 
@@ -133,20 +126,8 @@ pub(super) async fn look_or_take(
 }
 
 pub(super) async fn template() -> Result<Response> {
-    let example = [
-        ("kind", "percale"),
-        ("colour", "Navy"),
-        ("hex", ""),
-        ("second_colour", "White"),
-        ("second_hex", ""),
-        ("weight", "2 lb 3.5 oz"),
-        ("washed", "yes"),
-        ("sheets", "1"),
-        ("sheet_length", "96 in"),
-        ("sheet_width", "66 in"),
-        ("source", "hotel"),
-        ("note", "An example: take this row out"),
-    ];
-    let row = example.map(|(_, cell)| cell.to_owned());
-    csv_file("cloth-list.csv", &example.map(|(name, _)| name), std::iter::once(row))
+    let example: Vec<_> = IN.iter().filter_map(|column| Some((column.name, column.example?))).collect();
+    let (head, row): (Vec<_>, Vec<_>) =
+        example.into_iter().map(|(name, cell)| (name, cell.to_owned())).unzip();
+    csv_file("cloth-list.csv", &head, std::iter::once(row))
 }

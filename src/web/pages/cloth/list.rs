@@ -1,4 +1,5 @@
 //! A list of bundles: what the columns of its table mean, and each row read as if it were typed at the scale.
+use super::columns::{self, AS_THEY_STAND, IN};
 use super::{Form, reading};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::{Hex, NAMED};
@@ -8,23 +9,6 @@ use crate::units::{Mass, Units};
 
 /// The most rows that are taken in at once.
 const MOST: usize = 10_000;
-
-/// The columns that are asked for, by their names.
-const COLUMNS: [&str; 13] = [
-    "kind",
-    "colour",
-    "hex",
-    "second_colour",
-    "second_hex",
-    "weight",
-    "washed",
-    "sheets",
-    "sheet_length",
-    "sheet_width",
-    "note",
-    "source",
-    "tag",
-];
 
 /// Other names, above all those of the shelf's own table, and what they fill in. What follows from the rest, or is new
 /// with each list, fills in nothing.
@@ -76,7 +60,7 @@ impl List {
 /// Reads a table as a list of bundles; bare numbers are in `units` where the scale's form allows them. `Err` says why it
 /// is no such list.
 pub(super) fn read(table: &Table, units: Units) -> Result<List, String> {
-    let columns = Columns::of(table)?;
+    let read = Columns::of(table)?;
     if table.rows.is_empty() {
         return Err("There are no rows under the first, which names the columns.".into());
     }
@@ -85,7 +69,7 @@ pub(super) fn read(table: &Table, units: Units) -> Result<List, String> {
     }
     let mut list = List::default();
     for row in &table.rows {
-        match columns.lot(row, units) {
+        match read.lot(row, units) {
             Ok(good) => list.good.push(good),
             Err(wrong) => {
                 list.wrong_rows += 1;
@@ -106,7 +90,7 @@ struct Columns<'a> {
 fn field(name: &str) -> Option<&'static str> {
     let name = name.to_lowercase().replace([' ', '-'], "_");
     let also = || ALSO.iter().find(|(known, _)| *known == name).map(|(_, field)| *field);
-    COLUMNS.into_iter().find(|known| *known == name).or_else(also)
+    IN.iter().map(|column| column.name).find(|known| *known == name).or_else(also)
 }
 
 impl<'a> Columns<'a> {
@@ -123,7 +107,7 @@ impl<'a> Columns<'a> {
             let unused = name.is_empty()
                 && table.rows.iter().all(|row| row.cells.get(at).is_none_or(String::is_empty));
             let Some(field) = field(name).or(unused.then_some("")) else {
-                let (number, known) = (at + 1, COLUMNS.join(", "));
+                let (number, known) = (at + 1, IN.map(|column| column.name).join(", "));
                 let name: String = name.chars().take(40).collect();
                 return Err(format!(
                     "Column {number} is called “{name}”, which is none of those known: {known}. Rename it or take it out."
@@ -198,9 +182,11 @@ impl<'a> Columns<'a> {
         let (tag, note) = (self.cell(row, "tag"), self.cell(row, "note"));
         let tag = if tag.is_empty() { String::new() } else { format!("Tag before: {tag}. ") };
         form.set("note", tag + note);
-        form.set("source", self.cell(row, "source"));
+        for field in AS_THEY_STAND {
+            form.set(field, self.cell(row, field));
+        }
 
-        let (fields, weighing) = (reading::fields(&mut form), reading::weighing(&mut form, "", false));
+        let (fields, weighing) = (columns::fields(&mut form), reading::weighing(&mut form, "", false));
         match (fields, weighing) {
             (Some(fields), Some(weighing)) if form.is_ok() => {
                 Ok(Good { line, lot: Lot { fields, weighing }, remark })

@@ -1,6 +1,7 @@
 //! Cloth: weighing it in, the shelf, a bundle and its ledger. How weights are added up is the store's.
 mod act;
 mod bundle;
+mod columns;
 mod count;
 mod import;
 mod list;

@@ -1,11 +1,10 @@
 //! Reads what was typed at the scale: weights with their basket, colours, sheets.
 use super::Form;
-use crate::planning::cloth::Kind;
 use crate::planning::colour::{self, Hex};
-use crate::store::cloth::bundles::{BundleFields, Sheets};
+use crate::store::cloth::bundles::Sheets;
 use crate::store::cloth::ledger::Weighing;
 use crate::units::{Length, Mass, Units};
-use crate::web::http::form::{LINE, NOTE};
+use crate::web::http::form::LINE;
 
 /// The value of the colour field that means "look at the field for another colour".
 pub(super) const OWN: &str = "own";
@@ -55,28 +54,7 @@ pub(super) fn optional_weighing(form: &mut Form, prefix: &str) -> Option<Option<
     weighing(form, prefix, false).map(Some)
 }
 
-/// What is said of a bundle at the scale.
-pub(super) fn fields(form: &mut Form) -> Option<BundleFields> {
-    let kind = form.choice::<Kind>("kind", "the kind of cloth");
-    let colour = colour(form);
-    let second = second(form);
-    let washed = match form.value("washed") {
-        "yes" => Some(true),
-        "no" => Some(false),
-        _ => {
-            form.add_error("washed", "Choose whether it is washed.");
-            None
-        }
-    };
-    let sheets = sheets(form);
-    let note = form.optional_text("note", "The note", NOTE);
-    let source = form.optional_text("source", "Where it came from", 40);
-    let (colour_name, colour_hex) = colour?;
-    let (kind, second, washed, sheets) = (kind?, second?, washed?, sheets?);
-    Some(BundleFields { kind, colour_name, colour_hex, second, washed, sheets, note: note?, source: source? })
-}
-
-fn colour(form: &mut Form) -> Option<(String, Hex)> {
+pub(super) fn colour(form: &mut Form) -> Option<(String, Hex)> {
     let chosen = form.value("colour").to_owned();
     if let Some(named) = colour::named(&chosen) {
         return Some((named.name.to_owned(), named.hex));
@@ -90,7 +68,7 @@ fn colour(form: &mut Form) -> Option<(String, Hex)> {
 
 /// The other colour of a print or a stripe.
 #[allow(clippy::option_option, reason = "not given is one answer, not understood another")]
-fn second(form: &mut Form) -> Option<Option<(String, Hex)>> {
+pub(super) fn second(form: &mut Form) -> Option<Option<(String, Hex)>> {
     let chosen = form.value("second").to_owned();
     if chosen.is_empty() {
         // A colour that was picked counts without the choice that says so; an untouched field sends its grey.
@@ -117,7 +95,7 @@ fn own(form: &mut Form, name: &str, hex: &str) -> Option<(String, Hex)> {
 }
 
 #[allow(clippy::option_option, reason = "not given is one answer, not understood another")]
-fn sheets(form: &mut Form) -> Option<Option<Sheets>> {
+pub(super) fn sheets(form: &mut Form) -> Option<Option<Sheets>> {
     let size_given = !form.is_empty("sheet_length") || !form.is_empty("sheet_width");
     if form.is_empty("sheets") && !size_given {
         return Some(None);

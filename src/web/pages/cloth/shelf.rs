@@ -3,13 +3,13 @@ use askama_web::WebTemplate;
 use axum::extract::Query;
 use axum::response::Response;
 
+use super::columns::OUT;
 use super::{CurrentUser, Form, Layout, Result};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::Family;
 use crate::store::Read;
 use crate::store::cloth::bundles::{Bundle, BundleState, ShelfFilter, ShelfTotal};
-use crate::units::dates;
-use crate::units::{Length, Mass, Units};
+use crate::units::{Mass, Units};
 use crate::web::http::download::csv_file;
 
 /// Rows on one page.
@@ -170,47 +170,7 @@ pub(super) async fn table(
     Query(asked): Query<ShelfQuery>,
 ) -> Result<Response> {
     let bundles = read.bundles(&asked.filter(&me), i64::MAX, 0).await?;
-    let head = [
-        "tag",
-        "kind",
-        "colour",
-        "hex",
-        "family",
-        "state",
-        "balance_g",
-        "weighed_in_g",
-        "sheets",
-        "g_per_m2",
-        "came_in",
-        "note",
-        "sheet_length",
-        "sheet_width",
-        "second_colour",
-        "second_hex",
-        "source",
-    ];
-    let zone = me.zone();
-    let size = |length: Option<Length>| length.map_or(String::new(), |length| length.exact(me.units()));
-    let rows = bundles.into_iter().map(|b| {
-        [
-            b.tag.to_string(),
-            b.kind.key().to_owned(),
-            b.colour_name.clone(),
-            b.colour_hex.to_string(),
-            b.colour_family.key().to_owned(),
-            b.state.to_string(),
-            b.balance_mg.grams().to_string(),
-            b.first_mg.grams().to_string(),
-            b.sheets.map_or(String::new(), |count| count.to_string()),
-            b.areal().map_or(String::new(), |areal| format!("{:.1}", areal.gsm())),
-            dates::stamp(b.made_at, &zone),
-            b.note,
-            size(b.sheet_length_nm),
-            size(b.sheet_width_nm),
-            b.second_name.unwrap_or_default(),
-            b.second_hex.map_or(String::new(), |hex| hex.to_string()),
-            b.source,
-        ]
-    });
-    csv_file("cloth.csv", &head, rows)
+    let local = me.local();
+    let rows = bundles.iter().map(|bundle| OUT.map(|(_, cell)| cell(bundle, &local)));
+    csv_file("cloth.csv", &OUT.map(|(name, _)| name), rows)
 }

@@ -4,7 +4,7 @@ use axum::extract::{Query, State};
 use axum::response::Response;
 use jiff::ToSpan as _;
 
-use super::{App, CurrentUser, Form, FormData, Layout, Result, reading};
+use super::{App, CurrentUser, Form, FormData, Layout, Result, columns, reading};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::{Hex, NAMED};
 use crate::store::cloth::bundles::BundleState;
@@ -157,7 +157,7 @@ pub(super) async fn station(
 pub(super) async fn weigh(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let mut tx = app.write(&me).await?;
-    let fields = reading::fields(&mut form);
+    let fields = columns::fields(&mut form);
     let weighing = reading::weighing(&mut form, "", false);
     let (Some(fields), Some(weighing), true) = (fields, weighing, form.is_ok()) else {
         let evening = evening(&app, &mut tx, &me).await?;
