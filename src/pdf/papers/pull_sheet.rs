@@ -53,6 +53,7 @@ impl PullSheet<'_> {
         paper.gap(0.8);
         let columns = [
             Column::figures("Bundle").strong(),
+            Column::words("Place"),
             Column::words("Colour"),
             Column::words("Cloth"),
             Column::figures("Take").strong(),
@@ -66,6 +67,7 @@ impl PullSheet<'_> {
             let broken = if p.broken().is_some() { ". Not there any more: ask first" } else { "" };
             vec![
                 p.tag.to_string(),
+                isolated(&p.place),
                 isolated(&p.bundle_colour),
                 p.kind.facts().title.to_owned(),
                 p.promised_mg.show(self.units),

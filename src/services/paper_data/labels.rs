@@ -37,13 +37,15 @@ pub async fn bundle_labels(
         let strips = bundle
             .strip_width_nm
             .map_or_else(String::new, |wide| format!(", strips of {}", wide.show(reader.units)));
+        let place = Some(isolated(&bundle.place)).filter(|place| !place.is_empty());
+        let lines = [
+            format!("{}{second}", isolated(&bundle.colour_name)),
+            format!("{}{strips}", bundle.kind.facts().title),
+            bundle.first_mg.show(reader.units),
+        ];
         Label {
             big: bundle.tag.to_string(),
-            lines: vec![
-                format!("{}{second}", isolated(&bundle.colour_name)),
-                format!("{}{strips}", bundle.kind.facts().title),
-                bundle.first_mg.show(reader.units),
-            ],
+            lines: lines.into_iter().chain(place).collect(),
             link: Some(format!("{}/cloth/{}", reader.origin, bundle.id)),
         }
     };

@@ -67,6 +67,8 @@ pub struct Bundle {
     pub note: String,
     /// Where it came from in a word; may be empty.
     pub source: String,
+    /// Where it lies on the shelf; may be empty.
+    pub place: String,
     /// The bundle that it was cut from, if it is a lot of strips.
     pub made_from: Option<BundleId>,
     /// How wide its strips are, if it is one.
@@ -136,7 +138,12 @@ pub struct BundleFields {
     pub note: String,
     /// Where it came from in a word; may be empty.
     pub source: String,
+    /// Where it lies on the shelf, in up to [`PLACE`] characters; may be empty.
+    pub place: String,
 }
+
+/// The longest place on the shelf, in characters: it has to stand on a tag.
+pub const PLACE: usize = 24;
 
 impl BundleFields {
     /// Cloth of which nothing more is said.
@@ -150,6 +157,7 @@ impl BundleFields {
             sheets: None,
             note: String::new(),
             source: String::new(),
+            place: String::new(),
         }
     }
 
@@ -197,8 +205,9 @@ pub(in crate::store) fn search_words(tag: i64, fields: &BundleFields) -> String 
         .second
         .as_ref()
         .map_or_else(String::new, |(name, hex)| format!("{name} {} ", hex.family().title()));
-    let (key, title, colour, source) = (facts.key, facts.title, &fields.colour_name, &fields.source);
-    format!("{tag} {key} {title} {family} {colour} {second}{source} ").to_lowercase()
+    let BundleFields { colour_name: colour, source, place, .. } = fields;
+    let (key, title) = (facts.key, facts.title);
+    format!("{tag} {key} {title} {family} {colour} {second}{source} {place} ").to_lowercase()
 }
 
 /// Three patterns for LIKE, one for each word looked for; words beyond the second stay together.
@@ -292,13 +301,13 @@ impl Write {
             exec self,
             "INSERT INTO bundle (id, tag, kind, colour_name, colour_hex, colour_family, state, sheets,
                  sheet_length_nm, sheet_width_nm, note, words, note_words, balance_mg, entries, made_at, second_name,
-                 second_hex, source)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19)",
+                 second_hex, source, place)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20)",
             id, tag, fields.kind, fields.colour_name.clone(), fields.colour_hex, fields.colour_hex.family(), state,
             fields.sheets.map(|sheets| sheets.count), size.map(|size| size.0), size.map(|size| size.1),
             fields.note.clone(), search_words(tag, fields), fields.note.to_lowercase(), balance,
             entries, at, fields.second.as_ref().map(|second| second.0.clone()),
-            fields.second.as_ref().map(|second| second.1), fields.source.clone()
+            fields.second.as_ref().map(|second| second.1), fields.source.clone(), fields.place.clone()
         )?;
         Ok(state)
     }

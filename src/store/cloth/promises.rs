@@ -51,6 +51,8 @@ pub struct Promise {
     pub bundle_hex: Hex,
     /// How far it is on its way to the shelf.
     pub bundle_state: BundleState,
+    /// Where it lies on the shelf; may be empty.
+    pub place: String,
     /// What is left of it.
     pub balance_mg: Mass,
     /// How much of it is promised.
@@ -163,7 +165,7 @@ impl Read {
              )
              SELECT m.id, m.share_out_id, m.rug_id, m.warp, m.colour_name, m.colour_hex, m.bundle_id, m.promised_mg,
                  m.state, m.locked, m.pulled_mg, m.pulled_at, m.back_mg, m.through_mg, r.name AS rug, p.name AS weaver, b.tag, b.kind,
-                 b.colour_name AS bundle_colour, b.colour_hex AS bundle_hex, b.state AS bundle_state, b.balance_mg
+                 b.colour_name AS bundle_colour, b.colour_hex AS bundle_hex, b.state AS bundle_state, b.place, b.balance_mg
              FROM laid m JOIN rug r ON r.id = m.rug_id JOIN person p ON p.id = r.weaver_id
              JOIN bundle b ON b.id = m.bundle_id
              WHERE (m.share_out_id = $1 OR (CAST($1 AS TEXT) IS NULL AND m.state = 'standing'))

@@ -5,7 +5,7 @@ use jiff::tz::TimeZone;
 use super::{Form, reading};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::NAMED;
-use crate::store::cloth::bundles::{Bundle, BundleFields};
+use crate::store::cloth::bundles::{Bundle, BundleFields, PLACE};
 use crate::units::dates;
 use crate::units::{Length, Units};
 use crate::web::http::form::NOTE;
@@ -26,9 +26,10 @@ pub(super) fn fields(form: &mut Form) -> Option<BundleFields> {
     let sheets = reading::sheets(form);
     let note = form.optional_text("note", "The note", NOTE);
     let source = form.optional_text("source", "Where it came from", 40);
+    let place = form.optional_text("place", "The place on the shelf", PLACE);
     let (colour_name, colour_hex) = colour?;
     let (kind, second, washed, sheets) = (kind?, second?, washed?, sheets?);
-    Some(BundleFields { kind, colour_name, colour_hex, second, washed, sheets, note: note?, source: source? })
+    Some(BundleFields { kind, colour_name, colour_hex, second, washed, sheets, note: note?, source: source?, place: place? })
 }
 
 /// A column of a table that comes in.
@@ -50,7 +51,7 @@ const fn needed(name: &'static str, holds: &'static str, example: &'static str) 
 }
 
 /// The columns that are asked for.
-pub(super) const IN: [ColumnIn; 13] = [
+pub(super) const IN: [ColumnIn; 14] = [
     needed("kind", "", "percale"),
     needed("colour", "", "Navy"),
     column("hex", "the colour as it looks: #22305a", Some("")),
@@ -62,6 +63,7 @@ pub(super) const IN: [ColumnIn; 13] = [
     column("sheet_length", "length of one, with its unit: 96 in", Some("96 in")),
     column("sheet_width", "width of one, with its unit: 66 in", Some("66 in")),
     column("source", "where it came from in a word, such as hotel; no names of people", Some("hotel")),
+    column("place", "where it lies on the shelf, in up to 24 characters: B 3, left", Some("B 3")),
     column("note", "anything else worth knowing", Some("An example: take this row out")),
     column(
         "tag",
@@ -88,7 +90,7 @@ impl ColumnIn {
 }
 
 /// Columns whose cells go into the field of their name at the scale, as they stand.
-pub(super) const AS_THEY_STAND: [&str; 1] = ["source"];
+pub(super) const AS_THEY_STAND: [&str; 2] = ["source", "place"];
 
 /// For whom a table is written.
 pub(super) type Local = (TimeZone, Units);
@@ -100,7 +102,7 @@ fn size(length: Option<Length>, (_, units): &Local) -> String {
 }
 
 /// The columns of the shelf's table, each with its name and its cell.
-pub(super) const OUT: [(&str, Cell); 17] = [
+pub(super) const OUT: [(&str, Cell); 18] = [
     ("tag", |b, _| b.tag.to_string()),
     ("kind", |b, _| b.kind.key().to_owned()),
     ("colour", |b, _| b.colour_name.clone()),
@@ -118,4 +120,5 @@ pub(super) const OUT: [(&str, Cell); 17] = [
     ("second_colour", |b, _| b.second_name.clone().unwrap_or_default()),
     ("second_hex", |b, _| b.second_hex.map_or(String::new(), |hex| hex.to_string())),
     ("source", |b, _| b.source.clone()),
+    ("place", |b, _| b.place.clone()),
 ];
