@@ -108,6 +108,9 @@ pub enum Refusal {
     /// The entry was reversed already, or is a reversal.
     #[error("the entry can't be reversed again")]
     Reversed,
+    /// Somebody put it elsewhere meanwhile.
+    #[error("it lies elsewhere by now")]
+    Elsewhere,
     /// Nothing would change.
     #[error("the weight stays the same")]
     Unchanged,

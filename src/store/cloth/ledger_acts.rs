@@ -240,6 +240,32 @@ impl Write {
         Ok(Ok(()))
     }
 
+    /// Says where a bundle lies from now on, where it was thought to lie at `was`.
+    pub async fn put_at(&mut self, bundle: BundleId, was: &str, place: &str) -> Acted<()> {
+        if self.lock_bundle(bundle).await?.is_none() {
+            return Ok(Err(Refusal::NoBundle));
+        }
+        let (words, lies): (String, String) =
+            sql!(one(String, String), self, "SELECT words, place FROM bundle WHERE id = $1", bundle)?;
+        if lies != was {
+            return Ok(Err(Refusal::Elsewhere));
+        }
+        if lies == place {
+            return Ok(Err(Refusal::Unchanged));
+        }
+        // Found by where it lies now; the words before its place stay.
+        let last =
+            |place: &str| if place.is_empty() { String::new() } else { format!("{} ", place.to_lowercase()) };
+        let known = words.strip_suffix(&last(&lies)).unwrap_or(&words);
+        let words = format!("{known}{}", last(place));
+        sql!(
+            exec self,
+            "UPDATE bundle SET place = $1, words = $2 WHERE id = $3", place.to_owned(), words, bundle
+        )?;
+        self.audit_log(EntityKind::Bundle, bundle, "put at", json!({ "from": lies, "to": place })).await?;
+        Ok(Ok(()))
+    }
+
     async fn take_out(
         &mut self,
         locked: Locked,

@@ -43,6 +43,7 @@ fn promise(tag: i64, weaver: &str, colour: &str) -> Promise {
         bundle_colour: colour.into(),
         bundle_hex: "#808080".parse().unwrap(),
         bundle_state: BundleState::Ready,
+        place: format!("Bay {tag}"),
         balance_mg: Mass::from_grams(2000.0),
         promised_mg: Mass::from_grams(250.0),
         state: PromiseState::Standing,

@@ -41,6 +41,7 @@ pub fn form(class: &Class, route: &str, mark: Option<&str>) -> Vec<(String, Stri
         }
         "/cloth/{id}/state" => own(&[("from", "ready"), ("to", "washing")]),
         "/cloth/{id}/pull" => own(&[("pull_weight", "1 lb")]),
+        "/cloth/{id}/place" => own(&[("was", ""), ("place", "B 3")]),
         "/cloth/{id}/scrap" => own(&[("scrap_all", "yes")]),
         "/cloth/count/{id}/line" => own(&[("bundle", &class.bundle), ("weight", "1 lb")]),
         "/me/passphrase" => own(&phrase),

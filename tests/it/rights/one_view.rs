@@ -100,6 +100,10 @@ async fn a_request_takes_one_connection_and_statements_that_do_not_grow_with_the
     let _guard = tracing::subscriber::set_default(tracing_subscriber::registry().with(log.clone()));
     let small = walk(&class_with(0).await, &log).await;
     let large = walk(&class_with(36).await, &log).await;
+    // What is counted is there at all: today reads much, and a frame that is added is written in a change of its own.
+    assert!(matches!(small["GET /today"][0].as_slice(), [(kind, 8..)] if kind == "read"), "{small:?}");
+    let kinds: Vec<&str> = small["POST /frames"][0].iter().map(|(kind, _)| kind.as_str()).collect();
+    assert_eq!(kinds, ["read", "write"]);
     let mut wrong = Vec::new();
     for (route, requests) in &small {
         let kinds = |one: &Vec<(String, u64)>| one.iter().map(|(kind, _)| kind.clone()).collect::<Vec<_>>();

@@ -115,6 +115,7 @@ const ROUTES: &[(Whose, &str, &[&str])] = &[
             "/cloth/{id}/cut",
             "/cloth/{id}/pull",
             "/cloth/{id}/put-back",
+            "/cloth/{id}/place",
             "/cloth/{id}/scrap",
             "/cloth/{id}/state",
             "/cloth/{id}/undo",

@@ -107,6 +107,7 @@ const TABLE: &[(&str, &str, char)] = &[
     ("POST", "/cloth/{id}/cut", 'v'),
     ("POST", "/cloth/{id}/pull", 'v'),
     ("POST", "/cloth/{id}/put-back", 'v'),
+    ("POST", "/cloth/{id}/place", 'v'),
     ("POST", "/cloth/{id}/scrap", 'v'),
     ("POST", "/cloth/{id}/state", 'v'),
     ("POST", "/cloth/{id}/undo", 'v'),

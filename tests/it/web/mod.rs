@@ -16,6 +16,7 @@ mod notices;
 mod offers;
 mod papers;
 mod people;
+mod place;
 mod race;
 mod rods;
 mod rug_cloth;

@@ -5,7 +5,7 @@ use axum::response::Response;
 
 use super::bundle::BundlePage;
 use super::{App, CurrentUser, Form, FormData, Result, reading};
-use crate::store::cloth::bundles::BundleState;
+use crate::store::cloth::bundles::{BundleState, PLACE};
 use crate::store::cloth::cuts::CutFields;
 use crate::store::cloth::ledger::{Acted, Refusal, Weighing};
 use crate::store::{BundleId, EntryId, RequestKey, Write};
@@ -27,6 +27,11 @@ enum Act {
     Scrap(Option<Weighing>, String),
     Count(Weighing, String),
     Undo(EntryId),
+    /// It lies elsewhere: where it was thought to lie, and where it lies now.
+    PutAt {
+        was: String,
+        place: String,
+    },
 }
 
 impl Act {
@@ -34,6 +39,7 @@ impl Act {
         let done = match self {
             Self::Move { step, weighing } => return tx.move_bundle(id, key, *step, weighing.as_ref()).await,
             Self::Pull(weighing, note) => tx.pull(id, key, weighing, note).await,
+            Self::PutAt { was, place } => return tx.put_at(id, was, place).await,
             Self::Cut(lot, cut) => return Ok(tx.cut(id, *lot, key, cut).await?.map(|_| ())),
             Self::PutBack(weighing, note) => tx.put_back(id, key, weighing, note).await,
             Self::Scrap(weighing, note) => tx.scrap(id, key, weighing.as_ref(), note).await,
@@ -53,6 +59,7 @@ impl Act {
             Self::Scrap(..) => ("scrapped", "scrap_weight"),
             Self::Count(..) => ("corrected", "count_weight"),
             Self::Undo(_) => ("undone", ""),
+            Self::PutAt { .. } => ("saved", "place"),
         }
     }
 
@@ -93,6 +100,10 @@ impl Act {
                 there.show(units)
             ),
             Refusal::Reversed => "This entry was undone already. Nothing was changed.".into(),
+            Refusal::Elsewhere => {
+                "Somebody said meanwhile that it lies elsewhere: where it lies now stands among what is known of it.".into()
+            }
+            Refusal::Unchanged if matches!(self, Self::PutAt { .. }) => "It lies there already.".into(),
             Refusal::Unchanged => "The scale and the ledger agree: nothing to correct.".into(),
         }
     }
@@ -144,6 +155,11 @@ fn read_count(form: &mut Form) -> Option<Act> {
     Some(Act::Count(weighing?, note?))
 }
 
+fn read_place(form: &mut Form) -> Option<Act> {
+    let place = form.optional_text("place", "The place on the shelf", PLACE);
+    Some(Act::PutAt { was: form.value("was").to_owned(), place: place? })
+}
+
 fn read_undo(form: &mut Form) -> Option<Act> {
     let entry = form.value("entry").parse();
     entry.map(Act::Undo).map_err(|_| form.add_error("", "Choose the entry to undo.")).ok()
@@ -188,7 +204,7 @@ async fn act(
             form.add_error(field, act.why_not(refusal, me.units()));
             let page = BundlePage::load(&mut tx, &me, id, form).await?;
             Ok(match refusal {
-                Refusal::StateIs(_) | Refusal::Reversed => conflict(page),
+                Refusal::StateIs(_) | Refusal::Reversed | Refusal::Elsewhere => conflict(page),
                 _ => invalid(page),
             })
         }
@@ -217,4 +233,5 @@ handlers! {
     scrap: read_scrap,
     count: read_count,
     undo: read_undo,
+    place: read_place,
 }

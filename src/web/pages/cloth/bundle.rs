@@ -31,8 +31,17 @@ pub(super) struct BundlePage {
 
 impl BundlePage {
     /// The page with a form on it, fresh or come back.
-    pub(super) async fn load(read: &mut Read, me: &CurrentUser, id: BundleId, form: Form) -> Result<Self> {
+    pub(super) async fn load(
+        read: &mut Read,
+        me: &CurrentUser,
+        id: BundleId,
+        mut form: Form,
+    ) -> Result<Self> {
         let bundle = read.bundle(id).await?.ok_or_else(BundleId::none)?;
+        // Whoever sent where it lies sent where it lay, too, or typed something.
+        if form.is_empty("was") && form.is_empty("place") {
+            form.set("place", &bundle.place);
+        }
         let origin = match bundle.made_from {
             Some(from) => read.bundle(from).await?,
             None => None,
@@ -129,6 +138,9 @@ impl BundlePage {
                 None => ("Makes about", Length::inches(1.5)),
             };
             facts.push((what, strip(low_high, b.balance_mg, width, units)));
+        }
+        if !b.place.is_empty() {
+            facts.push(("Place", b.place.clone()));
         }
         if !b.source.is_empty() {
             facts.push(("Came from", b.source.clone()));

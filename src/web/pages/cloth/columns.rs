@@ -29,7 +29,17 @@ pub(super) fn fields(form: &mut Form) -> Option<BundleFields> {
     let place = form.optional_text("place", "The place on the shelf", PLACE);
     let (colour_name, colour_hex) = colour?;
     let (kind, second, washed, sheets) = (kind?, second?, washed?, sheets?);
-    Some(BundleFields { kind, colour_name, colour_hex, second, washed, sheets, note: note?, source: source?, place: place? })
+    Some(BundleFields {
+        kind,
+        colour_name,
+        colour_hex,
+        second,
+        washed,
+        sheets,
+        note: note?,
+        source: source?,
+        place: place?,
+    })
 }
 
 /// A column of a table that comes in.

@@ -40,5 +40,6 @@ pub fn routes() -> Vec<Route> {
         post("/cloth/{id}/scrap", Who::Staff, act::scrap),
         post("/cloth/{id}/count", Who::Staff, act::count),
         post("/cloth/{id}/undo", Who::Staff, act::undo),
+        post("/cloth/{id}/place", Who::Staff, act::place),
     ]
 }

@@ -3,11 +3,17 @@ use super::class::{Class, ORIGIN};
 use super::{AUCKLAND, LOS_ANGELES, is_of_size};
 use crate::support::measures::{OUNCE, grams, shows};
 
-const HEADS: [&str; 7] = ["Bundle", "Colour", "Cloth", "Take", "For", "Weighed", "Done"];
+const HEADS: [&str; 8] = ["Bundle", "Place", "Colour", "Cloth", "Take", "For", "Weighed", "Done"];
 
 #[tokio::test]
 async fn the_pull_sheet_names_each_bundle_its_weight_and_whom_it_is_for() {
     let mut class = Class::new(LOS_ANGELES.0, LOS_ANGELES.1).await;
+    let screen = class.staff.get("/pull").await.is(200);
+    for (tag, place) in [("1", "Bay 3, left"), ("3", "Attic")] {
+        let (before, _) = screen.text.split_once(&format!("\">{tag}</a>")).unwrap();
+        let bundle = before.rsplit('"').next().unwrap();
+        class.staff.post(&format!("{bundle}/place"), &[("was", ""), ("place", place)]).await.is(303);
+    }
     let screen = class.staff.get("/pull").await.is(200);
     for size in ["a4", "letter"] {
         let paper = class.paper(&format!("/pull.pdf?size={size}")).await;
@@ -17,27 +23,28 @@ async fn the_pull_sheet_names_each_bundle_its_weight_and_whom_it_is_for() {
         assert_eq!(paper.only(count).says, count);
         let table = paper.table(&HEADS);
         let mut wanted = vec![
-            ("1", "Navy", "Percale or muslin sheet", 700.0, "Ana Reed, Low tide: navy"),
-            ("1", "Navy", "Percale or muslin sheet", 423.0, "Bo Lind, High water: navy"),
-            ("2", "White", "Percale or muslin sheet", 311.0, "Ana Reed, Low tide: white"),
-            ("3", "Grey", "Flannel sheet", 250.0, "Bo Lind, High water: warp"),
+            ("1", "Bay 3, left", "Navy", "Percale or muslin sheet", 700.0, "Ana Reed, Low tide: navy"),
+            ("1", "Bay 3, left", "Navy", "Percale or muslin sheet", 423.0, "Bo Lind, High water: navy"),
+            ("2", "", "White", "Percale or muslin sheet", 311.0, "Ana Reed, Low tide: white"),
+            ("3", "Attic", "Grey", "Flannel sheet", 250.0, "Bo Lind, High water: warp"),
         ];
         assert_eq!(table.rows.len(), wanted.len(), "{:?}", table.rows);
         assert!(table.column("Bundle").is_sorted(), "in the order of the shelf");
         for row in &table.rows {
             let at = wanted
                 .iter()
-                .position(|one| one.4 == row[4])
+                .position(|one| one.5 == row[5])
                 .unwrap_or_else(|| panic!("{row:?} is for nobody"));
-            let (tag, colour, cloth, mass, _) = wanted.remove(at);
-            assert_eq!([&row[0], &row[1], &row[2]], [tag, colour, cloth], "{row:?}");
-            shows(&row[4], &row[3], mass, grams, OUNCE);
+            let (tag, place, colour, cloth, mass, _) = wanted.remove(at);
+            assert_eq!([&row[0], &row[1], &row[2], &row[3]], [tag, place, colour, cloth], "{row:?}");
+            shows(&row[5], &row[4], mass, grams, OUNCE);
             // The weight to be written and the tick are left to a person.
-            assert_eq!([&row[5], &row[6]], ["", ""]);
+            assert_eq!([&row[6], &row[7]], ["", ""]);
         }
         let on_screen: Vec<String> =
             screen.all("tbody tr").iter().map(|row| row.split(" Pull").next().unwrap().to_owned()).collect();
-        let on_paper: Vec<String> = table.rows.iter().map(|row| row[..5].join(" ")).collect();
+        let on_paper: Vec<String> =
+            table.rows.iter().map(|row| row[..6].join(" ").replace("  ", " ")).collect();
         assert_eq!(on_paper, on_screen);
         let boxes = paper.fills.iter().filter(|fill| fill.areas.len() == 4 && fill.areas[0][2] < 5.0).count();
         assert_eq!(boxes, 4, "a box to tick for each");
