@@ -123,13 +123,6 @@ impl Store {
         .map_err(OpenError::Migrate)
     }
 
-    /// Answers whether the database can be reached, for the health page.
-    pub async fn ping(&self) -> Result<(), Error> {
-        let mut read = self.read().await?;
-        tx::sql!(val i64, read, "SELECT CAST(1 AS BIGINT)")?;
-        Ok(())
-    }
-
     /// Finishes what is going on and closes every connection.
     pub async fn close(&self) {
         match self {

@@ -181,6 +181,14 @@ impl Store {
     }
 }
 
+impl Read {
+    /// Answers whether the database can be reached, for the health page.
+    pub async fn ping(&mut self) -> Result<(), Error> {
+        sql!(val i64, self, "SELECT CAST(1 AS BIGINT)")?;
+        Ok(())
+    }
+}
+
 impl Write {
     /// The moment of the change.
     pub(crate) fn now(&self) -> Instant {

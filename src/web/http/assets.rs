@@ -1,10 +1,11 @@
 //! The few files that are sent as they are, and the health page. No database but for the latter.
-use axum::extract::{Path, State};
+use axum::extract::Path;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 
 use super::route::{Route, Who, get};
-use crate::web::{App, Error};
+use crate::store::Read;
+use crate::web::Error;
 
 #[derive(rust_embed::RustEmbed)]
 #[folder = "static/"]
@@ -37,7 +38,7 @@ async fn file(Path(path): Path<String>, headers: HeaderMap) -> Result<Response, 
     Ok((head, file.data).into_response())
 }
 
-async fn health(State(app): State<App>) -> Result<&'static str, Error> {
-    app.store.ping().await?;
+async fn health(mut read: Read) -> Result<&'static str, Error> {
+    read.ping().await?;
     Ok("ok\n")
 }
