@@ -1,10 +1,7 @@
 //! What the timetables that hold say of one rug or one frame, for the pages that follow them: a rug's own, and handing out.
-use jiff::civil::Date;
-
 use crate::services::Result;
-use crate::store::rugs::RugState;
 use crate::store::timetable::Place;
-use crate::store::{FrameId, Read, RugId};
+use crate::store::{Read, RugId};
 use crate::units::dates;
 
 /// A place in words: `frame S3, Wed 2 Dec to Wed 16 Dec`.
@@ -24,15 +21,4 @@ pub async fn turns(read: &mut Read) -> Result<Vec<Place>> {
 /// A rug's own place.
 pub fn of_rug(all: &[Place], rug: RugId) -> Option<&Place> {
     all.iter().find(|place| place.rug_id == rug)
-}
-
-/// Whose turns on a frame a loan to another rug until that day would break, in the order of their days.
-pub fn broken_by(all: &[Place], frame: FrameId, rug: RugId, until: Date) -> Vec<&Place> {
-    let waits = |place: &&Place| {
-        place.frame_id == frame
-            && place.rug_id != rug
-            && place.rug_state == RugState::Planned
-            && place.from_day.0 < until
-    };
-    all.iter().filter(waits).collect()
 }

@@ -8,7 +8,7 @@ use jiff::{ToSpan as _, civil::Date};
 use super::loans::{fit_of, read_due};
 use crate::optimize::fit::Fit;
 use crate::planning::rods::least_length;
-use crate::services::turns::{broken_by, of_rug, turns, words};
+use crate::services::turns::{of_rug, turns, words};
 use crate::store::frames::Frame;
 use crate::store::loans::{HandOut, Refused, RugInLine};
 use crate::store::rods::Rod;
@@ -167,10 +167,10 @@ impl HandOutData {
         let rods = self.read_rods(form, frame);
         let due_on = read_due(form, today);
         let what = HandOut { frame: frame?.id, rug: rug?.rug_id, rods, due_on: due_on? };
-        let broken = broken_by(&self.turns, what.frame, what.rug, what.due_on.0);
-        if !broken.is_empty() && !form.ticked("against") {
-            let whose: Vec<String> =
-                broken.iter().map(|one| format!("{} waits for {}", one.weaver, words(one))).collect();
+        let broken = self.turns.iter().filter(|place| place.is_broken_by(&what));
+        let whose: Vec<String> =
+            broken.map(|one| format!("{} waits for {}", one.weaver, words(one))).collect();
+        if !whose.is_empty() && !form.ticked("against") {
             form.add_error(
                 "against",
                 format!(
@@ -314,8 +314,14 @@ async fn settle(app: &App, me: &CurrentUser, start: HandOutStart, mut form: Form
     let to = format!("/loans/{id}?said=handed-out");
     tx.idempotent(form.key, &to).await?;
     let refused = match tx.hand_out(id, &what).await {
-        // A turn that was given since the form was read is in the way as one that was there before.
-        Ok(()) if !form.ticked("against") && tx.breaks_a_turn(&what).await? => None,
+        // A turn that was given since the form was read is in the way as one that was there before. The frame is locked by now,
+        // so that no timetable is accepted in between.
+        Ok(())
+            if !form.ticked("against")
+                && turns(&mut tx).await?.iter().any(|place| place.is_broken_by(&what)) =>
+        {
+            None
+        }
         Ok(()) => return done(tx, &to).await,
         Err(Refused::Store(error)) => return Err(error.into()),
         Err(refused) => Some(refused),
