@@ -1,7 +1,7 @@
 //! What the timetables that hold say of one rug or one frame, for the pages that follow them: a rug's own, and handing out.
 use crate::services::Result;
 use crate::store::timetable::Place;
-use crate::store::{Read, RugId};
+use crate::store::{FrameId, Read, RugId};
 use crate::units::dates;
 
 /// A place in words: `frame S3, Wed 2 Dec to Wed 16 Dec`.
@@ -21,4 +21,9 @@ pub async fn turns(read: &mut Read) -> Result<Vec<Place>> {
 /// A rug's own place.
 pub fn of_rug(all: &[Place], rug: RugId) -> Option<&Place> {
     all.iter().find(|place| place.rug_id == rug)
+}
+
+/// Where in the order of turns a rug's on a frame comes; last of all without one.
+pub fn order_on(all: &[Place], frame: FrameId, rug: RugId) -> usize {
+    all.iter().position(|place| place.rug_id == rug && place.frame_id == frame).unwrap_or(usize::MAX)
 }
