@@ -1,6 +1,7 @@
 //! What the class does, one file per thing done: takes an open [`Read`](crate::store::Read) or
 //! [`Write`](crate::store::Write), loads, asks the pure rooms, decides, writes. Knows no HTTP, no HTML and no PDF, and no clock but in
 //! the work on a share-out, which goes on after the request that began it.
+pub mod hand_out;
 pub mod learning;
 pub mod outlook;
 pub mod paper_data;

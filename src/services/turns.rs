@@ -1,8 +1,5 @@
 //! What the timetables that hold say of one rug or one frame, for the pages that follow them: a rug's own, and handing out.
-use jiff::civil::Date;
-
 use crate::services::Result;
-use crate::store::rugs::RugState;
 use crate::store::timetable::Place;
 use crate::store::{FrameId, Read, RugId};
 use crate::units::dates;
@@ -26,13 +23,7 @@ pub fn of_rug(all: &[Place], rug: RugId) -> Option<&Place> {
     all.iter().find(|place| place.rug_id == rug)
 }
 
-/// Whose turns on a frame a loan to another rug until that day would break, in the order of their days.
-pub fn broken_by(all: &[Place], frame: FrameId, rug: RugId, until: Date) -> Vec<&Place> {
-    let waits = |place: &&Place| {
-        place.frame_id == frame
-            && place.rug_id != rug
-            && place.rug_state == RugState::Planned
-            && place.from_day.0 < until
-    };
-    all.iter().filter(waits).collect()
+/// Where in the order of turns a rug's on a frame comes; last of all without one.
+pub fn order_on(all: &[Place], frame: FrameId, rug: RugId) -> usize {
+    all.iter().position(|place| place.rug_id == rug && place.frame_id == frame).unwrap_or(usize::MAX)
 }

@@ -56,6 +56,18 @@ pub struct Place {
     pub told: bool,
 }
 
+impl Place {
+    /// Whether its rug still waits for this frame, by a timetable that holds, and would get it before what is handed out to
+    /// another comes back.
+    pub fn is_broken_by(&self, what: &HandOut) -> bool {
+        self.runs
+            && self.frame_id == what.frame
+            && self.rug_id != what.rug
+            && self.rug_state == RugState::Planned
+            && self.from_day < what.due_on
+    }
+}
+
 /// A place to be kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct NewPlace {
@@ -187,19 +199,6 @@ impl Write {
             )?;
         }
         self.audit_log(EntityKind::Term, term, "timetable accepted", json!({ "rugs": places.len() })).await
-    }
-
-    /// Whether another rug waits for this frame by a timetable that holds, and would get it before it comes back. What was
-    /// handed out in the same change has locked the frame, so that no timetable is accepted in between.
-    pub async fn breaks_a_turn(&mut self, what: &HandOut) -> Result<bool, Error> {
-        sql!(
-            val bool, self,
-            "SELECT EXISTS (
-                 SELECT 1 FROM place c JOIN rug r ON r.id = c.rug_id JOIN meeting m ON m.id = c.from_meeting
-                 JOIN term t ON t.id = c.term_id
-                 WHERE c.frame_id = $1 AND c.rug_id <> $2 AND r.state = 'planned' AND m.on_day < $3 AND t.closed_at IS NULL)",
-            what.frame, what.rug, what.due_on
-        )
     }
 
     /// Locks a rug's place, or lets it go.

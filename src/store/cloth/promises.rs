@@ -1,5 +1,10 @@
 //! Promises: cloth of a bundle for a part of a rug. They are made by accepting a share-out, settled by pulling, and never
 //! go silently: one that its bundle no longer covers is read as broken.
+//!
+//! One statement reads them, and by what it read [`Promise`] says what is still to be pulled and what can't be kept. What
+//! decides about a change reads them in it, after its locks.
+use std::collections::{BTreeSet, HashMap};
+
 use serde_json::json;
 use sqlx::FromRow;
 
@@ -97,6 +102,12 @@ impl Promise {
     }
 }
 
+/// What of a bundle is promised to nobody, by what it holds and all that stands promised of it.
+pub fn spare(balance: Mass, promises: &[Promise]) -> Mass {
+    let open = promises.iter().filter(|promise| promise.is_open());
+    (balance - open.map(|promise| promise.promised_mg).sum::<Mass>()).max(Mass::ZERO)
+}
+
 /// Why a promise can't be kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Broken {
@@ -127,6 +138,7 @@ pub struct Offered {
     /// What is left of it.
     pub balance_mg: Mass,
     /// What of that stands promised to rugs.
+    #[sqlx(skip)]
     pub promised_mg: Mass,
 }
 
@@ -142,12 +154,13 @@ pub enum NotAccepted {
 }
 
 impl Read {
-    /// The promises of a share-out; or those that stand: to a rug, of a bundle, or all; in the order of the shelf.
+    /// The promises of a share-out; or those that stand: one, to a rug, of a bundle, or all; in the order of the shelf.
     async fn promises_where(
         &mut self,
         share_out: Option<ShareOutId>,
         rug: Option<RugId>,
         bundle: Option<BundleId>,
+        id: Option<PromiseId>,
     ) -> Result<Vec<Promise>, Error> {
         sql!(
             all Promise, self,
@@ -170,42 +183,47 @@ impl Read {
              JOIN bundle b ON b.id = m.bundle_id
              WHERE (m.share_out_id = $1 OR (CAST($1 AS TEXT) IS NULL AND m.state = 'standing'))
                  AND (CAST($2 AS TEXT) IS NULL OR m.rug_id = $2)
-                 AND (CAST($3 AS TEXT) IS NULL OR m.bundle_id = $3)
+                 AND (CAST($3 AS TEXT) IS NULL OR m.bundle_id = $3) AND (CAST($4 AS TEXT) IS NULL OR m.id = $4)
              ORDER BY b.tag, m.id",
-            share_out, rug, bundle
+            share_out, rug, bundle, id
         )
     }
 
     /// Every promise that stands, pulled or not, in the order of the shelf.
     pub async fn promises(&mut self) -> Result<Vec<Promise>, Error> {
-        self.promises_where(None, None, None).await
+        self.promises_where(None, None, None, None).await
     }
 
     /// What a share-out found, in the order of the shelf.
     pub async fn promises_of(&mut self, share_out: ShareOutId) -> Result<Vec<Promise>, Error> {
-        self.promises_where(Some(share_out), None, None).await
+        self.promises_where(Some(share_out), None, None, None).await
     }
 
     /// What stands promised to a rug, in the order of the shelf.
     pub async fn promises_to(&mut self, rug: RugId) -> Result<Vec<Promise>, Error> {
-        self.promises_where(None, Some(rug), None).await
+        self.promises_where(None, Some(rug), None, None).await
     }
 
     /// What of a bundle stands promised, the earliest promise first.
     pub async fn promises_from(&mut self, bundle: BundleId) -> Result<Vec<Promise>, Error> {
-        self.promises_where(None, None, Some(bundle)).await
+        self.promises_where(None, None, Some(bundle), None).await
     }
 
     /// The bundles that hold anything, in the order of the shelf.
     pub async fn offered(&mut self) -> Result<Vec<Offered>, Error> {
-        sql!(
+        let mut offered = sql!(
             all Offered, self,
-            "SELECT b.id, b.tag, b.kind, b.colour_name, b.colour_hex, b.state, b.balance_mg,
-                 CAST(COALESCE((SELECT SUM(m.promised_mg) FROM promise m WHERE m.bundle_id = b.id AND m.state = 'standing'
-                     AND NOT EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = m.pull_key
-                         AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id))), 0) AS BIGINT) AS promised_mg
+            "SELECT b.id, b.tag, b.kind, b.colour_name, b.colour_hex, b.state, b.balance_mg
              FROM bundle b WHERE b.balance_mg > 0 ORDER BY b.tag"
-        )
+        )?;
+        let mut promised: HashMap<BundleId, Mass> = HashMap::new();
+        for promise in self.promises().await?.iter().filter(|promise| promise.is_open()) {
+            *promised.entry(promise.bundle_id).or_default() += promise.promised_mg;
+        }
+        for bundle in &mut offered {
+            bundle.promised_mg = promised.get(&bundle.id).copied().unwrap_or_default();
+        }
+        Ok(offered)
     }
 }
 
@@ -236,20 +254,8 @@ impl Write {
             "SELECT DISTINCT n.rug_id FROM share_out_need n WHERE n.share_out_id = $1 ORDER BY n.rug_id",
             id
         )?;
-        for (rug,) in rugs {
-            self.lock_rug_cloth(rug).await?;
-        }
-        // Ids sort by time (UUID version 7).
-        let newer = sql!(
-            val bool, self,
-            "SELECT EXISTS (SELECT 1 FROM promise m WHERE m.state = 'standing' AND m.share_out_id > $1
-                 AND m.rug_id IN (SELECT n.rug_id FROM share_out_need n WHERE n.share_out_id = $1)
-                 AND NOT EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = m.pull_key
-                     AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)))",
-            id
-        )?;
-        if newer && !over_newer {
-            return Ok(Err(NotAccepted::Newer));
+        for (rug,) in &rugs {
+            self.lock_rug_cloth(*rug).await?;
         }
         let bundles = sql!(
             all(BundleId,),
@@ -257,30 +263,25 @@ impl Write {
             "SELECT DISTINCT m.bundle_id FROM promise m WHERE m.share_out_id = $1 ORDER BY m.bundle_id",
             id
         )?;
-        for (bundle,) in bundles {
-            self.lock_bundle(bundle).await?;
+        for (bundle,) in &bundles {
+            self.lock_bundle(*bundle).await?;
         }
-        sql!(
-            exec self,
-            "UPDATE promise SET state = 'released' WHERE state = 'standing'
-                 AND rug_id IN (SELECT n.rug_id FROM share_out_need n WHERE n.share_out_id = $1)
-                 AND NOT EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = promise.pull_key
-                     AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id))",
-            id
-        )?;
+        let rugs: BTreeSet<RugId> = rugs.into_iter().map(|(rug,)| rug).collect();
+        let mut before = self.promises().await?;
+        before.retain(|promise| promise.is_open() && rugs.contains(&promise.part.rug_id));
+        // Ids sort by time (UUID version 7).
+        if before.iter().any(|promise| promise.share_out_id > id) && !over_newer {
+            return Ok(Err(NotAccepted::Newer));
+        }
+        for promise in before {
+            self.set_promise_free(promise.id).await?;
+        }
         sql!(exec self, "UPDATE promise SET state = 'standing' WHERE share_out_id = $1 AND state = 'proposed'", id)?;
-        let gone = sql!(
-            opt (i64,), self,
-            "SELECT b.tag FROM bundle b WHERE b.id IN (SELECT w.bundle_id FROM promise w WHERE w.share_out_id = $1)
-                 AND (b.state <> 'ready' OR b.balance_mg < (SELECT SUM(m.promised_mg) FROM promise m
-                     WHERE m.bundle_id = b.id AND m.state = 'standing'
-                     AND NOT EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = m.pull_key
-                         AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id))))
-             ORDER BY b.tag LIMIT 1",
-            id
-        )?;
-        if let Some((tag,)) = gone {
-            return Ok(Err(NotAccepted::Gone(tag)));
+        // Whoever was promised cloth of these bundles: nobody's promise breaks by this.
+        let bundles: BTreeSet<BundleId> = bundles.into_iter().map(|(bundle,)| bundle).collect();
+        let mut wanted = self.promises().await?.into_iter().filter(|one| bundles.contains(&one.bundle_id));
+        if let Some(gone) = wanted.find(|promise| promise.broken().is_some()) {
+            return Ok(Err(NotAccepted::Gone(gone.tag)));
         }
         self.audit_log(EntityKind::ShareOut, id, "accepted", json!({})).await?;
         Ok(Ok(()))
@@ -289,7 +290,7 @@ impl Write {
     /// Pulls what was promised, by what the scale says, and answers what is left of the bundle.
     pub async fn pull_promise(&mut self, id: PromiseId, key: RequestKey, weighing: &Weighing) -> Acted<Mass> {
         let Some(promise) = self.standing_promise(id).await? else { return Ok(Err(Refusal::NoEntry)) };
-        if promise.pulled {
+        if !promise.is_open() {
             return Ok(Err(Refusal::Unchanged));
         }
         let note = format!("promised to {}", promise.rug);
@@ -309,10 +310,9 @@ impl Write {
     ) -> Acted<Mass> {
         let Some(promise) = self.standing_promise(id).await? else { return Ok(Err(Refusal::NoEntry)) };
         // The rest comes back once: a second time would be more than is out, or would hide the first.
-        if !promise.pulled || promise.rest_back {
+        let Some(out) = promise.pulled_mg.filter(|_| promise.back_mg.is_none()) else {
             return Ok(Err(Refusal::TooMuchBack { out: Mass::ZERO }));
-        }
-        let out = promise.out_mg.unwrap_or(Mass::ZERO);
+        };
         if weighing.net() > out {
             return Ok(Err(Refusal::TooMuchBack { out }));
         }
@@ -326,10 +326,10 @@ impl Write {
 
     /// Takes a promise back that nobody pulled; the cloth is free again.
     pub async fn release_promise(&mut self, id: PromiseId) -> Result<bool, Error> {
-        let Some(promise) = self.standing_promise(id).await?.filter(|promise| !promise.pulled) else {
+        let Some(promise) = self.standing_promise(id).await?.filter(Promise::is_open) else {
             return Ok(false);
         };
-        sql!(exec self, "UPDATE promise SET state = 'released' WHERE id = $1", id)?;
+        self.set_promise_free(id).await?;
         let detail = json!({ "bundle": promise.bundle_id, "rug": promise.rug });
         self.audit_log(EntityKind::ShareOut, promise.share_out_id, "promise released", detail).await?;
         Ok(true)
@@ -339,15 +339,13 @@ impl Write {
     /// change, so that what is decided by this stays true.
     pub async fn unpromised(&mut self, bundle: BundleId) -> Result<Option<Mass>, Error> {
         let Some(locked) = self.lock_bundle(bundle).await? else { return Ok(None) };
-        let promised = sql!(
-            val Mass, self,
-            "SELECT CAST(COALESCE(SUM(m.promised_mg), 0) AS BIGINT) FROM promise m
-             WHERE m.bundle_id = $1 AND m.state = 'standing'
-                 AND NOT EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = m.pull_key
-                     AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id))",
-            bundle
-        )?;
-        Ok((promised > Mass::ZERO).then(|| (locked.balance_mg - promised).max(Mass::ZERO)))
+        let promises = self.promises_from(bundle).await?;
+        Ok(promises.iter().any(Promise::is_open).then(|| spare(locked.balance_mg, &promises)))
+    }
+
+    async fn set_promise_free(&mut self, id: PromiseId) -> Result<(), Error> {
+        sql!(exec self, "UPDATE promise SET state = 'released' WHERE id = $1", id)?;
+        Ok(())
     }
 
     /// Locks what is promised to a rug until the end of the change, by the rug's row.
@@ -357,31 +355,10 @@ impl Write {
     }
 
     /// A promise that stands, locked until the end of the change.
-    async fn standing_promise(&mut self, id: PromiseId) -> Result<Option<Standing>, Error> {
+    async fn standing_promise(&mut self, id: PromiseId) -> Result<Option<Promise>, Error> {
         let rug = sql!(opt(RugId,), self, "SELECT rug_id FROM promise WHERE id = $1", id)?;
         let Some((rug,)) = rug else { return Ok(None) };
         self.lock_rug_cloth(rug).await?;
-        sql!(
-            opt Standing, self,
-            "SELECT m.share_out_id, m.bundle_id, r.name AS rug, EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = m.pull_key
-                     AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)) AS pulled,
-                 EXISTS (SELECT 1 FROM cloth_entry e WHERE e.request_key = m.back_key
-                     AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)) AS rest_back,
-                 (SELECT CAST(SUM(-e.change_mg) AS BIGINT) FROM cloth_entry e
-                     WHERE e.request_key IN (m.pull_key, m.back_key)
-                     AND NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)) AS out_mg
-             FROM promise m JOIN rug r ON r.id = m.rug_id WHERE m.id = $1 AND m.state = 'standing'",
-            id
-        )
+        Ok(self.promises_where(None, None, None, Some(id)).await?.pop())
     }
-}
-
-#[derive(FromRow)]
-struct Standing {
-    share_out_id: ShareOutId,
-    bundle_id: BundleId,
-    rug: String,
-    pulled: bool,
-    rest_back: bool,
-    out_mg: Option<Mass>,
 }

@@ -50,11 +50,62 @@ impl App {
     }
 }
 
-/// Does long work beside the threads that answer pages, one job of a queue at a time.
+/// Does long work beside the threads that answer pages, one job of a queue at a time. Whoever waits in the queue and hangs up
+/// leaves it; a job that has begun can't be stopped, and keeps its turn until it ends, whether anybody still waits for it or not.
 pub(in crate::web) async fn one_at_a_time<T: Send + 'static>(
-    queue: &Semaphore,
+    queue: &Arc<Semaphore>,
     job: impl FnOnce() -> T + Send + 'static,
 ) -> Result<T> {
-    let _turn = queue.acquire().await.map_err(|e| Error::Internal(e.to_string()))?;
+    let turn = Arc::clone(queue).acquire_owned().await.map_err(|e| Error::Internal(e.to_string()))?;
+    let job = move || {
+        let _turn = turn;
+        job()
+    };
     tokio::task::spawn_blocking(job).await.map_err(|e| Error::Internal(e.to_string()))
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::{Arc, Mutex, mpsc};
+
+    use tokio::sync::{Semaphore, oneshot};
+
+    use super::one_at_a_time;
+
+    #[tokio::test]
+    async fn a_job_whose_asker_hangs_up_keeps_its_turn_until_it_ends() {
+        let queue = Arc::new(Semaphore::new(1));
+        let ended = Arc::new(Mutex::new(Vec::new()));
+        let (go_on, held) = mpsc::channel::<()>();
+        let (begin, begun) = oneshot::channel();
+        let first = tokio::spawn({
+            let (queue, ended) = (Arc::clone(&queue), Arc::clone(&ended));
+            async move {
+                let job = move || {
+                    begin.send(()).unwrap();
+                    let _ = held.recv();
+                    ended.lock().unwrap().push("first");
+                };
+                one_at_a_time(&queue, job).await
+            }
+        });
+        begun.await.unwrap();
+        first.abort();
+        assert!(first.await.unwrap_err().is_cancelled());
+        assert_eq!(queue.available_permits(), 0, "the next begins while the first still computes");
+        let next = tokio::spawn({
+            let (queue, ended) = (Arc::clone(&queue), Arc::clone(&ended));
+            async move { one_at_a_time(&queue, move || ended.lock().unwrap().push("next")).await }
+        });
+        go_on.send(()).unwrap();
+        assert!(next.await.unwrap().is_ok());
+        assert_eq!(*ended.lock().unwrap(), ["first", "next"]);
+    }
+
+    #[tokio::test]
+    async fn a_job_that_fails_gives_its_turn_back() {
+        let queue = Arc::new(Semaphore::new(1));
+        assert!(one_at_a_time(&queue, || assert_eq!(1, 2)).await.is_err());
+        assert_eq!(one_at_a_time(&queue, || 7).await.ok(), Some(7));
+    }
 }

@@ -5,10 +5,11 @@ use axum::response::{IntoResponse as _, Redirect, Response};
 use jiff::ToSpan as _;
 
 use crate::drawing::qr;
-use crate::optimize::fit::{Fit, Opening, fit};
+use crate::optimize::fit::Fit;
 use crate::pdf::CARRYING;
 use crate::planning::frame::size_words;
-use crate::services::turns::{of_rug, turns, words};
+use crate::services::hand_out::fit_of;
+use crate::services::turns::{of_rug, order_on, turns, words};
 use crate::store::frames::{Condition, FrameFields};
 use crate::store::loans::{Loan, RugInLine, TakeBack};
 use crate::store::rods::rod_size;
@@ -33,12 +34,6 @@ pub fn routes() -> Vec<Route> {
         get("/loans/{id}/take-back", Who::Instructor, ask_back),
         post("/loans/{id}/take-back", Who::Instructor, take_back),
     ]
-}
-
-/// How well a frame serves a rug.
-pub(in crate::web) fn fit_of(frame: &FrameFields, rug: &RugInLine) -> Fit {
-    let has = Opening { span: frame.span_nm, width: frame.width_nm, nails: frame.nails };
-    fit(has, Opening { span: rug.span_nm, width: rug.width_nm, nails: rug.nails })
 }
 
 /// A fit in words.
@@ -237,8 +232,7 @@ impl LoanPage {
                 let mut line = read.rugs_in_line().await?;
                 // Whose turn it is on this very frame by the timetable stands first.
                 let turns = turns(read).await?;
-                let on = |rug| turns.iter().position(|one| one.rug_id == rug && one.frame_id == frame.id);
-                line.sort_by_key(|rug| on(rug.rug_id).unwrap_or(usize::MAX));
+                line.sort_by_key(|rug| order_on(&turns, frame.id, rug.rug_id));
                 next = next_in_line(&frame.fields, &line);
                 for one in &mut next {
                     if let Some(turn) = of_rug(&turns, one.rug_id) {

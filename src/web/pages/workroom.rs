@@ -128,14 +128,17 @@ async fn save_me(State(app): State<App>, me: CurrentUser, posted: FormData) -> R
     let mut form = posted.form_of(&me);
     let Some(fields) = read_fields(&mut form) else { return Ok(invalid(MePage::of(&me, linked, form))) };
     match tx.change_person(me.id(), form.revision(), &fields).await {
-        Ok(()) => return done(tx, "/me?said=saved").await,
+        Ok(()) => done(tx, "/me?said=saved").await,
         Err(e) if e.violates("u_person__name_key") => {
             form.add_error("name", "Somebody else signs in with this name. Add an initial or a second name.");
+            Ok(invalid(MePage::of(&me, linked, form)))
         }
-        Err(store::Error::Stale) => changed_meanwhile(&mut tx, &mut form, me.id()).await?,
-        Err(other) => return Err(other.into()),
+        Err(store::Error::Stale) => {
+            changed_meanwhile(&mut tx, &mut form, me.id()).await?;
+            Ok(conflict(MePage::of(&me, linked, form)))
+        }
+        Err(other) => Err(other.into()),
     }
-    Ok(invalid(MePage::of(&me, linked, form)))
 }
 
 async fn set_passphrase(State(app): State<App>, me: CurrentUser, posted: FormData) -> Result<Response> {

@@ -55,6 +55,26 @@ async fn the_second_editor_is_told_what_changed_and_keeps_what_was_typed() {
 }
 
 #[tokio::test]
+async fn an_older_form_of_ones_own_settings_is_told_what_changed_and_keeps_what_was_typed() {
+    let world = World::new().await;
+    let (weaver, mut theirs) = world.weaver().await;
+    let (_, mut browser) = world.instructor().await;
+    let revision = theirs.get("/me").await.is(200).field("revision");
+    let path = format!("/people/{weaver}");
+    let other = browser.get(&path).await.is(200).field("revision");
+    browser.post(&path, &[("revision", &other), ("name", "Wanda First"), ("contact", "")]).await.is(303);
+    let edit = |revision| [("revision", revision), ("name", "Wanda Second"), ("contact", ""), ("units", "")];
+    let page = theirs.post("/me", &edit(&revision)).await.is(409);
+    assert_eq!(page.field("name"), "Wanda Second");
+    assert_eq!(
+        page.error("name"),
+        "The name was changed by Ines Probe and is now: Wanda First. Keep yours by saving again."
+    );
+    theirs.post("/me", &edit(&page.field("revision"))).await.is(303);
+    assert_eq!(browser.get(&path).await.one("h1"), "Wanda Second");
+}
+
+#[tokio::test]
 async fn whoever_left_is_let_in_no_more() {
     let world = World::new().await;
     let (weaver, mut theirs) = world.weaver().await;

@@ -6,7 +6,7 @@ use super::{CurrentUser, Error, Form, Layout, Result};
 use crate::planning::weighed::Weighed;
 use crate::store::cloth::bundles::Bundle;
 use crate::store::cloth::ledger::{Entry, Reason};
-use crate::store::cloth::promises::Promise;
+use crate::store::cloth::promises::{Promise, spare};
 use crate::store::workroom::Workroom;
 use crate::store::{BundleId, Instant, Read, RequestKey};
 use crate::units::dates;
@@ -77,7 +77,7 @@ impl BundlePage {
     }
 
     fn spare(&self) -> String {
-        unpromised(self.bundle.balance_mg, &self.promises).show(self.units)
+        spare(self.bundle.balance_mg, &self.promises).show(self.units)
     }
 
     /// Whether cloth was pulled or cut, so that it can't be unwashed.
@@ -195,11 +195,6 @@ impl BundlePage {
 async fn open_promises(read: &mut Read, id: BundleId) -> Result<Vec<Promise>> {
     let all = read.promises_from(id).await?;
     Ok(all.into_iter().filter(Promise::is_open).collect())
-}
-
-/// What of a bundle is promised to nobody.
-fn unpromised(balance: Mass, promises: &[Promise]) -> Mass {
-    (balance - promises.iter().map(|promise| promise.promised_mg).sum::<Mass>()).max(Mass::ZERO)
 }
 
 /// How much strip of a width a weight of cloth makes, for an areal mass from low to high.

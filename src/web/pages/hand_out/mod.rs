@@ -3,24 +3,22 @@ mod page;
 
 use axum::extract::{Query, State};
 use axum::response::Response;
-use jiff::{ToSpan as _, civil::Date};
+use jiff::civil::Date;
 
-use super::loans::{fit_of, read_due};
-use crate::optimize::fit::Fit;
-use crate::planning::rods::least_length;
-use crate::services::turns::{broken_by, of_rug, turns, words};
+use super::loans::read_due;
+use crate::services::hand_out::{HandOutData, HandOutStart, InTheWay, RODS, hand_out, too_short};
+use crate::services::turns::words;
 use crate::store::frames::Frame;
 use crate::store::loans::{HandOut, Refused, RugInLine};
 use crate::store::rods::Rod;
 use crate::store::timetable::Place;
 use crate::store::{FrameId, LoanId, Read, RodId, RugId};
-use crate::units::Length;
 use crate::units::dates::day;
 use crate::web::http::answer::{conflict, done, invalid};
-use crate::web::http::id::{Id, PathId as _};
+use crate::web::http::id::Id;
 use crate::web::http::route::{Route, Who, get, post};
 use crate::web::{App, CurrentUser, Form, FormData, Result};
-use page::HandOutPage;
+use page::{HandOutPage, page};
 
 /// The routes of this folder.
 pub fn routes() -> Vec<Route> {
@@ -32,220 +30,105 @@ pub fn routes() -> Vec<Route> {
     ]
 }
 
-/// The rods of a frame in use: one down each side.
-const RODS: i64 = 2;
-
-/// Where the form began, which settles one half of it.
-#[derive(Clone, Copy)]
-enum HandOutStart {
-    Frame(FrameId),
-    Rug(RugId),
+/// The form with the likeliest hand-out filled in.
+fn filled(data: &HandOutData, me: &CurrentUser, today: Date, wanted: Option<FrameId>) -> Form {
+    let likeliest = data.likeliest(today, wanted);
+    let mut form = Form::blank(me.units()).with("rods", RODS).with("due_on", likeliest.due_on);
+    form.set("rod", likeliest.rod.map_or_else(|| "none".to_owned(), |rod| rod.to_string()));
+    if let Some(frame) = likeliest.frame {
+        form.set("frame", frame);
+    }
+    if let Some(rug) = likeliest.rug {
+        form.set("rug", rug);
+    }
+    form
 }
 
-impl HandOutStart {
-    fn path(self) -> String {
-        match self {
-            Self::Frame(id) => format!("/frames/{id}"),
-            Self::Rug(id) => format!("/rugs/{id}"),
-        }
-    }
-
-    /// The field that is settled.
-    const fn settled(self) -> &'static str {
-        match self {
-            Self::Frame(_) => "frame",
-            Self::Rug(_) => "rug",
-        }
-    }
+fn frame<'a>(data: &'a HandOutData, form: &Form) -> Option<&'a Frame> {
+    data.frames.iter().find(|frame| frame.id.to_string() == form.value("frame"))
 }
 
-/// What lies on the desk when something is handed out: frames and rugs, the settled one alone, and the rods.
-struct HandOutData {
-    start: HandOutStart,
-    frames: Vec<Frame>,
-    rugs: Vec<RugInLine>,
-    rods: Vec<Rod>,
-    /// The turns of the timetables that hold.
-    turns: Vec<Place>,
+fn rug<'a>(data: &'a HandOutData, form: &Form) -> Option<&'a RugInLine> {
+    data.rugs.iter().find(|rug| rug.rug_id.to_string() == form.value("rug"))
 }
 
-impl HandOutData {
-    async fn load(read: &mut Read, start: HandOutStart, chosen: Option<RugId>) -> Result<Self> {
-        let turns = turns(read).await?;
-        let (mut frames, mut rugs) = match start {
-            HandOutStart::Frame(id) => {
-                let frame = read.frame(id).await?.ok_or_else(FrameId::none)?;
-                let mut rugs = read.rugs_in_line().await?;
-                // A rug that got a frame since it was chosen is no longer in line; it stays chosen, and is told why not.
-                match chosen {
-                    Some(id) if !rugs.iter().any(|rug| rug.rug_id == id) => {
-                        rugs.extend(read.rug_in_line(id).await?);
-                    }
-                    _ => {}
-                }
-                (vec![frame], rugs)
-            }
-            HandOutStart::Rug(id) => (
-                read.frames().await?.into_iter().filter(Frame::usable).collect(),
-                vec![read.rug_in_line(id).await?.ok_or_else(RugId::none)?],
-            ),
-        };
-        // Whose turn it is by the timetable comes first. Then the best: of rugs that fit alike the one that waits longest, of
-        // frames the sound and then the nearest in size.
-        let turn = |rug: RugId, frame: FrameId| {
-            let on = |one: &Place| one.rug_id == rug && one.frame_id == frame;
-            turns.iter().position(on).unwrap_or(usize::MAX)
-        };
-        match start {
-            HandOutStart::Frame(id) => {
-                rugs.sort_by_key(|rug| (turn(rug.rug_id, id), fit_of(&frames[0].fields, rug)));
-            }
-            HandOutStart::Rug(id) => frames.sort_by_key(|frame| {
-                let (f, rug) = (&frame.fields, &rugs[0]);
-                let apart = (f.span_nm - rug.span_nm).abs() + (f.width_nm - rug.width_nm).abs();
-                let fit = fit_of(f, rug);
-                // Half an inch more or less is no reason to prefer one frame of the planned size.
-                (
-                    turn(id, frame.id),
-                    fit,
-                    f.condition,
-                    if fit == Fit::AsPlanned { Length::ZERO } else { apart },
-                )
-            }),
-        }
-        Ok(Self { start, frames, rugs, rods: read.rods().await?, turns })
-    }
+fn rod<'a>(data: &'a HandOutData, form: &Form) -> Option<&'a Rod> {
+    data.rods.iter().find(|rod| rod.id.to_string() == form.value("rod"))
+}
 
-    fn frame(&self, id: &str) -> Option<&Frame> {
-        self.frames.iter().find(|frame| frame.id.to_string() == id)
+/// What the form says is to be handed out; what is wrong stands in the form.
+fn read(data: &HandOutData, form: &mut Form, today: Date) -> Option<HandOut> {
+    let frame = frame(data, form);
+    if frame.is_none() {
+        form.add_error("frame", "Choose a frame from the list.");
     }
+    let rug = rug(data, form);
+    if rug.is_none() {
+        form.add_error("rug", "Choose a rug from the list.");
+    }
+    let rods = read_rods(data, form, frame);
+    let due_on = read_due(form, today);
+    let what = HandOut { frame: frame?.id, rug: rug?.rug_id, rods, due_on: due_on? };
+    let broken = data.broken_by(&what);
+    if !broken.is_empty() && !form.ticked("against") {
+        add_turns(form, broken);
+    }
+    form.is_ok().then_some(what)
+}
 
-    fn rug(&self, id: &str) -> Option<&RugInLine> {
-        self.rugs.iter().find(|rug| rug.rug_id.to_string() == id)
+/// The rods that go along, if any; what is wrong stands in the form.
+fn read_rods(data: &HandOutData, form: &mut Form, frame: Option<&Frame>) -> Option<(RodId, i64)> {
+    if form.value("rod") == "none" {
+        return None;
     }
+    let Some(rod) = rod(data, form) else {
+        form.add_error("rod", "Choose a size of rod from the list, or no rods.");
+        return None;
+    };
+    let count = form.count("rods", "The number of rods", 1..=20);
+    let (units, frame) = (form.units(), frame?);
+    if let Some(least) = too_short(rod, frame) {
+        let [size, span, least] = [rod.length_nm, frame.fields.span_nm, least].map(|l| l.show(units));
+        form.add_error(
+            "rod",
+            format!("{size} is too short for a span of {span}: at least {least} is needed."),
+        );
+    }
+    Some((rod.id, count?))
+}
 
-    /// The form with the likeliest hand-out filled in.
-    fn filled(&self, me: &CurrentUser, today: Date, wanted: Option<&str>) -> Form {
-        let mut form = Form::blank(me.units()).with("rods", RODS);
-        let mut inside = self.frames.iter().filter(|frame| frame.loan_id.is_none());
-        let frame = match self.start {
-            HandOutStart::Frame(_) => self.frames.first(),
-            HandOutStart::Rug(_) => wanted
-                .and_then(|wanted| inside.clone().find(|frame| frame.id.to_string() == wanted))
-                .or_else(|| inside.next()),
-        };
-        let rug = self.rugs.first();
-        let rod = frame.and_then(|frame| self.shortest(frame.fields.span_nm));
-        form.set("rod", rod.map_or_else(|| "none".to_owned(), |rod| rod.id.to_string()));
-        if let Some(frame) = frame {
-            form.set("frame", frame.id);
-        }
-        if let Some(rug) = rug {
-            form.set("rug", rug.rug_id);
-        }
-        let turn = rug.and_then(|rug| of_rug(&self.turns, rug.rug_id)).map(|turn| turn.to_day.0);
-        let last = turn.or_else(|| rug.and_then(|rug| rug.last_meeting).map(|day| day.0));
-        let last = last.filter(|day| *day >= today);
-        form.with("due_on", last.unwrap_or_else(|| today.saturating_add(3.weeks())))
-    }
+/// Tells a form whose turns it breaks.
+fn add_turns<'a>(form: &mut Form, broken: impl IntoIterator<Item = &'a Place>) {
+    let whose: Vec<String> =
+        broken.into_iter().map(|one| format!("{} waits for {}", one.weaver, words(one))).collect();
+    form.add_error(
+        "against",
+        format!("Against the timetable: {}. To hand it out all the same, tick this.", whose.join("; ")),
+    );
+}
 
-    /// The shortest rods that are long enough and in.
-    fn shortest(&self, span: Length) -> Option<&Rod> {
-        self.rods.iter().find(|rod| rod.length_nm >= least_length(span) && rod.inside() >= RODS)
-    }
-
-    /// What the form says is to be handed out.
-    fn read(&self, form: &mut Form, today: Date) -> Option<HandOut> {
-        let frame = self.frame(form.value("frame"));
-        if frame.is_none() {
-            form.add_error("frame", "Choose a frame from the list.");
+/// Tells a form why nothing is handed out: at the field, or above the form where that is about what is settled.
+fn add_refused(data: &HandOutData, form: &mut Form, refused: &Refused) {
+    let tag = frame(data, form).map_or("", |frame| &frame.fields.tag);
+    let (name, message) = match refused {
+        Refused::FrameOut { weaver, due_on } => {
+            ("frame", format!("Frame {tag} is with {weaver} until {}.", day(due_on.0)))
         }
-        let rug = self.rug(form.value("rug"));
-        if rug.is_none() {
-            form.add_error("rug", "Choose a rug from the list.");
+        Refused::FrameUnfit => ("frame", format!("Frame {tag} is broken or retired, so it stays here.")),
+        Refused::RugClosed => ("rug", "This rug is finished or given up, or its weaver left.".into()),
+        Refused::RugOnFrame => ("rug", "This rug is on a frame already. Take that one back first.".into()),
+        Refused::RodsShort => {
+            let (size, inside) =
+                rod(data, form).map_or_else(Default::default, |rod| (rod.size(form.units()), rod.inside()));
+            ("rods", format!("Of the rods {size}, {inside} are here and straight."))
         }
-        let rods = self.read_rods(form, frame);
-        let due_on = read_due(form, today);
-        let what = HandOut { frame: frame?.id, rug: rug?.rug_id, rods, due_on: due_on? };
-        let broken = broken_by(&self.turns, what.frame, what.rug, what.due_on.0);
-        if !broken.is_empty() && !form.ticked("against") {
-            let whose: Vec<String> =
-                broken.iter().map(|one| format!("{} waits for {}", one.weaver, words(one))).collect();
-            form.add_error(
-                "against",
-                format!(
-                    "Against the timetable: {}. To hand it out all the same, tick this.",
-                    whose.join("; ")
-                ),
-            );
-        }
-        form.is_ok().then_some(what)
-    }
-
-    /// The rods that go along, if any; what is wrong stands in the form.
-    fn read_rods(&self, form: &mut Form, frame: Option<&Frame>) -> Option<(RodId, i64)> {
-        if form.value("rod") == "none" {
-            return None;
-        }
-        let Some(rod) = self.rods.iter().find(|rod| rod.id.to_string() == form.value("rod")) else {
-            form.add_error("rod", "Choose a size of rod from the list, or no rods.");
-            return None;
-        };
-        let count = form.count("rods", "The number of rods", 1..=20);
-        let (units, span) = (form.units(), frame?.fields.span_nm);
-        let least = least_length(span);
-        if rod.length_nm < least {
-            let [size, span, least] = [rod.length_nm, span, least].map(|l| l.show(units));
-            form.add_error(
-                "rod",
-                format!("{size} is too short for a span of {span}: at least {least} is needed."),
-            );
-        }
-        Some((rod.id, count?))
-    }
-
-    /// Why what is settled can't be handed out at all just now.
-    fn in_the_way(&self) -> Option<Refused> {
-        match self.start {
-            HandOutStart::Frame(_) => {
-                let frame = &self.frames[0];
-                match (&frame.weaver, frame.due_on) {
-                    (Some(weaver), Some(due_on)) => {
-                        Some(Refused::FrameOut { weaver: weaver.clone(), due_on })
-                    }
-                    _ => (!frame.usable()).then_some(Refused::FrameUnfit),
-                }
-            }
-            HandOutStart::Rug(_) => {
-                let rug = &self.rugs[0];
-                let open = rug.state.is_open();
-                let on_frame = rug.frame_tag.is_some().then_some(Refused::RugOnFrame);
-                on_frame.or((!open).then_some(Refused::RugClosed))
-            }
-        }
-    }
-
-    fn add_error(&self, form: &mut Form, refused: &Refused) {
-        let tag = self.frame(form.value("frame")).map_or("", |frame| &frame.fields.tag);
-        let (name, message) = match refused {
-            Refused::FrameOut { weaver, due_on } => {
-                ("frame", format!("Frame {tag} is with {weaver} until {}.", day(due_on.0)))
-            }
-            Refused::FrameUnfit => ("frame", format!("Frame {tag} is broken or retired, so it stays here.")),
-            Refused::RugClosed => ("rug", "This rug is finished or given up, or its weaver left.".into()),
-            Refused::RugOnFrame => {
-                ("rug", "This rug is on a frame already. Take that one back first.".into())
-            }
-            Refused::RodsShort => {
-                let rod = self.rods.iter().find(|rod| rod.id.to_string() == form.value("rod"));
-                let (size, inside) =
-                    rod.map_or_else(Default::default, |rod| (rod.size(form.units()), rod.inside()));
-                ("rods", format!("Of the rods {size}, {inside} are here and straight."))
-            }
-            Refused::Store(error) => ("", error.to_string()),
-        };
-        form.add_error(if name == self.start.settled() { "" } else { name }, message);
-    }
+        Refused::Store(error) => ("", error.to_string()),
+    };
+    let settled = match data.start {
+        HandOutStart::Frame(_) => "frame",
+        HandOutStart::Rug(_) => "rug",
+    };
+    form.add_error(if name == settled { "" } else { name }, message);
 }
 
 #[derive(serde::Deserialize)]
@@ -269,7 +152,8 @@ async fn for_rug(
     Id(id): Id<RugId>,
     Query(wanted): Query<WantedFrame>,
 ) -> Result<HandOutPage> {
-    offer(&app, &me, &mut read, HandOutStart::Rug(id), wanted.frame.as_deref()).await
+    let wanted = wanted.frame.and_then(|id| id.parse().ok());
+    offer(&app, &me, &mut read, HandOutStart::Rug(id), wanted).await
 }
 
 async fn offer(
@@ -277,14 +161,14 @@ async fn offer(
     me: &CurrentUser,
     read: &mut Read,
     start: HandOutStart,
-    wanted: Option<&str>,
+    wanted: Option<FrameId>,
 ) -> Result<HandOutPage> {
     let data = HandOutData::load(read, start, None).await?;
-    let mut form = data.filled(me, me.today(app), wanted);
+    let mut form = filled(&data, me, me.today(app), wanted);
     if let Some(refused) = data.in_the_way() {
-        data.add_error(&mut form, &refused);
+        add_refused(&data, &mut form, &refused);
     }
-    Ok(data.page(me, form))
+    Ok(page(&data, me, form))
 }
 
 async fn settle_frame(
@@ -309,25 +193,21 @@ async fn settle(app: &App, me: &CurrentUser, start: HandOutStart, mut form: Form
     let chosen = form.value("rug").parse().ok();
     let mut tx = app.write(me).await?;
     let data = HandOutData::load(&mut tx, start, chosen).await?;
-    let Some(what) = data.read(&mut form, me.today(app)) else { return Ok(invalid(data.page(me, form))) };
+    let Some(what) = read(&data, &mut form, me.today(app)) else {
+        return Ok(invalid(page(&data, me, form)));
+    };
     let id = LoanId::new();
     let to = format!("/loans/{id}?said=handed-out");
     tx.idempotent(form.key, &to).await?;
-    let refused = match tx.hand_out(id, &what).await {
-        // A turn that was given since the form was read is in the way as one that was there before.
-        Ok(()) if !form.ticked("against") && tx.breaks_a_turn(&what).await? => None,
-        Ok(()) => return done(tx, &to).await,
-        Err(Refused::Store(error)) => return Err(error.into()),
-        Err(refused) => Some(refused),
+    let Err(in_the_way) = hand_out(&mut tx, id, &what, form.ticked("against")).await? else {
+        return done(tx, &to).await;
     };
     // What was half handed out is undone first: the desk is shown as it is without that, and as it is now.
     drop(tx);
     let data = HandOutData::load(&mut app.store.read().await?, start, chosen).await?;
-    match refused {
-        Some(refused) => data.add_error(&mut form, &refused),
-        None => {
-            data.read(&mut form, me.today(app));
-        }
+    match in_the_way {
+        InTheWay::Refused(refused) => add_refused(&data, &mut form, &refused),
+        InTheWay::Turns(broken) => add_turns(&mut form, &broken),
     }
-    Ok(conflict(data.page(me, form)))
+    Ok(conflict(page(&data, me, form)))
 }

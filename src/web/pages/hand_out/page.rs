@@ -1,68 +1,54 @@
 //! The form of a hand-out as a page: what can be chosen, how well it fits, and what is out.
 use askama_web::WebTemplate;
 
-use super::{HandOutData, HandOutStart};
 use crate::optimize::fit::Fit;
 use crate::planning::frame::size_words;
-use crate::planning::rods::least_length;
+use crate::services::hand_out::{HandOutData, HandOutStart, fit_of};
 use crate::services::turns::{of_rug, words};
 use crate::store::LoanId;
 use crate::store::frames::{Condition, Frame};
 use crate::store::loans::RugInLine;
-use crate::store::rods::Rod;
 use crate::store::timetable::Place;
 use crate::units::Units;
 use crate::units::dates::short_day;
-use crate::web::pages::loans::{fit_of, words_of};
+use crate::web::pages::loans::words_of;
 use crate::web::{CurrentUser, Form, Layout};
 
-impl HandOutData {
-    /// The page for a form, as things lie on the desk.
-    pub(super) fn page(self, me: &CurrentUser, form: Form) -> HandOutPage {
-        let units = me.units();
-        let frames = self.frames.iter();
-        let (title, lead, picks, away) = match self.start {
-            HandOutStart::Frame(_) => {
-                let frame = &self.frames[0];
-                let picks = self.rugs.iter().map(|rug| pick_rug(rug, frame, &self.turns, units)).collect();
-                (format!("Hand out frame {}", frame.fields.tag), frame_size(frame, units), picks, Vec::new())
-            }
-            HandOutStart::Rug(_) => {
-                let rug = &self.rugs[0];
-                let picks = frames
-                    .clone()
-                    .filter(|frame| frame.loan_id.is_none())
-                    .map(|frame| pick_frame(frame, rug, units))
-                    .collect();
-                // Those that come back soonest; five are enough to know whom to ask.
-                let mut out: Vec<_> = frames.filter(|frame| frame.loan_id.is_some()).collect();
-                out.sort_by_key(|frame| frame.due_on);
-                let away = out.into_iter().filter_map(|frame| away(frame, rug, units)).take(5).collect();
-                let turn = of_rug(&self.turns, rug.rug_id);
-                let turn =
-                    turn.map_or_else(String::new, |turn| format!(" By the timetable: {}.", words(turn)));
-                let lead = format!("{}, planned for {}.{turn}", rug.rug, rug_size(rug, units));
-                (format!("A frame for {}", rug.weaver), lead, picks, away)
-            }
-        };
-        let rods = self
-            .rods
-            .iter()
-            .filter(|rod| rod.owned > 0 && self.frames.iter().any(|frame| long_enough(rod, frame)))
-            .map(|rod| (rod.id.to_string(), format!("{}, {} here", rod.size(units), rod.inside())))
-            .chain([("none".to_owned(), "no rods".to_owned())])
-            .collect();
-        let name = match self.start {
-            HandOutStart::Frame(_) => "rug",
-            HandOutStart::Rug(_) => "frame",
-        };
-        let back = self.start.path();
-        HandOutPage { layout: me.layout(), form, back, title, lead, name, picks, away, rods }
-    }
+/// The page for a form, as things lie on the desk.
+pub(super) fn page(data: &HandOutData, me: &CurrentUser, form: Form) -> HandOutPage {
+    let units = me.units();
+    let (title, lead, name, picks, away) = match data.start {
+        HandOutStart::Frame(_) => {
+            let frame = &data.frames[0];
+            let picks = data.rugs.iter().map(|rug| pick_rug(rug, frame, &data.turns, units)).collect();
+            let title = format!("Hand out frame {}", frame.fields.tag);
+            (title, frame_size(frame, units), "rug", picks, Vec::new())
+        }
+        HandOutStart::Rug(_) => {
+            let rug = &data.rugs[0];
+            let picks = data.frames_inside().map(|frame| pick_frame(frame, rug, units)).collect();
+            let out = data.frames_away(rug).into_iter();
+            let away = out.filter_map(|frame| away(frame, units)).collect();
+            let turn = of_rug(&data.turns, rug.rug_id);
+            let turn = turn.map_or_else(String::new, |turn| format!(" By the timetable: {}.", words(turn)));
+            let lead = format!("{}, planned for {}.{turn}", rug.rug, rug_size(rug, units));
+            (format!("A frame for {}", rug.weaver), lead, "frame", picks, away)
+        }
+    };
+    let rods = data
+        .rods_to_choose()
+        .map(|rod| (rod.id.to_string(), format!("{}, {} here", rod.size(units), rod.inside())))
+        .chain([("none".to_owned(), "no rods".to_owned())])
+        .collect();
+    HandOutPage { layout: me.layout(), form, back: path_of(data.start), title, lead, name, picks, away, rods }
 }
 
-fn long_enough(rod: &Rod, frame: &Frame) -> bool {
-    rod.length_nm >= least_length(frame.fields.span_nm)
+/// The page of what is settled.
+fn path_of(start: HandOutStart) -> String {
+    match start {
+        HandOutStart::Frame(id) => format!("/frames/{id}"),
+        HandOutStart::Rug(id) => format!("/rugs/{id}"),
+    }
 }
 
 fn frame_size(frame: &Frame, units: Units) -> String {
@@ -123,12 +109,11 @@ struct Away {
     loan: LoanId,
 }
 
-fn away(frame: &Frame, rug: &RugInLine, units: Units) -> Option<Away> {
+fn away(frame: &Frame, units: Units) -> Option<Away> {
     let (loan, due) = (frame.loan_id?, frame.due_on?);
     let weaver = frame.weaver.as_deref().unwrap_or_default();
-    let fits = fit_of(&frame.fields, rug) != Fit::Smaller;
     let about = format!("{}, with {weaver} until {}", frame_size(frame, units), short_day(due.0));
-    fits.then(|| Away { tag: frame.fields.tag.clone(), about, loan })
+    Some(Away { tag: frame.fields.tag.clone(), about, loan })
 }
 
 #[derive(askama::Template, WebTemplate)]
