@@ -135,6 +135,13 @@ impl Write {
         self.audit_log(EntityKind::Stocktake, id, "begun", json!({})).await
     }
 
+    /// Takes a stocktake for this change alone: nothing is counted on it and it isn't closed until this change is over. What
+    /// it is closed by is read after this.
+    pub async fn lock_stocktake(&mut self, id: StocktakeId) -> Result<(), Error> {
+        sql!(exec self, "UPDATE stocktake SET begun_at = begun_at WHERE id = $1", id)?;
+        Ok(())
+    }
+
     /// Keeps what the scale said of a bundle, or that it wasn't found; an earlier line of it is replaced. `false` when the
     /// stocktake is closed or doesn't count it.
     pub async fn count_line(
@@ -143,6 +150,7 @@ impl Write {
         bundle: BundleId,
         weighing: Option<&Weighing>,
     ) -> Result<bool, Error> {
+        self.lock_stocktake(id).await?;
         // The bundle's row is locked, so that the balance is the one at this moment.
         sql!(exec self, "UPDATE bundle SET entries = entries WHERE id = $1", bundle)?;
         let (at, person) = (self.now(), self.actor.person);

@@ -129,3 +129,21 @@ on_both!(two_who_close_at_once_correct_the_ledger_once, |store| async move {
     assert_eq!(closed, 1);
     assert_eq!(store.read().await.unwrap().bundle(bundle).await.unwrap().unwrap().balance_mg.grams(), 800.0);
 });
+
+on_both!(nothing_is_counted_on_a_stocktake_while_it_is_closed, |store| async move {
+    let who = volunteer(&store).await;
+    let bundle = add(&store, who, &navy(true), &grams(1_000.0)).await;
+    let id = begun(&store, who, None).await;
+    let mut closing = store.write(actor(who)).await.unwrap();
+    closing.lock_stocktake(id).await.unwrap();
+    assert_eq!(closing.counted(id).await.unwrap()[0].net_mg, None);
+    // Somebody weighs on meanwhile: their line must not be kept behind the back of what it is closed by.
+    let other = store.clone();
+    let counting = tokio::spawn(async move { count(&other, who, id, bundle, Some(900.0)).await });
+    tokio::time::sleep(std::time::Duration::from_millis(200)).await;
+    assert!(!counting.is_finished());
+    assert!(closing.close_stocktake(id, &[]).await.unwrap());
+    closing.commit().await.unwrap();
+    assert!(!counting.await.unwrap(), "it is closed, and says so");
+    assert_eq!(store.read().await.unwrap().counted(id).await.unwrap()[0].net_mg, None);
+});

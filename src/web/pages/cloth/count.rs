@@ -237,6 +237,7 @@ pub(super) async fn close(
 ) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let mut tx = app.write(&me).await?;
+    tx.lock_stocktake(id).await?;
     let page = CountClosePage::load(&mut tx, &me, id, None).await?;
     let mut differences = Vec::new();
     for one in &page.differs {
