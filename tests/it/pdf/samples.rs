@@ -217,7 +217,7 @@ fn one_of_each_paper_of_the_class_is_written() {
         units: Units::Inches,
     };
     let read = write("pull-sheet", &sheet.pdf(Size::Letter).unwrap());
-    let table = read.table(&["Bundle", "Colour", "Cloth", "Take", "For", "Weighed", "Done"]);
+    let table = read.table(&["Bundle", "Place", "Colour", "Cloth", "Take", "For", "Weighed", "Done"]);
     assert_eq!(table.column("Bundle"), ["4", "17", "52"]);
     assert_eq!(table.column("Colour"), ["Cream", "Rust", "Navy"]);
     let wanted = ["Nessa Thole, Tide: warp", "Bram Oakum, Tide: rust", "Alba Netwright, Tide: warp"];
