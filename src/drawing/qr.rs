@@ -23,6 +23,14 @@ pub fn matrix(text: &str) -> Result<(usize, Vec<bool>), TooLong> {
 ///
 /// # Errors
 /// [`TooLong`] for a text too long for any code.
+///
+/// # Examples
+/// ```
+/// let code = thrumhall::drawing::qr::svg("https://example.org/cloth/118")?;
+/// assert!(code.starts_with("<svg"));
+/// assert!(thrumhall::drawing::qr::svg(&"x".repeat(3_000)).is_err());
+/// # Ok::<(), thrumhall::drawing::qr::TooLong>(())
+/// ```
 pub fn svg(text: &str) -> Result<String, TooLong> {
     let (side, dark) = matrix(text)?;
     // Writing to a string can't fail.

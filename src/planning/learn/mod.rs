@@ -74,6 +74,27 @@ struct Group {
 }
 
 /// What a class's finished rugs teach.
+///
+/// # Examples
+/// ```
+/// use thrumhall::planning::learn::{Class, Finished, Outcome};
+/// use thrumhall::planning::{Plan, RugSpec};
+/// # use thrumhall::planning::{Frame, FrameSizes};
+/// # use thrumhall::units::{Length, Units};
+/// # let sizes = FrameSizes {
+/// #     span: Length::inches(33.0), width: Length::inches(18.0), nails: 33, pitch: None, nail_diameter: None,
+/// # };
+/// # let frame = Frame::new(sizes, Units::Inches)?;
+///
+/// // Ana wove 150 rows where 128 were planned: her next rug is planned closer, if not quite as close.
+/// let spec = RugSpec::plain(frame);
+/// let outcome = Outcome { rows: Some(150), woven: Some(Length::inches(32.0)), ..Outcome::default() };
+/// let finished = Finished { spec: spec.clone(), weaver: "Ana".into(), outcome };
+/// let known = Class::of(&[finished], Units::Inches).settings(&spec, "Ana", Units::Inches);
+/// let next = Plan::of(&RugSpec { known, ..spec }, Units::Inches)?;
+/// assert!((129..150).contains(&next.weft.rows));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Class {
     traits: Vec<Traits>,
