@@ -8,8 +8,8 @@ use qrcode::{EcLevel, QrCode};
 #[error("a QR code of {0} characters can't be made")]
 pub struct TooLong(pub usize);
 
-/// The code's modules for a text, row by row: how many a side has, and which are dark. The quiet zone is left to whoever
-/// draws it.
+/// The code's modules for a text, row by row: how many a side has, and which are dark. The quiet zone is left to the
+/// caller.
 ///
 /// # Errors
 /// [`TooLong`] for a text too long for any code.

@@ -1,12 +1,12 @@
 //! What a class's finished rugs teach the next one: rows per inch, the weight of a row, weaving and preparing time, and
 //! the give of the warp. What a rug's own log teaches it is in `progress`; the arithmetic of shrinking is in `shrink`.
 //!
-//! **The model.** Each doubtful dial of a rug is a standard normal deviate, scaled so that its deciles are the dial's low
+//! **The model.** Each doubtful parameter of a rug is a standard normal deviate, scaled so that its deciles are its low
 //! and high. The deviate is a sum of five independent parts: one common to the class, one to the size of frame, one to the
 //! kind of cloth, one to the weaver, one to the single rug; `figure` states their variances. So with nothing
 //! finished a rug has exactly the default ranges; a rug of the same weaver on the same size of frame tells more than
 //! another; and what only the single rug decides is never learnt. A figure that was observed is, on the logarithm, a
-//! linear combination of the dials with the loadings that moving each dial alone gives, plus the error of measuring it.
+//! linear combination of the parameters with the loadings that moving each alone gives, plus the error of measuring it.
 //! Then everything is normal and the posterior is exact (`shrink`).
 //!
 //! **Why stated variances** and not ones estimated from the class (empirical Bayes): a class finishes some ten or twenty
@@ -214,7 +214,7 @@ impl Class {
                 high: value.times((NINTH_DECILE * sd).exp()),
                 basis: Provenance::Learnt(evidence),
             };
-            // Closer rows are lighter rows: what both have in common goes into one dial that moves them against each other.
+            // Closer rows are lighter rows: what both have in common goes into one that moves them against each other.
             let common = (-covary).max(0.0).sqrt();
             let own = (sd * sd - common * common).max(0.0).sqrt();
             let (parameter, setting) = match figure {

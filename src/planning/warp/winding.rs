@@ -59,7 +59,7 @@ pub enum WindingError {
         /// Left in the far row.
         far: usize,
     },
-    /// Every so manyth nail is out of range.
+    /// The step from nail to nail is out of range.
     #[error(
         "Every {given}th nail is out of range: from every nail to every {}th is allowed.",
         Winding::MOST_EVERY
