@@ -1,5 +1,5 @@
 //! Tables that come in and go out. In: the text of a CSV file (RFC 4180) or of cells copied out of a spreadsheet, as a head
-//! and rows that know their lines; what the columns mean is for whoever asked for them. Out: CSV that no spreadsheet takes
+//! and rows that know their lines; what the columns mean is for the caller to know. Out: CSV that no spreadsheet takes
 //! for formulas.
 
 /// A table as it was written.

@@ -8,8 +8,8 @@ use qrcode::{EcLevel, QrCode};
 #[error("a QR code of {0} characters can't be made")]
 pub struct TooLong(pub usize);
 
-/// The code's modules for a text, row by row: how many a side has, and which are dark. The quiet zone is left to whoever
-/// draws it.
+/// The code's modules for a text, row by row: how many a side has, and which are dark. The quiet zone is left to the
+/// caller.
 ///
 /// # Errors
 /// [`TooLong`] for a text too long for any code.
@@ -23,6 +23,14 @@ pub fn matrix(text: &str) -> Result<(usize, Vec<bool>), TooLong> {
 ///
 /// # Errors
 /// [`TooLong`] for a text too long for any code.
+///
+/// # Examples
+/// ```
+/// let code = thrumhall::drawing::qr::svg("https://example.org/cloth/118")?;
+/// assert!(code.starts_with("<svg"));
+/// assert!(thrumhall::drawing::qr::svg(&"x".repeat(3_000)).is_err());
+/// # Ok::<(), thrumhall::drawing::qr::TooLong>(())
+/// ```
 pub fn svg(text: &str) -> Result<String, TooLong> {
     let (side, dark) = matrix(text)?;
     // Writing to a string can't fail.

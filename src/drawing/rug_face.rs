@@ -37,6 +37,26 @@ pub enum Ink {
 }
 
 /// One drawing.
+///
+/// # Examples
+/// ```
+/// use thrumhall::drawing::rug_face::{Ink, Picture, Swatch};
+/// use thrumhall::planning::{Face, Plan, RugSpec, colour::Hex};
+/// # use thrumhall::planning::{Frame, FrameSizes};
+/// # use thrumhall::units::{Length, Units};
+/// # let sizes = FrameSizes {
+/// #     span: Length::inches(33.0), width: Length::inches(18.0), nails: 33, pitch: None, nail_diameter: None,
+/// # };
+/// # let frame = Frame::new(sizes, Units::Inches)?;
+///
+/// let plan = Plan::of(&RugSpec::plain(frame), Units::Inches)?;
+/// let palette = [Swatch { name: "Navy".into(), hex: Hex::parse("#22305a")? }];
+/// let (pattern, length, width) = (&plan.pattern, plan.length, plan.width);
+/// let (face, ink, id) = (Face::Front, Ink::Colour, "rug");
+/// let svg = Picture { pattern, length, width, palette: &palette, face, ink, id }.svg()?;
+/// assert!(svg.starts_with("<svg") && svg.contains("Navy"));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy)]
 pub struct Picture<'a> {
     /// The cells.

@@ -1,5 +1,5 @@
 //! A timetable drawn as SVG text, black on white: frames down, meetings across, a box for each rug's turn. What is out now is
-//! hatched, what is new or moved has a thick edge and a mark, so that nothing hangs on colour.
+//! hatched, what is new or moved has a thick edge and a mark, so that nothing depends on colour.
 use crate::drawing::rug_face::escape;
 use std::fmt::Write;
 

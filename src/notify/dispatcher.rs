@@ -21,7 +21,7 @@ use crate::store::{self, Actor, Day, PersonId, Store};
 
 /// How long one attempt may take.
 pub const PATIENCE: Duration = Duration::from_secs(10);
-/// How long until an attempt that failed is made anew, in minutes: eight more, over three days.
+/// How long until an attempt that failed is made again, in minutes: eight more, over three days.
 const AGAIN: [i64; 8] = [1, 5, 30, 2 * 60, 6 * 60, 12 * 60, 24 * 60, 24 * 60];
 /// The most deliveries taken up at once.
 const AT_ONCE: i64 = 200;
@@ -51,7 +51,7 @@ pub struct Tick {
 }
 
 impl Dispatcher {
-    /// A courier that waits `patience` for an answer, asks private addresses only when `inside`, and sends mail where a
+    /// A dispatcher that waits `patience` for an answer, asks private addresses only when `inside`, and sends mail where a
     /// server is named.
     ///
     /// # Errors
@@ -226,7 +226,7 @@ impl Dispatcher {
         mail.send(due.id, workroom, (name, address), &words(&due.happening)).await
     }
 
-    /// Rounds for ever, `pause` apart. What goes wrong in one is logged, and the next begins anew.
+    /// Rounds without end, `pause` apart. What goes wrong in one is logged, and the next begins afresh.
     pub async fn run(self, pause: Duration) {
         loop {
             if let Err(error) = self.tick().await {

@@ -1,4 +1,4 @@
-//! Where a notice may go: whoever names a receiver must not be able to make this machine ask its own neighbours.
+//! Where a notice may go: a person who names a receiver must not be able to make this machine ask its own neighbours.
 use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr};
 
 use reqwest::Url;

@@ -1,4 +1,4 @@
-//! A notice as mail by SMTP, where whoever runs the program named a server.
+//! A notice as mail by SMTP, where the person who runs the program named a server.
 use std::time::Duration;
 
 use lettre::message::{Mailbox, header::ContentType};

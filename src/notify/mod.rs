@@ -1,4 +1,4 @@
-//! Notices on their way out: what they say, signed requests to receivers, mail, and the courier that carries them. What
+//! Notices on their way out: what they say, signed requests to receivers, mail, and the dispatcher that delivers them. What
 //! happened and how each delivery went is kept in `store::notices`.
 mod dispatcher;
 mod guard;

@@ -13,7 +13,7 @@ pub fn secret_of(bytes: [u8; 32]) -> String {
     format!("{MARK}{}", BASE64.encode(&bytes))
 }
 
-/// A receiver's secret is none of ours.
+/// A receiver's secret isn't one of our tokens.
 #[derive(Debug, thiserror::Error)]
 #[error("the receiver’s secret can’t be read; make a new one")]
 pub struct BadSecret;

@@ -58,7 +58,7 @@ pub fn words(happening: &Event) -> Words {
     Words { subject, text }
 }
 
-/// The kind of a happening, as programs are told it: the thing and what became of it.
+/// The kind of an event, as programs are told it: the thing and what became of it.
 pub const fn kind(happening: &Event) -> &'static str {
     match happening {
         Event::Overdue { .. } => "frame.overdue",

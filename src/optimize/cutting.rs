@@ -14,6 +14,20 @@ pub struct Blocked {
 }
 
 /// A sheet as it lies for cutting.
+///
+/// # Examples
+/// ```
+/// use thrumhall::optimize::cutting::Sheet;
+/// use thrumhall::units::Length;
+///
+/// // A queen flat sheet with hems of an inch, into strips 1½ in wide: 58 lanes of 100 in.
+/// let [long, wide, hem] = [102.0, 90.0, 1.0].map(Length::inches);
+/// let sheet = Sheet::flat(long, wide, hem);
+/// let (strip, least) = (Length::inches(1.5), Length::inches(6.0));
+/// let straight = sheet.straight(strip, least);
+/// assert_eq!((straight.strips.len(), straight.total), (58, Length::inches(5_800.0)));
+/// assert_eq!(sheet.continuous(strip, least).strips.len(), 1);
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Sheet {
     /// The way the strips run.

@@ -17,7 +17,7 @@ pub struct Opening {
 pub enum Fit {
     /// The size it was planned for: the printed plan holds.
     AsPlanned,
-    /// No smaller either way: the rug goes on it, and its plan has to be made anew.
+    /// No smaller either way: the rug goes on it, and its plan has to be made again.
     Larger,
     /// Smaller in span, width or nails: another rug than the one that was planned.
     Smaller,

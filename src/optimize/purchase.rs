@@ -36,6 +36,15 @@ const SEARCHED: i64 = 12_000;
 
 /// How many of each of [`SHEETS`] give at least `wanted` with the least weight, and of equal weights the fewest sheets.
 /// Nobody's prices are known here, so the least cloth stands for the least money.
+///
+/// # Examples
+/// ```
+/// use thrumhall::optimize::purchase::least_sheets;
+/// use thrumhall::units::{Areal, Mass};
+///
+/// // Cloth for a small rug, 2 lb 14 oz of percale: one full and one queen sheet.
+/// assert_eq!(least_sheets(Mass::from_pounds(2.875), Areal::from_gsm(130.0)), [0, 1, 1, 0]);
+/// ```
 pub fn least_sheets(wanted: Mass, areal: Areal) -> [u32; SHEETS.len()] {
     let grams = SHEETS.map(|sheet| (sheet.mass(areal).grams().floor() as i64).max(1));
     let mut left = wanted.grams().ceil().max(0.0) as i64;

@@ -23,6 +23,19 @@ const MIX_BUDGET: Budget = Budget(4_000_000);
 ///
 /// # Errors
 /// [`CutError`], as when a rod is longer than the longest bar sold.
+///
+/// # Examples
+/// ```
+/// use thrumhall::optimize::bins::Piece;
+/// use thrumhall::optimize::rods::to_buy;
+/// use thrumhall::units::Length;
+///
+/// // Rods for two small frames and a large one: two of 36 in share a bar of 72 in.
+/// let rods = [(36.0, 4), (47.0, 2)].map(|(inches, count)| Piece { length: Length::inches(inches), count });
+/// let bought = to_buy(&rods, Length::ZERO)?;
+/// assert_eq!(bought.buy, [(Length::inches(72.0), 2), (Length::inches(48.0), 2)]);
+/// # Ok::<(), thrumhall::optimize::bins::CutError>(())
+/// ```
 pub fn to_buy(rods: &[Piece], kerf: Length) -> Result<ToBuy, CutError> {
     to_buy_within(rods, kerf, Budget::USUAL)
 }

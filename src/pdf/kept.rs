@@ -46,7 +46,7 @@ pub fn warp_cards(papers: &[RugPaper], reader: &Reader, size: Size, large: bool)
 /// [`PaperError`] when it can't be written.
 pub fn change_tape(paper: &RugPaper, reader: &Reader, size: Size) -> Pdf {
     let RugPaper { rug, known, calendar, .. } = paper;
-    let done = known.status.progress.rows as u32;
+    let done = known.status.progress.rows;
     // What is woven already needs no arrow.
     let ahead: Vec<u32> = calendar.woven.iter().map(|(_, rows)| (*rows).max(done)).collect();
     let mut targets = Target::of(&known.plan, &ahead, |slot| calendar.woven[slot].0.clone());

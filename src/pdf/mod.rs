@@ -28,7 +28,7 @@ const LARGE: f64 = 18.0;
 /// Why a paper could not be made.
 #[derive(Debug, thiserror::Error)]
 pub enum PaperError {
-    /// The library refused it: a fault of ours.
+    /// The library refused it: our own fault.
     #[error("the paper could not be written: {0}")]
     Pdf(String),
     /// A text is too long for a QR code.

@@ -7,6 +7,18 @@ use std::str::FromStr;
 use thiserror::Error;
 
 /// A colour as `#rrggbb` (sRGB, IEC 61966-2-1), checked, so that it can be written into a page as it is.
+///
+/// # Examples
+/// ```
+/// use thrumhall::planning::colour::{Family, Hex, NEAR, nearest};
+///
+/// let scarf = Hex::parse("#22305F")?;
+/// assert_eq!(scarf.to_string(), "#22305f");
+/// assert_eq!((scarf.family(), nearest(scarf).name), (Family::Blue, "Navy"));
+/// assert!(scarf.difference(nearest(scarf).hex) < NEAR);
+/// assert!(Hex::parse("navy").is_err());
+/// # Ok::<(), thrumhall::planning::colour::NotHex>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Hex([u8; 3]);
 
@@ -98,6 +110,15 @@ impl Lab {
 }
 
 /// A family of colours in plain words.
+///
+/// # Examples
+/// ```
+/// use thrumhall::planning::colour::{Family, named};
+///
+/// let family = |key: &str| named(key).map(|colour| colour.hex.family());
+/// assert_eq!((family("cream"), family("rust")), (Some(Family::White), Some(Family::Orange)));
+/// assert_eq!("brown".parse(), Ok(Family::Brown));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Family {
     /// White, cream, ecru.

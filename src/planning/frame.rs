@@ -4,6 +4,22 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 /// A nail frame whose sizes make sense together.
+///
+/// # Examples
+/// ```
+/// use thrumhall::planning::{Frame, FrameError, FrameSizes};
+/// use thrumhall::units::{Length, Units};
+///
+/// let (span, width) = (Length::inches(33.0), Length::inches(18.0));
+/// let sizes = FrameSizes { span, width, nails: 33, pitch: None, nail_diameter: None };
+/// let frame = Frame::new(sizes, Units::Inches)?;
+/// assert_eq!(frame.pitch(), Length::inches(9.0 / 16.0));
+/// assert_eq!(frame.nails_for(Length::inches(9.0)), 17);
+/// // 33 nails an inch apart are a row of 32 in.
+/// let slip = FrameSizes { pitch: Some(Length::inches(1.0)), ..sizes };
+/// assert!(matches!(Frame::new(slip, Units::Inches), Err(FrameError::RowMisfit { .. })));
+/// # Ok::<(), FrameError>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub struct Frame {
     span: Length,

@@ -103,6 +103,19 @@ impl BandRows {
 }
 
 /// The woven face, cell by cell: rows along the warp, warp units across.
+///
+/// # Examples
+/// ```
+/// use thrumhall::planning::pattern::{AtRod, Band, Face, Pattern, Twining, WovenFrom};
+/// use thrumhall::units::Length;
+///
+/// let twining =
+///     Twining { strip: Length::inches(1.5), units: 5, at_rod: AtRod::Trade, from: WovenFrom::OneEnd };
+/// let checks = Pattern::new(&[Band::plain(Length::inches(1.0), [0, 1])], 4.0, twining);
+/// let row = |row| (0..5).filter_map(|unit| checks.colour(row, unit, Face::Front)).collect::<Vec<_>>();
+/// assert_eq!(checks.rows(), 4);
+/// assert_eq!((row(0), row(1)), (vec![0, 1, 0, 1, 0], vec![1, 0, 1, 0, 1]));
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Pattern {
     /// The bands from the start, without gaps.

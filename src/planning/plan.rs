@@ -147,6 +147,27 @@ pub struct FinishPlan {
 }
 
 /// Everything computed for a rug.
+///
+/// # Examples
+/// ```
+/// use thrumhall::planning::{Plan, RugSpec};
+/// # use thrumhall::planning::{Frame, FrameSizes};
+/// # use thrumhall::units::{Length, Units};
+/// # let sizes = FrameSizes {
+/// #     span: Length::inches(33.0), width: Length::inches(18.0), nails: 33, pitch: None, nail_diameter: None,
+/// # };
+/// # let frame = Frame::new(sizes, Units::Inches)?;
+///
+/// // A plain rug on the small frame, 18 × 33 in with 33 nails per end.
+/// let plan = Plan::of(&RugSpec::plain(frame), Units::Inches)?;
+/// assert_eq!((plan.length, plan.warp.strands, plan.weft.rows), (Length::inches(32.0), 65, 128));
+/// assert_eq!(plan.warp.length.p90.show_long(Units::Inches), "60.4 yd");
+/// assert_eq!(plan.cloth.total.p90.show(Units::Inches), "2 lb 14 oz");
+/// assert_eq!(plan.minutes.weave.expected.show(), "6 h 5 min");
+/// // Every number says how it was worked out.
+/// assert!(plan.workings.iter().any(|derivation| derivation.key == "warp.strands"));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Plan {
     /// Woven length.

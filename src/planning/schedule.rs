@@ -53,6 +53,26 @@ pub struct Schedule {
 const SLIVER: f64 = 1e-6;
 
 /// The steps one after the other through the slots, each going on in the next slot where one ends.
+///
+/// # Examples
+/// ```
+/// use thrumhall::planning::schedule::{place, slots};
+/// use thrumhall::planning::{Plan, RugSpec};
+/// # use thrumhall::planning::{Frame, FrameSizes};
+/// # use thrumhall::units::{Length, Minutes, Units};
+/// # let sizes = FrameSizes {
+/// #     span: Length::inches(33.0), width: Length::inches(18.0), nails: 33, pitch: None, nail_diameter: None,
+/// # };
+/// # let frame = Frame::new(sizes, Units::Inches)?;
+///
+/// // A small rug takes four evenings of two hours, and two aren't enough.
+/// let plan = Plan::of(&RugSpec::plain(frame), Units::Inches)?;
+/// let done = place(&plan.steps, &slots(&[Minutes::new(120.0); 6], None));
+/// assert_eq!(done.steps.last().and_then(|step| step.ends), Some(3));
+/// let short = place(&plan.steps, &slots(&[Minutes::new(120.0); 2], None));
+/// assert!(short.lacking > Minutes::ZERO);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn place(steps: &[Step], slots: &[Slot]) -> Schedule {
     let mut slot = 0;
     let mut left = slots.first().map_or(0.0, |s| s.minutes.get());

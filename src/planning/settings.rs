@@ -61,7 +61,7 @@ macro_rules! parameters {
         pub enum Parameter { $(#[doc = $name] $parameter),* }
 
         impl Parameter {
-            /// Every dial.
+            /// Every parameter.
             pub const ALL: &'static [Self] = &[$(Self::$parameter),*];
 
             /// What it is, in words.
@@ -173,7 +173,7 @@ pub struct BadEstimate {
     allowed: String,
 }
 
-/// All dials of one plan.
+/// All parameters of one plan.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Settings {
     values: Vec<Estimate>,
@@ -186,7 +186,7 @@ impl Default for Settings {
 }
 
 impl Settings {
-    /// The setting of a dial.
+    /// The setting of a parameter.
     pub fn get(&self, parameter: Parameter) -> &Estimate {
         &self.values[parameter as usize]
     }
@@ -211,12 +211,12 @@ impl Settings {
         Ok(())
     }
 
-    /// The settings with every dial at its value.
+    /// The settings with every parameter at its value.
     pub fn at(&self) -> Evaluation<'_> {
         Evaluation { settings: self, moved: None }
     }
 
-    /// Each doubtful dial, with the settings with it alone at its low and at its high.
+    /// Each doubtful parameter, with the settings with it alone at its low and at its high.
     pub fn ends(&self) -> impl Iterator<Item = (Parameter, Evaluation<'_>, Evaluation<'_>)> {
         let doubtful =
             |parameter: &&Parameter| self.get(**parameter).low.number() < self.get(**parameter).high.number();
@@ -227,7 +227,7 @@ impl Settings {
     }
 }
 
-/// The settings, with at most one dial moved from its value.
+/// The settings, with at most one parameter moved from its value.
 #[derive(Debug, Clone, Copy)]
 pub struct Evaluation<'a> {
     settings: &'a Settings,
@@ -242,27 +242,27 @@ impl Evaluation<'_> {
         }
     }
 
-    /// Where the dial's value is from.
+    /// Where the parameter's value is from.
     pub fn basis(&self, parameter: Parameter) -> Provenance {
         self.settings.get(parameter).basis
     }
 
-    /// The dial as a length; zero for a dial of another kind.
+    /// The parameter as a length; zero for a parameter of another kind.
     pub fn length(&self, parameter: Parameter) -> Length {
         if let Quantity::Length(length) = self.value(parameter) { length } else { Length::ZERO }
     }
 
-    /// The dial as a mass; zero for a dial of another kind.
+    /// The parameter as a mass; zero for a parameter of another kind.
     pub fn mass(&self, parameter: Parameter) -> Mass {
         if let Quantity::Mass(mass) = self.value(parameter) { mass } else { Mass::ZERO }
     }
 
-    /// The dial as mass per area; zero for a dial of another kind.
+    /// The parameter as mass per area; zero for a parameter of another kind.
     pub fn areal(&self, parameter: Parameter) -> Areal {
         if let Quantity::Areal(areal) = self.value(parameter) { areal } else { Areal::from_gsm(0.0) }
     }
 
-    /// The dial's plain number: seconds, factor or rows per inch.
+    /// The parameter's plain number: seconds, factor or rows per inch.
     pub fn number(&self, parameter: Parameter) -> f64 {
         self.value(parameter).number()
     }
@@ -296,7 +296,7 @@ impl Sample {
         let (inches, rows) = (self.woven.in_inches(), f64::from(self.rows));
         let (ruler, count) = (Self::RULER / inches, Self::COUNT / rows);
         let doubt = ruler.hypot(Self::STRETCH);
-        // A row miscounted makes the rows more and each of them lighter: the weight of the rug doesn't hang on it.
+        // A row miscounted makes the rows more and each of them lighter: the weight of the rug doesn't depend on it.
         let alone = if self.mass.is_some() { doubt } else { doubt.hypot(count) };
         settings.set(Parameter::RowsPerInch, measured(PER_INCH, rows / inches, alone), units)?;
         settings.set(

@@ -10,6 +10,25 @@ use crate::units::{Length, Quantity, RangeError, Units};
 use thiserror::Error;
 
 /// A rug as chosen.
+///
+/// # Examples
+/// ```
+/// use thrumhall::planning::{Band, RugSpec, SpecError};
+/// # use thrumhall::planning::{Frame, FrameSizes};
+/// # use thrumhall::units::{Length, Units};
+/// # let sizes = FrameSizes {
+/// #     span: Length::inches(33.0), width: Length::inches(18.0), nails: 33, pitch: None, nail_diameter: None,
+/// # };
+/// # let frame = Frame::new(sizes, Units::Inches)?;
+///
+/// let band = |inches: f64, colours: [u16; 2]| Band::plain(Length::inches(inches), colours);
+/// let bands = vec![band(4.0, [0, 0]), band(22.0, [1, 2]), band(4.0, [0, 0])];
+/// let spec = RugSpec { bands, ..RugSpec::plain(frame) };
+/// assert_eq!(spec.check(Units::Inches)?.length, Length::inches(30.0));
+/// let long = RugSpec { length: Some(Length::inches(32.0)), ..spec };
+/// assert!(matches!(long.check(Units::Inches), Err(SpecError::BandsMisfit { .. })));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct RugSpec {
     /// The frame it is woven on.

@@ -21,7 +21,6 @@ pub enum Error {
     /// There is no such thing.
     #[error("there is no such {0}")]
     NotFound(&'static str),
-    /// The database.
     #[error(transparent)]
     Store(#[from] store::Error),
     /// A fault of this program.

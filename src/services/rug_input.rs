@@ -78,7 +78,6 @@ impl RugInput {
         Ok(Self { spec, colours })
     }
 
-    /// The plan.
     pub fn plan(&self, units: Units) -> Result<Plan, SpecError> {
         Plan::of(&self.spec, units)
     }

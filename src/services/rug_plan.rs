@@ -54,7 +54,7 @@ struct Origin {
 static PLANS: LazyLock<Cache<Origin, Arc<RugPlan>>> = LazyLock::new(|| Cache::new(1000));
 
 /// The plan of a stored rug by what the class has learnt and what its own log says, and where it stands. What is stored was
-/// planned before it was kept, so a refusal here is a fault of ours.
+/// planned before it was kept, so a refusal here is our own fault.
 pub fn plan_of(rug: &Rug, learning: &Learning, log: &[LogEntry], units: Units) -> Result<Arc<RugPlan>> {
     let origin = Origin {
         fields: rug.fields.clone(),

@@ -20,7 +20,7 @@ pub struct Change {
     pub noun_id: String,
     /// What was done.
     pub act: String,
-    /// The particulars, as JSON.
+    /// The details, as JSON.
     pub detail: String,
 }
 

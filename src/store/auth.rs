@@ -139,7 +139,7 @@ impl Write {
             "INSERT INTO entry_link (token_hash, person_id, made_at) VALUES ($1, $2, $3)",
             token_hash.to_owned(), person, at
         )?;
-        // Whoever came in by the old link is shown out with it.
+        // A session opened by the old link ends with it.
         sql!(exec self, "DELETE FROM session WHERE person_id = $1", person)?;
         self.audit_log(EntityKind::Person, person, "link replaced", json!({})).await
     }

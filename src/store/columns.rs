@@ -124,7 +124,7 @@ macro_rules! string_enum {
 }
 pub(crate) use string_enum;
 
-/// A word that is none of those allowed.
+/// A word that isn't one of those allowed.
 #[derive(Debug, thiserror::Error)]
 #[error("{0:?} is none of the words allowed here")]
 pub struct UnknownWord(pub String);

@@ -18,7 +18,7 @@ pub enum Error {
     /// A change was about to be kept without a line in the record.
     #[error("a change without a line in the record is not kept")]
     Unrecorded,
-    /// Anything else: a fault of ours.
+    /// Anything else: our own fault.
     #[error("the database failed: {0}")]
     Fault(sqlx::Error),
 }

@@ -226,7 +226,7 @@ impl Write {
     /// [`Refused`] says what stands in the way, and who has the frame if somebody has it.
     pub async fn hand_out(&mut self, id: LoanId, what: &HandOut) -> Result<(), Refused> {
         let HandOut { frame, rug, rods, due_on } = *what;
-        // Changing nothing locks the row: whoever retires, breaks or takes back this frame waits, or was quicker.
+        // Changing nothing locks the row: anyone who retires, breaks or takes back this frame waits, or was quicker.
         let condition = sql!(
             opt(Condition,),
             self,

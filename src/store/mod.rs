@@ -73,7 +73,7 @@ impl Store {
         Self::connect_at_most(place, 10).await
     }
 
-    /// The same with at most so many connections at once. Every request gets by with one: whoever holds one and waits for
+    /// The same with at most so many connections at once. Every request gets by with one: a request that holds one and waits for
     /// a second waits, under load, for others who do the same.
     pub async fn connect_at_most(place: &Place, connections: u32) -> Result<Self, OpenError> {
         match place {
@@ -107,7 +107,7 @@ impl Store {
             .max_connections(connections)
             .acquire_timeout(Duration::from_secs(5))
             // On a full disk SQLite rolls back by itself, which the driver doesn't notice: its connection then believes
-            // itself within a transaction for ever. Such a connection is given up for a new one.
+            // itself within a transaction for good. Such a connection is given up for a new one.
             .before_acquire(|connection, _| Box::pin(async move { Ok(!connection.is_in_transaction()) }))
             .connect_with(options)
             .await
@@ -132,7 +132,7 @@ impl Store {
     }
 }
 
-/// Why the database could not be opened, in words for whoever starts the program.
+/// Why the database could not be opened, in words for the person who starts the program.
 #[derive(Debug, thiserror::Error)]
 pub enum OpenError {
     /// The directory can't be made or entered.

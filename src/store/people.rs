@@ -125,9 +125,9 @@ impl Write {
     /// Notes that a person left: their links and sessions stop working, their record stays.
     ///
     /// # Errors
-    /// [`Error::Stale`] when they left before, or whoever notes it did.
+    /// [`Error::Stale`] when they left before, or the person who notes it did.
     pub async fn person_leaves(&mut self, id: PersonId) -> Result<(), Error> {
-        // Both are locked, always in one order, and whoever takes somebody off the list must still be on it: two who do it to
+        // Both are locked, always in one order, and who takes somebody off the list must still be on it: two who do it to
         // each other at once would leave nobody.
         let by = self.actor.person;
         let mut both = [Some(id), by];

@@ -50,7 +50,7 @@ pub struct Place {
     pub to_day: Day,
     /// Whether its term still runs.
     pub runs: bool,
-    /// Whether it stays when the timetable is worked out anew.
+    /// Whether it stays when the timetable is worked out again.
     pub locked: bool,
     /// Whether the weaver knows.
     pub told: bool,

@@ -240,7 +240,7 @@ impl Write {
     /// # Errors
     /// [`Error::Repeated`] with the first outcome when the key was used before: then nothing more is to be done.
     pub async fn idempotent(&mut self, key: RequestKey, outcome: &str) -> Result<(), Error> {
-        // The insert waits for a racing twin to finish, so whoever comes second sees the first one's outcome.
+        // The insert waits for a racing twin to finish, so the second sees the first one's outcome.
         let Actor { person, at } = self.actor;
         let fresh = sql!(
             exec self,

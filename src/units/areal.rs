@@ -6,6 +6,19 @@ use serde::{Deserialize, Serialize};
 const GSM_PER_OZ_YD2: f64 = 28.349_523_125 / 0.836_127_36;
 
 /// The mass of cloth per area, g/m².
+///
+/// # Examples
+/// ```
+/// use thrumhall::units::{Areal, Length, Mass, Units};
+///
+/// // A queen flat sheet of percale, on the scale and under the tape.
+/// let (weight, long, wide) = (Mass::from_grams(770.0), Length::inches(102.0), Length::inches(90.0));
+/// let percale = Areal::measured(weight, long, wide).ok_or("nothing was weighed")?;
+/// assert_eq!(percale.show(Units::Metric), "130 g/m²");
+/// let strip = percale.strip_length(weight, Length::inches(1.5)).ok_or("no strip")?;
+/// assert_eq!(strip.yards().round(), 170.0);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Areal(f64);

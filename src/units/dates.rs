@@ -28,6 +28,19 @@ pub fn time(time: civil::Time) -> String {
 }
 
 /// From when to when something lasts that starts so on the workroom's clock; nothing where no instant is meant.
+///
+/// # Examples
+/// ```
+/// use jiff::{civil::date, tz::TimeZone};
+/// use thrumhall::units::dates;
+///
+/// let zone = TimeZone::get("Europe/Vienna")?;
+/// let meeting = date(2026, 11, 25).at(18, 30, 0, 0);
+/// let (from, to) = dates::stretch(meeting, 120, &zone).ok_or("no instant")?;
+/// assert_eq!(dates::moment(from, &zone), "Wed 25 Nov 2026, 18:30");
+/// assert_eq!(dates::stamp(to, &zone), "2026-11-25T20:30:00+01:00");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn stretch(starts: civil::DateTime, minutes: i64, zone: &TimeZone) -> Option<(Timestamp, Timestamp)> {
     let start = zone.to_timestamp(starts).ok()?;
     Some((start, start.checked_add(minutes.minutes()).ok()?))

@@ -30,6 +30,19 @@ pub enum Units {
 /// A length in whole nanometres. 1 in is 25 400 000 nm exactly (international yard and pound, 1959).
 ///
 /// The reader takes at most [`Length::LARGEST`], so thousands of typed lengths add up far inside an `i64`.
+///
+/// # Examples
+/// ```
+/// use thrumhall::units::{Length, Units};
+///
+/// let span = Length::parse("2 ft 9 in", Units::Metric)?;
+/// assert_eq!(span, Length::inches(33.0));
+/// assert_eq!(span.nm(), 838_200_000);
+/// assert_eq!(span.exact(Units::Metric), "83.82 cm");
+/// // It could be 1.006 mm or 1006 mm.
+/// assert!(Length::parse("1,006 mm", Units::Metric).is_err());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Length(i64);
@@ -37,6 +50,18 @@ pub struct Length(i64);
 /// A mass in whole milligrams. 1 lb is 453 592.37 mg exactly (international yard and pound, 1959).
 ///
 /// The reader takes at most [`Mass::LARGEST`], so thousands of weighings add up far inside an `i64`.
+///
+/// # Examples
+/// ```
+/// use thrumhall::units::{Mass, Units};
+///
+/// let bundle = Mass::parse("2 lb 8 oz", Units::Metric)?;
+/// assert_eq!(bundle.mg(), 1_133_981);
+/// let left = bundle - Mass::parse("500 g", Units::Metric)?;
+/// assert_eq!(left.grams(), 633.981);
+/// assert_eq!(Mass::parse(&left.exact(Units::Metric), Units::Inches)?, left);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Mass(i64);

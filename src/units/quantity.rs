@@ -5,6 +5,17 @@ use std::iter::Sum;
 use std::ops::{Add, Mul};
 
 /// A working time in minutes; fractions of a minute are kept.
+///
+/// # Examples
+/// ```
+/// use thrumhall::units::Minutes;
+///
+/// // The twists of a small rug, 128 rows of 33 units, at five seconds each.
+/// let weaving = Minutes::seconds(5.0) * (128.0 * 33.0);
+/// assert_eq!(weaving.get(), 352.0);
+/// assert_eq!(weaving.show(), "5 h 50 min");
+/// assert_eq!((Minutes::ZERO + Minutes::new(47.0)).show(), "47 min");
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Minutes(f64);
@@ -65,6 +76,15 @@ impl Sum for Minutes {
 }
 
 /// One number of a plan, with its kind.
+///
+/// # Examples
+/// ```
+/// use thrumhall::units::{Length, Quantity, Units};
+///
+/// assert_eq!(Quantity::from(Length::inches(33.0)).show(Units::Inches), "33 in");
+/// assert_eq!(Quantity::from(Length::inches(2131.2)).show(Units::Inches), "59.2 yd");
+/// assert_eq!(Quantity::PerInch(4.0).show(Units::Metric), "15.7 in 10 cm");
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind", content = "value", rename_all = "snake_case")]
 pub enum Quantity {

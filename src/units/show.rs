@@ -141,7 +141,7 @@ fn signed(negative: bool, sign: char, text: &str) -> String {
     if negative { format!("{sign}{text}") } else { text.to_owned() }
 }
 
-/// Somebody's own words within a sentence of ours: where they run from right to left they are kept from carrying our
+/// Somebody's own words within one of our sentences: where they run from right to left they are kept from carrying our
 /// punctuation and figures along (Unicode Standard Annex 9, 2.7).
 pub fn isolated(words: &str) -> String {
     let leftward =

@@ -1,6 +1,7 @@
-//! The rooms of the house: who may call whom, and what comes from outside. Read from the sources' own paths, written out as
-//! the compiler would, not by searching text.
+//! The rooms of the house: who may call whom, what comes from outside, and whose the templates are. Read from the sources'
+//! own paths, written out as the compiler would, not by searching text.
 use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::path::Path;
 
 use proc_macro2::TokenTree;
 use syn::visit::{self, Visit};
@@ -257,6 +258,85 @@ fn no_file_of_a_room_leads_back_to_itself() {
             .collect();
         assert!(found.is_empty(), "{room}: {arrows:#?}");
     }
+}
+
+/// The files of the templates, by their paths within `templates`, and what each says.
+fn templates() -> Vec<(String, String)> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("templates");
+    let (mut found, mut folders) = (Vec::new(), vec![root.clone()]);
+    while let Some(folder) = folders.pop() {
+        for entry in std::fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                folders.push(path);
+            } else {
+                let name = path.strip_prefix(&root).unwrap().to_str().unwrap().to_owned();
+                found.push((name, std::fs::read_to_string(path).unwrap()));
+            }
+        }
+    }
+    found
+}
+
+/// The texts of a file that name a template, in its attributes.
+#[derive(Default)]
+struct Named(Vec<String>);
+
+impl<'ast> Visit<'ast> for Named {
+    fn visit_attribute(&mut self, attribute: &'ast syn::Attribute) {
+        if let syn::Meta::List(list) = &attribute.meta
+            && list.path.is_ident("template")
+        {
+            let literals = flat(&list.tokens).into_iter().map(|token| token.to_string());
+            self.0.extend(
+                literals.filter_map(|text| Some(text.strip_prefix('"')?.strip_suffix('"')?.to_owned())),
+            );
+        }
+    }
+}
+
+/// The folder of a path, or its one file.
+fn first(path: &str) -> &str {
+    path.split_once('/').map_or(path, |(first, _)| first)
+}
+
+/// A page's template stands in the folder of its noun; several nouns share only what is in `parts`, and every folder and file is
+/// somebody's.
+#[test]
+fn templates_mirror_the_pages() {
+    let all = templates();
+    let mut used = BTreeSet::new();
+    for source in sources("web") {
+        let path = source.path.to_str().unwrap();
+        let mut named = Named::default();
+        named.visit_file(&source.file);
+        for template in named.0 {
+            match path.strip_prefix("web/pages/") {
+                Some(page) => {
+                    let noun = first(page).trim_end_matches(".rs");
+                    assert!(template.contains('/') && first(&template) == noun, "{template} in {path}");
+                }
+                None => assert!(!template.contains('/'), "{template} in {path}: it belongs to a page"),
+            }
+            used.insert(template);
+        }
+    }
+    for (path, text) in &all {
+        let calls = text.split("{%").skip(1).filter_map(|tag| {
+            let tag = tag.trim_start_matches(['-', '~', '+']).trim_start();
+            let mut words = tag.split_whitespace();
+            matches!(words.next(), Some("extends" | "import" | "include")).then(|| tag.split('"').nth(1))?
+        });
+        for other in calls {
+            let shared = !other.contains('/') || first(other) == "parts";
+            assert!(shared || first(other) == first(path), "{path} takes {other}");
+            used.insert(other.to_owned());
+        }
+    }
+    let there: BTreeSet<String> = all.into_iter().map(|(path, _)| path).collect();
+    assert!(there.len() > 60, "the templates were not found: {there:?}");
+    let odd: Vec<&String> = used.symmetric_difference(&there).collect();
+    assert!(odd.is_empty(), "templates that nobody names, or names of none: {odd:?}");
 }
 
 #[test]

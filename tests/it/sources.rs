@@ -1,5 +1,5 @@
 //! Prints where the tests have their numbers: every published source, every fact of the trade, every value remembered.
-//! `cargo test --test it craft -- --nocapture` shows the list.
+//! `cargo test --test it sources -- --nocapture` shows the list.
 use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};

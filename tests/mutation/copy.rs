@@ -147,7 +147,7 @@ fn inner<'a>(table: &'a mut Table, path: &[&str]) -> Result<&'a mut Table> {
     Ok(here)
 }
 
-/// How much the compiler optimises the copy. Not at all is the shortest altogether: optimising one build takes minutes, and most
+/// How much the compiler optimises the copy. Not at all is the shortest in all: optimising one build takes minutes, and most
 /// tests wait for a database.
 fn opt_level() -> i64 {
     std::env::var("MUTATE_OPT_LEVEL").ok().and_then(|level| level.parse().ok()).unwrap_or(0)

@@ -22,7 +22,7 @@ pub struct Culprits {
     pub unexplained: Vec<String>,
 }
 
-/// Every place of an error: where it is, what it points to besides, and where a macro that it is in was called.
+/// Every place of an error: where it is, what else it points to, and where a macro that it is in was called.
 pub fn spans(message: &Value) -> Vec<Place> {
     let mut found = Vec::new();
     let children = message["children"].as_array().cloned().unwrap_or_default();

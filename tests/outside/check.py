@@ -51,7 +51,7 @@ TAIL = 6  # in, at each end
 
 
 def warp_paths(program, chance):
-    """The strip as a string pulled taut round nails that are regular polygons, corner by corner: no formula of ours."""
+    """The strip as a string pulled taut round nails that are regular polygons, corner by corner: none of our formulas."""
     frames = list(random_frames(chance))
     asked = [{"span": f"{span} in", "width": f"{width} in", "nails": nails} for span, width, nails in frames]
     plans = answers(program, "rugs", {"rugs": asked})

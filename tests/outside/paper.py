@@ -1,7 +1,7 @@
 """Looks at papers with others' eyes: poppler draws and reads them, qpdf checks them, zbar reads their codes.
 
 paper.py PROGRAM: prints each check, and `N passed, N failed` last. Run `cargo test` before: it leaves papers of made-up
-things beside the program. With RENEW=1 in the environment the small pictures in papers/ are drawn anew, to be looked at
+things beside the program. With RENEW=1 in the environment the small pictures in papers/ are drawn again, to be looked at
 before they are kept.
 """
 import os

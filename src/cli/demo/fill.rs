@@ -115,7 +115,7 @@ impl Class<'_> {
         Ok(self.store.write(Actor { person, at }).await?)
     }
 
-    /// The workroom and whoever signs in.
+    /// The workroom and the person who signs in.
     async fn found(&self) -> anyhow::Result<()> {
         let mut tx = self.write(None, self.at(-70, civil::time(10, 0, 0, 0), Span::new())?).await?;
         tx.found_workroom("Saltern Row Workroom (made up)", ZONE, Units::Inches).await?;

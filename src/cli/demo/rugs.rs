@@ -42,7 +42,6 @@ use Fate::{Finished, GivenUp, Out, Planned};
 /// A band: its height in inches and the keys of its two colours.
 type Band = (f64, &'static str, &'static str);
 
-/// A rug.
 pub(super) struct RugInClass {
     /// Whose: the weaver's place in their list.
     pub weaver: usize,

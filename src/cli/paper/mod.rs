@@ -48,7 +48,6 @@ impl Out {
     }
 }
 
-/// Makes the paper.
 pub(super) fn run(args: PaperArgs) -> anyhow::Result<ExitCode> {
     match args.kind {
         Kind::NailTemplate(args) => lone::nail_template(&args)?,

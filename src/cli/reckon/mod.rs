@@ -163,7 +163,7 @@ enum FromArg {
     BothEndsOtherFirst,
 }
 
-/// What is shown besides the numbers.
+/// What is shown in addition to the numbers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum Show {
     /// The nails in the order of winding, with each strand's length

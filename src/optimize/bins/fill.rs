@@ -52,7 +52,7 @@ impl Fills {
         };
         let mut order: Vec<usize> =
             (0..pieces.len()).filter(|&i| pieces[i].2 > 0 && pieces[i].0 <= room).collect();
-        // The dearest for its width first, so that the rest is soon seen to be worth too little.
+        // The one of most value for its width first, so that the rest is soon seen to be worth too little.
         order.sort_by(|&a, &b| {
             let cross = |x: usize, y: usize| i128::from(pieces[x].2) * i128::from(pieces[y].0);
             cross(b, a).cmp(&cross(a, b)).then(a.cmp(&b))

@@ -2,7 +2,7 @@
 //!
 //! P. C. Gilmore and R. E. Gomory, Operations Research 9 (1961) 849–859: the simplex method keeps one pattern a row, and
 //! a knapsack over the prices of the pieces finds the pattern to take in next. The floats only steer: every bound is
-//! worked out anew in whole numbers from rounded prices, so that it holds whatever the rounding.
+//! worked out again in whole numbers from rounded prices, so that it holds whatever the rounding.
 use super::fill::{Fills, Want};
 use super::problem::{Pattern, Problem, Rest, Sort, Work};
 

@@ -30,6 +30,23 @@ pub struct Piece {
 }
 
 /// What there is and what is wanted.
+///
+/// # Examples
+/// ```
+/// use thrumhall::optimize::bins::{Budget, Job, Piece, Stock, fewest_bars};
+/// use thrumhall::units::Length;
+///
+/// // The members of a small frame from boards of 8 ft: 117 in don't come from one of them.
+/// let piece = |inches: f64| Piece { length: Length::inches(inches), count: 2 };
+/// let job = Job {
+///     stock: vec![Stock { length: Length::inches(96.0), count: None }],
+///     pieces: vec![piece(34.5), piece(24.0)],
+///     kerf: Length::inches(0.125),
+/// };
+/// let boards = fewest_bars(&job, Budget::USUAL)?;
+/// assert_eq!((boards.used, boards.is_proven()), (2, true));
+/// # Ok::<(), thrumhall::optimize::bins::CutError>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Job {
     /// The bars.

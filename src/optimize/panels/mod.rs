@@ -1,13 +1,15 @@
 //! A rug of any size pieced together from rugs of the frames' sizes. Drawing it is `drawing::panels`'s; the plan of each
 //! panel is `plan`'s.
+mod error;
 pub mod explain;
 pub mod sewing;
+
+pub use error::PanelsError;
 
 use crate::planning::finish::whip_stitch;
 use crate::planning::frame::Frame;
 use crate::units::{Length, Units};
 use std::collections::{BTreeMap, HashMap};
-use thiserror::Error;
 
 /// The size of the rug that a frame makes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -63,38 +65,6 @@ pub struct Arrangement {
     pub seam: Length,
     /// Whether no layout with straight seams across is better. False only where there were too many to look at.
     pub proven: bool,
-}
-
-/// Why there is no layout.
-#[derive(Debug, Clone, PartialEq, Eq, Error)]
-pub enum PanelsError {
-    /// Nothing comes near enough.
-    #[error("{}o {most} or fewer panels of these sizes come within {tolerance} of {wanted}.{nearest}",
-        if *.proven { "N" } else { "As far as could be searched, n" })]
-    NoFit {
-        /// The most panels allowed.
-        most: usize,
-        /// The tolerance.
-        tolerance: String,
-        /// The wanted size.
-        wanted: String,
-        /// A sentence on the nearest size that was seen, or nothing.
-        nearest: String,
-        /// Whether every layout was looked at.
-        proven: bool,
-    },
-    /// A size that makes no sense.
-    #[error("{what}: {given} is out of range: from {min} to {max} is allowed.")]
-    Range {
-        /// Of what.
-        what: &'static str,
-        /// As given.
-        given: String,
-        /// The least.
-        min: String,
-        /// The most.
-        max: String,
-    },
 }
 
 /// The most panels that anyone would sew together.
@@ -181,6 +151,20 @@ struct Search {
 ///
 /// # Errors
 /// [`PanelsError`]: sizes out of range, or nothing comes near enough.
+///
+/// # Examples
+/// ```
+/// use thrumhall::optimize::panels::{PanelsError, Size, USUAL_EASE, Wanted, piece_together};
+/// use thrumhall::units::{Length, Units};
+///
+/// // Four rugs of the small frame, two by two.
+/// let size = |width: f64, length: f64| Size { width: Length::inches(width), length: Length::inches(length) };
+/// let (tolerance, ease) = (Length::inches(1.0), USUAL_EASE);
+/// let wanted = Wanted { size: size(36.0, 64.0), tolerance, ease, most: 12, narrower: false };
+/// let rug = piece_together(&[size(18.0, 32.0)], &wanted, Units::Inches)?;
+/// assert_eq!((rug.panels.len(), rug.off, rug.seam), (4, Length::ZERO, Length::inches(100.0)));
+/// # Ok::<(), PanelsError>(())
+/// ```
 pub fn piece_together(sizes: &[Size], wanted: &Wanted, units: Units) -> Result<Arrangement, PanelsError> {
     piece_together_within(sizes, wanted, units, MOST_TRIED)
 }

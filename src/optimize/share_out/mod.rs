@@ -54,6 +54,29 @@ const SAME: f64 = 1e-9;
 
 /// Shares the bundles out. `watch` is told how far the work is and answers which part of its time is spent: at 1 or more
 /// the best so far is given. The same problem, seed and answers of `watch` give the same share-out.
+///
+/// # Examples
+/// ```
+/// use thrumhall::optimize::share_out::{Bundle, Job, Need, Take, Weights, solve};
+/// use thrumhall::planning::colour::Hex;
+///
+/// let [cream, navy] = [Hex::parse("#f1e7cf")?.lab(), Hex::parse("#22305a")?.lab()];
+/// let need = |grams, lab, warp| Need { grams, lab, warp, most: 2, held: vec![], barred: vec![] };
+/// let job = Job {
+///     bundles: vec![
+///         Bundle { grams: 900, lab: navy, warp_worthy: false },
+///         Bundle { grams: 1_200, lab: cream, warp_worthy: true },
+///     ],
+///     needs: vec![need(500, None, true), need(800, Some(navy), false)],
+///     weights: Weights::default(),
+/// };
+/// let mut looks = 0.0;
+/// let found = solve(&job.problem()?, 7, &mut |_| { looks += 0.01; looks });
+/// // The warp takes the cloth that holds.
+/// assert_eq!(found.takes, [[Take { bundle: 1, grams: 500 }], [Take { bundle: 0, grams: 800 }]]);
+/// assert_eq!(found.gap(), 0.0);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn solve(problem: &Problem, seed: u64, watch: &mut dyn FnMut(Progress) -> f64) -> Allocation {
     let mut search = Search::new(problem, &vec![0.0; problem.bundles.len()], seed);
     let mut ascent = DualAscent::new(problem);

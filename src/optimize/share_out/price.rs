@@ -1,6 +1,6 @@
 //! Prices of the bundles' grams, and the bound that they prove.
 //!
-//! Whoever takes a gram pays its cost and its price. With any prices, what all needs pay when each picks alone, less
+//! Each need that takes a gram pays its cost and its price. With any prices, what all needs pay when each picks alone, less
 //! what all grams would bring, is no more than any share-out costs (Lagrange's relaxation of the bundles' weights; Held,
 //! Wolfe, Crowder, Math. Programming 6 (1974) 62–88, from memory). Prices climb along the overdrawn grams.
 use super::pick::{Ask, Offer, Picker, relaxed};

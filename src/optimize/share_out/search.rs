@@ -1,4 +1,4 @@
-//! The search for a cheap share-out: take the cloth from a few related needs, let them pick anew from what is there, and
+//! The search for a cheap share-out: take the cloth from a few related needs, let them pick again from what is there, and
 //! keep the result if it is cheaper, or by a chance that shrinks (ruin and recreate with annealing: Schrimpf et al., J.
 //! Comput. Phys. 159 (2000) 139–171, from memory).
 use super::chance::Chance;

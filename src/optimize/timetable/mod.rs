@@ -37,6 +37,22 @@ pub const USUAL_NODES: u64 = 4_000;
 /// The best timetable. `nodes` of the search are looked at for each aim before the best so far is given. `watch` is asked
 /// between the aims whether to go on; where it says no, the best so far is given. The same problem and answers of `watch`
 /// give the same timetable.
+///
+/// # Examples
+/// ```
+/// use thrumhall::optimize::timetable::{Frame, Placed, Problem, Rug, USUAL_NODES, solve};
+///
+/// // Two rugs on one frame in five meetings: the shorter one goes first.
+/// let rug = |meetings| Rug { fits: vec![0], meetings, earliest: 1, latest: 5, priority: 1, ..Rug::default() };
+/// let problem =
+///     Problem { meetings: 5, frames: vec![Frame::default()], rugs: vec![rug(3), rug(2)], ..Problem::default() };
+/// problem.check()?;
+/// let timetable = solve(&problem, USUAL_NODES, &mut || true);
+/// assert!(timetable.proven);
+/// assert_eq!(timetable.placed[0], Some(Placed { frame: 0, from: 3, to: 5 }));
+/// assert_eq!(timetable.placed[1], Some(Placed { frame: 0, from: 1, to: 2 }));
+/// # Ok::<(), thrumhall::optimize::timetable::ProblemError>(())
+/// ```
 pub fn solve(problem: &Problem, nodes: u64, watch: &mut dyn FnMut() -> bool) -> Solution {
     let model = Model::of(problem);
     let mut chosen = greedy::greedy(&model);

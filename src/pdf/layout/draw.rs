@@ -34,7 +34,6 @@ fn path(build: impl FnOnce(&mut PathBuilder)) -> Option<Path> {
     builder.finish()
 }
 
-/// Draws a mark.
 pub(in crate::pdf) fn draw(surface: &mut Surface<'_>, mark: &Mark) {
     match mark {
         Mark::Text { x, y, line } => {

@@ -1,5 +1,5 @@
 //! Hatches: what a colour is on paper that is black and white. Each differs in tone or direction from those beside it, and
-//! whoever needs to name one has its letter.
+//! a paper that needs to name one has its letter.
 
 /// One colour's hatch, by the colour's place in its rug's list.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

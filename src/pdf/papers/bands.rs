@@ -33,7 +33,7 @@ impl Coloured<'_> {
     }
 }
 
-/// Each how manyth of so many labels there is room for.
+/// The step between labels for which there is room: 1 where there is room for all, 2 for every second.
 pub(in crate::pdf) fn each(labels: usize, high: f64, room: f64) -> usize {
     labels.div_ceil((room / high).floor().max(1.0) as usize).max(1)
 }

@@ -140,7 +140,7 @@ fn one(paper: &mut Paper, label: &Label, [x, y, wide, high]: [f64; 4]) -> Result
         left += side + pad * 0.5;
     }
     let most = x + wide - pad - left;
-    // A name to be found by from afar is big; one that is only read is not.
+    // A name that is looked for from a distance is big; one that is only read is not.
     let natural = (high * if label.link.is_some() { 0.34 } else { 0.2 } / POINT).min(44.0);
     let points = (natural * most / width(&label.big, natural, Weight::Bold)).min(natural).max(9.0);
     let big = shortened(&label.big, points, Weight::Bold, most);

@@ -1,4 +1,4 @@
-//! The figures that are learnt, what each was seen as, and how dials and rugs go along with each other.
+//! The figures that are learnt, what each was seen as, and how parameters and rugs vary together.
 use super::Outcome;
 use crate::planning::cloth::Kind;
 use crate::planning::needs::{Counting, Needs};
@@ -24,7 +24,7 @@ pub enum Figure {
     Warp,
 }
 
-/// What a dial's value mostly hangs on.
+/// What a parameter's value mostly depends on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Nature {
     Cloth,
@@ -63,7 +63,7 @@ impl Figure {
     /// Every figure.
     pub const ALL: [Self; 5] = [Self::Rows, Self::Grams, Self::Weaving, Self::Preparing, Self::Warp];
 
-    /// Figures that share dials and so are learnt together.
+    /// Figures that share parameters and so are learnt together.
     pub(super) const TOGETHER: [&[Self]; 4] =
         [&[Self::Rows, Self::Grams], &[Self::Weaving], &[Self::Preparing], &[Self::Warp]];
 
@@ -100,7 +100,7 @@ impl Figure {
         (found.0.is_finite() && found.0 > 0.0 && found.1.is_finite()).then_some(found)
     }
 
-    /// The dials whose doubt the learnt setting takes over; nothing where it is all of them.
+    /// The parameters whose doubt the learnt setting takes over; nothing where it is all of them.
     pub(super) const fn own(self) -> Option<&'static [Parameter]> {
         match self {
             Self::Rows | Self::Grams => None,
@@ -138,7 +138,7 @@ impl Traits {
         [self.size == other.size, self.cloth == other.cloth, self.weaver == other.weaver]
     }
 
-    /// How far a dial of this nature goes along in two different rugs.
+    /// How far a parameter of this nature is the same in two different rugs.
     pub(super) fn common(&self, other: &Self, nature: Nature) -> f64 {
         let [class, parts @ ..] = nature.shares();
         let same = parts.into_iter().zip(self.same(other)).filter(|(_, same)| *same);
@@ -146,10 +146,10 @@ impl Traits {
     }
 }
 
-/// One figure of one rug: how each dial moves it.
+/// One figure of one rug: how each parameter moves it.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Loadings {
-    /// Its logarithm with every dial at its value.
+    /// Its logarithm with every parameter at its value.
     pub(super) plain: f64,
     parameters: Vec<Effect>,
 }
@@ -161,18 +161,18 @@ impl Loadings {
         Self { plain, parameters: effects(&rug.settings, value) }
     }
 
-    /// Those of a few dials; of all where none are named.
+    /// Those of a few parameters; of all where none are named.
     pub(super) fn only(mut self, parameters: Option<&[Parameter]>) -> Self {
         self.parameters.retain(|effect| parameters.is_none_or(|own| own.contains(&effect.parameter)));
         self
     }
 
-    /// How far skew dials shift the middle of the logarithm.
+    /// How far skew parameters shift the middle of the logarithm.
     pub(super) fn shift(&self) -> f64 {
         self.parameters.iter().map(|effect| effect.mean).sum()
     }
 
-    /// The covariance with another figure, where dials of each nature go along so far.
+    /// The covariance with another figure, where parameters of each nature have so much in common.
     pub(super) fn with(&self, other: &Self, common: impl Fn(Nature) -> f64) -> f64 {
         let mut sums = [0.0; 3];
         for Effect { parameter, load, .. } in &self.parameters {

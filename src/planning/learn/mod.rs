@@ -1,12 +1,12 @@
 //! What a class's finished rugs teach the next one: rows per inch, the weight of a row, weaving and preparing time, and
 //! the give of the warp. What a rug's own log teaches it is in `progress`; the arithmetic of shrinking is in `shrink`.
 //!
-//! **The model.** Each doubtful dial of a rug is a standard normal deviate, scaled so that its deciles are the dial's low
+//! **The model.** Each doubtful parameter of a rug is a standard normal deviate, scaled so that its deciles are its low
 //! and high. The deviate is a sum of five independent parts: one common to the class, one to the size of frame, one to the
 //! kind of cloth, one to the weaver, one to the single rug; `figure` states their variances. So with nothing
 //! finished a rug has exactly the default ranges; a rug of the same weaver on the same size of frame tells more than
 //! another; and what only the single rug decides is never learnt. A figure that was observed is, on the logarithm, a
-//! linear combination of the dials with the loadings that moving each dial alone gives, plus the error of measuring it.
+//! linear combination of the parameters with the loadings that moving each alone gives, plus the error of measuring it.
 //! Then everything is normal and the posterior is exact (`shrink`).
 //!
 //! **Why stated variances** and not ones estimated from the class (empirical Bayes): a class finishes some ten or twenty
@@ -74,6 +74,27 @@ struct Group {
 }
 
 /// What a class's finished rugs teach.
+///
+/// # Examples
+/// ```
+/// use thrumhall::planning::learn::{Class, Finished, Outcome};
+/// use thrumhall::planning::{Plan, RugSpec};
+/// # use thrumhall::planning::{Frame, FrameSizes};
+/// # use thrumhall::units::{Length, Units};
+/// # let sizes = FrameSizes {
+/// #     span: Length::inches(33.0), width: Length::inches(18.0), nails: 33, pitch: None, nail_diameter: None,
+/// # };
+/// # let frame = Frame::new(sizes, Units::Inches)?;
+///
+/// // Ana wove 150 rows where 128 were planned: her next rug is planned closer, if not quite as close.
+/// let spec = RugSpec::plain(frame);
+/// let outcome = Outcome { rows: Some(150), woven: Some(Length::inches(32.0)), ..Outcome::default() };
+/// let finished = Finished { spec: spec.clone(), weaver: "Ana".into(), outcome };
+/// let known = Class::of(&[finished], Units::Inches).settings(&spec, "Ana", Units::Inches);
+/// let next = Plan::of(&RugSpec { known, ..spec }, Units::Inches)?;
+/// assert!((129..150).contains(&next.weft.rows));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Class {
     traits: Vec<Traits>,
@@ -193,7 +214,7 @@ impl Class {
                 high: value.times((NINTH_DECILE * sd).exp()),
                 basis: Provenance::Learnt(evidence),
             };
-            // Closer rows are lighter rows: what both have in common goes into one dial that moves them against each other.
+            // Closer rows are lighter rows: what both have in common goes into one that moves them against each other.
             let common = (-covary).max(0.0).sqrt();
             let own = (sd * sd - common * common).max(0.0).sqrt();
             let (parameter, setting) = match figure {

@@ -16,6 +16,15 @@ use crate::units::{Length, Mass, Minutes, Quantity};
 use serde::{Deserialize, Serialize};
 
 /// A need as low, expected, take: one case in ten needs less than low, and take is enough nine times in ten.
+///
+/// # Examples
+/// ```
+/// use thrumhall::planning::uncertainty::estimate::{Range, Spread};
+/// use thrumhall::units::Mass;
+///
+/// let weft = Range::mass(Mass::from_grams(800.0), Spread { down: 0.75, up: 1.3 });
+/// assert_eq!((weft.low, weft.p90), (Mass::from_grams(600.0), Mass::from_grams(1040.0)));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Range<T> {
     /// One case in ten needs less.
@@ -28,6 +37,20 @@ pub struct Range<T> {
 }
 
 /// The relative spread of a result: factors on the expected value, `down ≤ 1 ≤ up`.
+///
+/// # Examples
+/// ```
+/// use thrumhall::planning::settings::{Evaluation, Parameter, Settings};
+/// use thrumhall::planning::uncertainty::estimate::Spread;
+///
+/// let rows = |at: &Evaluation| at.number(Parameter::RowsPerInch);
+/// let strand = |at: &Evaluation| 1.0 + at.number(Parameter::TakeUp);
+/// let weft = |at: &Evaluation| rows(at) * strand(at);
+/// let settings = Settings::default();
+/// let [rows, strand, weft] = Spread::of_all(&settings, |at| [rows(at), strand(at), weft(at)]);
+/// // Both are seldom high at once.
+/// assert!(weft.up > rows.up.max(strand.up) && weft.up < rows.up * strand.up);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Spread {
     /// Factor from expected to low.

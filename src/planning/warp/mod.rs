@@ -34,7 +34,7 @@ pub const fn strands(nails: u32) -> u32 {
 /// The length of strip along the whole path: `Σ√(D² − 4ρ²) + (S − 1)·π·ρ + 2·tail`, where `D` is the span for strands
 /// between facing nails and `√(L² + p²)` for those that go on to the next nail.
 ///
-/// The strip turns the other way at every nail, hence the crossing tangents; each turn counts as half a circle, which is
+/// The strip turns the other way at every nail, so the tangents cross; each turn counts as half a circle, which is
 /// short by less than 0.1 % of a usual warp.
 pub fn path(span: Length, pitch: Length, nails: u32, wrap: &Wrap) -> Length {
     let (span, pitch, rho) = (span.mm(), pitch.mm(), wrap.radius().mm());

@@ -5,6 +5,23 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 /// How the two nail rows of a frame stand to each other.
+///
+/// # Examples
+/// ```
+/// use thrumhall::planning::warp::nail_rows::NailRows;
+/// # use thrumhall::planning::{Frame, FrameSizes};
+/// # use thrumhall::units::{Length, Units};
+/// # let sizes = FrameSizes {
+/// #     span: Length::inches(33.0), width: Length::inches(18.0), nails: 33, pitch: None, nail_diameter: None,
+/// # };
+/// # let frame = Frame::new(sizes, Units::Inches)?;
+///
+/// // The small frame, its far row one nail short: each far nail stands between two near ones.
+/// let places = NailRows::SetOff { far_nails: 32, by: None }.places(&frame, Units::Inches)?;
+/// assert_eq!((places.near.len(), places.far.len()), (33, 32));
+/// assert_eq!((places.near[1], places.far[0]), (Length::inches(9.0 / 16.0), Length::inches(9.0 / 32.0)));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, Hash)]
 #[serde(rename_all = "snake_case", tag = "rows")]
 pub enum NailRows {

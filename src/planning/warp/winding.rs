@@ -7,6 +7,27 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 /// How the strip is wound over the nails.
+///
+/// # Examples
+/// ```
+/// use thrumhall::planning::warp::nail_rows::NailRows;
+/// use thrumhall::planning::warp::winding::{Middle, Winding};
+/// # use thrumhall::planning::{Frame, FrameSizes};
+/// # use thrumhall::units::{Length, Units};
+/// # let sizes = FrameSizes {
+/// #     span: Length::inches(33.0), width: Length::inches(18.0), nails: 33, pitch: None, nail_diameter: None,
+/// # };
+/// # let frame = Frame::new(sizes, Units::Inches)?;
+///
+/// let places = NailRows::Facing.places(&frame, Units::Inches)?;
+/// let plain = Winding::default().path(&places, &Middle::Whole)?;
+/// assert_eq!(plain.strands(), 65);
+/// // Over every second nail, 17 a row, and past a bent one.
+/// let left_out = vec!["near 5".parse()?];
+/// let wide = Winding { every: 2, left_out, ..Winding::default() }.path(&places, &Middle::Whole)?;
+/// assert_eq!(wide.strands(), 32);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, Hash)]
 pub struct Winding {
     /// Whether two strips are wound together, so that each strand is double.
@@ -38,7 +59,7 @@ pub enum WindingError {
         /// Left in the far row.
         far: usize,
     },
-    /// Every so manyth nail is out of range.
+    /// The step from nail to nail is out of range.
     #[error(
         "Every {given}th nail is out of range: from every nail to every {}th is allowed.",
         Winding::MOST_EVERY

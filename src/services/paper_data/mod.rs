@@ -1,4 +1,4 @@
-//! What papers say, whoever asks for them: a page, a command, the screen that shows the same. How they look is in `pdf`.
+//! What papers say, for all who ask: a page, a command, the screen that shows the same. How they look is in `pdf`.
 mod labels;
 mod of_rug;
 mod printed;
@@ -25,7 +25,6 @@ pub struct Reader {
     pub workroom: String,
     /// What lengths and weights are written in.
     pub units: Units,
-    /// The workroom's clock.
     pub zone: TimeZone,
     /// Where the live pages are: `https://host`.
     pub origin: String,

@@ -15,7 +15,6 @@ pub struct Wall {
     pub frames: Vec<String>,
     /// The meetings' days.
     pub meetings: Vec<String>,
-    /// The turns.
     pub turns: Vec<Turn>,
     /// Which timetable it is.
     pub revision: Option<i64>,

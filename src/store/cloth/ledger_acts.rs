@@ -213,7 +213,7 @@ impl Write {
         Ok(change)
     }
 
-    /// Moves a bundle from one state to another. Ready cloth may have been weighed anew after the wash. Back to unwashed
+    /// Moves a bundle from one state to another. Ready cloth may have been weighed again after the wash. Back to unwashed
     /// goes only what nothing was pulled or cut from.
     pub async fn move_bundle(
         &mut self,

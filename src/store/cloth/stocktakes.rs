@@ -1,4 +1,4 @@
-//! Stocktakes: the shelf weighed anew. What was weighed is kept line by line; closing makes ledger entries of the differences.
+//! Stocktakes: the shelf weighed again. What was weighed is kept line by line; closing makes ledger entries of the differences.
 use serde_json::json;
 use sqlx::FromRow;
 

@@ -10,7 +10,7 @@ use crate::store::{DeliveryId, Error, PersonId, ReceiverId};
 impl Write {
     /// Takes a delivery up for an attempt, unless somebody else did since it was read, or its receiver is paused or gone
     /// by now; until `lease` nobody else will. Gives it as it is at this moment: its secret may be another one since.
-    /// Whoever takes it up and then stops existing leaves it to the next.
+    /// A process that takes it up and then dies leaves it to the next.
     pub async fn claim(&mut self, due: &Due, lease: Timestamp) -> Result<Option<Due>, Error> {
         self.skip_audit();
         let at = self.now();
@@ -84,7 +84,7 @@ impl Write {
         self.record_delivery(id, "told instead").await
     }
 
-    /// Tries a delivery anew that didn't arrive, under the id it had. Nothing happens when it arrived meanwhile.
+    /// Tries a delivery again that didn't arrive, under the id it had. Nothing happens when it arrived meanwhile.
     pub async fn send_again(&mut self, id: DeliveryId) -> Result<(), Error> {
         let at = self.now();
         sql!(

@@ -163,7 +163,7 @@ pub struct Due {
     pub contact: Option<String>,
     /// How often it was tried before.
     pub attempts: i64,
-    /// When it was to be tried: whoever takes it up names this, and moves it.
+    /// When it was to be tried: the process that takes it up names this, and moves it.
     pub next_at: Instant,
 }
 
@@ -180,7 +180,7 @@ pub struct Recipient {
     pub contact: String,
 }
 
-/// Something to be told, what makes it the same happening, and whom it concerns.
+/// Something to be told, what makes it the same event, and whom it concerns.
 pub type PendingEvent = (String, Event, Vec<PersonId>);
 
 impl Read {
@@ -258,7 +258,7 @@ impl Read {
 }
 
 impl Write {
-    /// Writes a notice, once, and gives whether it did: nothing happens when the same happening was told before.
+    /// Writes a notice, once, and gives whether it did: nothing happens when the same event was told before.
     pub async fn enqueue(&mut self, (about, happening, people): &PendingEvent) -> Result<bool, Error> {
         let (id, at) = (NoticeId::new(), self.now());
         let rows = sql!(

@@ -1,4 +1,4 @@
-//! A rug in words, as the record keeps it: what changed between two of them is told to whoever holds an older paper.
+//! A rug in words, as the record keeps it: what changed between two of them is told to those who hold an older paper.
 use serde_json::{Value, json};
 
 use super::fields::{RugBand, RugFields};

@@ -10,7 +10,7 @@ pub(in crate::web) fn invalid(page: impl IntoResponse) -> Response {
     (StatusCode::UNPROCESSABLE_ENTITY, page).into_response()
 }
 
-/// The form again, since things are no longer as whoever filled it in saw them.
+/// The form again, since things are no longer as the person who filled it in saw them.
 pub(in crate::web) fn conflict(page: impl IntoResponse) -> Response {
     (StatusCode::CONFLICT, page).into_response()
 }

@@ -1,4 +1,4 @@
-//! The few files that are sent as they are, and the health page. No database but for the latter.
+//! The few files that are sent as they are, and the health page. Only the latter asks the database.
 use axum::extract::Path;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};

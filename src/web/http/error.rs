@@ -38,7 +38,7 @@ pub enum Error {
     /// A code that is too long to be drawn.
     #[error(transparent)]
     Qr(#[from] crate::drawing::qr::TooLong),
-    /// A fault of ours.
+    /// Our own fault.
     #[error("{0}")]
     Internal(String),
 }
@@ -161,7 +161,7 @@ struct ErrorPage {
     status: u16,
 }
 
-/// Gives an error its page, in the shell of whoever asked. Other responses pass untouched.
+/// Gives an error its page, in the layout of the person who asked. Other responses pass untouched.
 pub(in crate::web) fn render_error(
     mut response: Response,
     visitor: Option<&Visitor>,

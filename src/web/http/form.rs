@@ -51,7 +51,7 @@ impl FormData {
         form
     }
 
-    /// The form, read in the units of whoever posted it.
+    /// The form, read in the units of the person who posted it.
     pub fn form_of(self, me: &CurrentUser) -> Form {
         self.form(me.units())
     }
@@ -71,7 +71,7 @@ impl FromRequestParts<App> for QueryData {
 }
 
 impl QueryData {
-    /// The form, read in the units of whoever asks; `None` where nothing was asked yet.
+    /// The form, read in the units of the person who asks; `None` where nothing was asked yet.
     pub fn form_of(self, me: &CurrentUser) -> Option<Form> {
         (!self.0.is_empty()).then(|| FormData(self.0).form_of(me))
     }

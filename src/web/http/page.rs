@@ -129,7 +129,7 @@ const FLASHES: &[(&str, &str)] = &[
     ("secret", "The old secret no longer signs anything. Give the receiver the new one."),
 ];
 
-/// The sentence for the word in a query, if it is one of ours.
+/// The sentence for the word in a query, if it is one of our words.
 pub(in crate::web) fn flash(query: Option<&str>) -> Option<&'static str> {
     let word = form_urlencoded::parse(query?.as_bytes()).find(|(name, _)| name == "said")?.1;
     FLASHES.iter().find(|(known, _)| *known == word).map(|(_, sentence)| *sentence)

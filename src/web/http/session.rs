@@ -136,7 +136,7 @@ pub(in crate::web) async fn authorize(
     Redirect::to(&sign_in_path(Some(back))).into_response()
 }
 
-/// The sign-in page that leads back to a path of ours.
+/// The sign-in page that leads back to one of our paths.
 pub(in crate::web) fn sign_in_path(back: Option<&str>) -> String {
     match back {
         None | Some("/") => "/sign-in".into(),

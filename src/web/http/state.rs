@@ -7,7 +7,7 @@ use super::error::{Error, Result};
 use crate::clock::Clock;
 use crate::store::Store;
 
-/// What whoever runs the program decided.
+/// What the person who runs the program decided.
 #[derive(Clone, Debug, Default)]
 pub struct Config {
     /// The address that people type, such as `https://rugs.example`; where it isn't given, what the browser asked for.
@@ -34,7 +34,7 @@ pub struct App {
     pub store: Store,
     /// The time.
     pub clock: Clock,
-    /// What whoever runs the program decided.
+    /// What the person who runs the program decided.
     pub config: Arc<Config>,
     /// A hash takes 19 MiB, so only one is worked out at a time.
     pub(in crate::web) hashing: Arc<Semaphore>,

@@ -1,4 +1,4 @@
-//! A form that a file may come with. The file is kept in memory only, and never as a file of ours.
+//! A form that a file may come with. The file is kept in memory only, and never written to a file.
 use axum::extract::{FromRequest, Multipart, Request};
 use axum::http::header;
 

@@ -28,7 +28,7 @@ pub(in crate::web) struct Told {
     pub who: String,
     /// What was done.
     pub act: String,
-    /// The particulars; of a change, those that became different.
+    /// The details; of a change, those that became different.
     pub what: String,
 }
 

@@ -164,7 +164,7 @@ fn refused(form: Form) -> Response {
     invalid(SignInPage { layout: Layout::bare(), form })
 }
 
-/// A path of ours to go on to: anything that a browser could take for another site leads to the first page.
+/// One of our paths to go on to: anything that a browser could take for another site leads to the first page.
 fn own_path(to: &str) -> String {
     let ours = to.starts_with('/') && !to.starts_with("//") && !to.contains(['\\', '\n', '\r', '\t']);
     if ours { to.to_owned() } else { "/".to_owned() }

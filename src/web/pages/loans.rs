@@ -191,7 +191,7 @@ async fn table(me: CurrentUser, mut read: Read) -> Result<Response> {
     csv_file("loans.csv", &head, rows)
 }
 
-/// The loan in a path, if it may be shown to whoever asks.
+/// The loan in a path, if the person who asks may see it.
 async fn load(read: &mut Read, me: &CurrentUser, id: LoanId) -> Result<Loan> {
     let loan = read.loan(id).await?;
     loan.filter(|loan| me.may_see(loan.weaver_id)).ok_or_else(LoanId::none)

@@ -57,7 +57,7 @@ impl MeetingLine {
 }
 
 #[derive(askama::Template, WebTemplate)]
-#[template(path = "terms/show.html")]
+#[template(path = "meetings/list.html")]
 struct TermPage {
     layout: Layout,
     term: Term,

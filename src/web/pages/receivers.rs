@@ -33,7 +33,7 @@ pub fn routes() -> Vec<Route> {
 const ADDRESS: usize = 500;
 
 #[derive(askama::Template, WebTemplate)]
-#[template(path = "notices/new.html")]
+#[template(path = "receivers/new.html")]
 struct NewReceiverPage {
     layout: Layout,
     form: Form,
@@ -91,7 +91,7 @@ async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resul
 }
 
 #[derive(askama::Template, WebTemplate)]
-#[template(path = "notices/receiver.html")]
+#[template(path = "receivers/show.html")]
 struct ReceiverPage {
     layout: Layout,
     receiver: Receiver,

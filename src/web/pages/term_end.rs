@@ -24,7 +24,7 @@ pub fn routes() -> Vec<Route> {
 }
 
 #[derive(askama::Template, WebTemplate)]
-#[template(path = "terms/close.html")]
+#[template(path = "term_end/page.html")]
 struct EndPage {
     layout: Layout,
     term: Term,

@@ -1,5 +1,5 @@
 // A term: a weaver is enrolled, the timetable is worked out and accepted, a frame is handed out by it, an evening is logged,
-// somebody drops out, the timetable is worked out anew, the frame comes back, and the term is closed.
+// somebody drops out, the timetable is worked out again, the frame comes back, and the term is closed.
 import assert from "node:assert/strict";
 import { Visitor } from "../support/visitor.mjs";
 

@@ -9,7 +9,7 @@ export default async function weaver(step, house) {
   let card;
 
   await step("the link leads to their rug, and its secret is gone from the address", async () => {
-    // Whoever has one rug has come for that rug.
+    // A weaver with one rug has come for that rug.
     assert.match(me.path(), /^\/rugs\/[^/]+$/);
     rug = await me.heading();
     assert.ok((await me.page.locator(".rug svg").count()) >= 2, "the rug isn't drawn on both faces");

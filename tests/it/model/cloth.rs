@@ -46,7 +46,7 @@ pub struct Entry {
     pub why: &'static str,
     pub change: i64,
     pub weighing: Option<Weighing>,
-    /// The number of the entry that it reverses, from nought.
+    /// The number of the entry that it reverses, counted from 0.
     pub reverses: Option<usize>,
     /// Of a cut: the bundle on its other side.
     pub other: Option<usize>,

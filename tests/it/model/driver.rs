@@ -11,7 +11,7 @@ use crate::support::Database;
 use crate::support::browser::{Browser, Page};
 use crate::support::workroom::Workroom;
 
-/// So many browsers are there: the founder's, and others that whoever comes signs in with.
+/// So many browsers are there: the founder's, and others for people who come later.
 const BROWSERS: usize = 6;
 /// After so many steps every view is compared.
 const ROUND: usize = 40;
@@ -99,7 +99,7 @@ impl Run {
         self.take(browser, step, act).await
     }
 
-    /// A browser with which somebody is signed in who may; where there is none an instructor comes in anew.
+    /// A browser with which somebody is signed in who may; where there is none an instructor signs in.
     async fn fit(&mut self, which: u8, act: &Act) -> Result<usize, Differs> {
         let may = |&n: &usize| {
             self.model.role(self.model.person_at(n)).is_some_and(|role| act.wants().admits(role))
@@ -196,7 +196,7 @@ impl Run {
         browser.post(&step.path, &fields).await
     }
 
-    /// Compares views: as an instructor sees them, and as whoever's turn it is; who is signed in, for all.
+    /// Compares views: as an instructor sees them, and as the person whose turn it is; who is signed in, for all.
     async fn see(&mut self, views: &[View], act: &Act) -> Result<(), Differs> {
         let instructor =
             (0..BROWSERS).find(|&n| self.model.role(self.model.person_at(n)) == Some(Role::Instructor));

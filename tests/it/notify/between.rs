@@ -158,7 +158,7 @@ on_both!(what_stands_in_line_goes_to_the_new_address, |store| async move {
     meanwhile(store, Meanwhile::Moved).await;
 });
 
-/// A delivery whose first attempt has no answer yet: its receiver, what lets it answer, and the courier that waits.
+/// A delivery whose first attempt has no answer yet: its receiver, what lets it answer, and the dispatcher that waits.
 struct Held {
     receiver: ReceiverId,
     slow: Receiver,

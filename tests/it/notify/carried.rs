@@ -1,4 +1,4 @@
-//! A delivery is carried until it arrives, by one courier at a time, under one id, and to nobody who mustn't be asked.
+//! A delivery is carried until it arrives, by one dispatcher at a time, under one id, and to nobody who mustn't be asked.
 use jiff::SignedDuration;
 use thrumhall::clock::Clock;
 use thrumhall::notify::Tick;

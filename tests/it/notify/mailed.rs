@@ -69,7 +69,7 @@ on_both!(a_mail_is_from_the_workroom_and_to_its_reader_alone, |store| async move
     let (at, mails) = mail_server("nobody@quay.example").await;
     let ana = weaver(&store, me, "Ana Reed", "ana@quay.example").await;
     let ben = weaver(&store, me, "Ben Shaw", "ben@quay.example").await;
-    // What happens at the same time and concerns another is none of theirs.
+    // What happens at the same time and concerns another isn't theirs.
     let cleo = weaver(&store, me, "Cleo Marsh", "nobody@quay.example").await;
     tell(&store, me, 1, &[ana, ben]).await;
     let mut tx = store.write(actor(me)).await.unwrap();

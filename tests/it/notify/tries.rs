@@ -20,7 +20,7 @@ on_both!(each_attempt_comes_at_its_time_and_no_earlier, |store| async move {
     let dispatcher = dispatcher(&store, &clock, true);
     let failed = Tick { told: 0, sent: 0, failed: 1 };
     let mut id = None;
-    // Whoever asks for it to be sent again gives it all its attempts once more.
+    // Asking for it to be sent again gives it all its attempts once more.
     for run in 0..2 {
         assert_eq!(dispatcher.tick().await.unwrap(), failed, "the first attempt of run {run}");
         for (at, minutes) in AGAIN.into_iter().enumerate() {

@@ -223,7 +223,7 @@ fn a_share_out_that_gives_up_is_still_one_and_its_bound_holds() {
 }
 
 /// Ten of the last bundles are just enough; every other choice of ten is too little. There are more choices than anybody
-/// looks at, so what is found may be dearer, but nothing may be said to be dearer than it need be.
+/// looks at, so what is found may cost more, but nothing may be said to cost more than it need.
 #[test]
 fn the_bound_holds_where_one_need_has_too_many_choices_to_look_at() {
     let bundle = |grams: u32| (grams, 50.0, true);

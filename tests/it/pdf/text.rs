@@ -21,7 +21,7 @@ fn type_is_as_wide_as_its_font_says() {
     let em = 25.4 / 72.0 * 10.0;
     assert!((width("0", 10.0, Weight::Regular) - 1171.0 / 2048.0 * em).abs() < 1e-6);
     assert!((width("0000", 20.0, Weight::Regular) - 8.0 * 1171.0 / 2048.0 * em).abs() < 1e-6);
-    // What no font of ours has takes the room of one replacement character, not none.
+    // What none of our fonts has takes the room of one replacement character, not none.
     assert!(width("\u{12000}", 10.0, Weight::Regular) > 1.0);
 }
 

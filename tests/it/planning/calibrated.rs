@@ -16,12 +16,12 @@ use thrumhall::planning::sufficiency::sufficiency;
 use thrumhall::planning::{Kind, Plan, Range, RugSpec};
 use thrumhall::units::{Length, Mass, Minutes, Quantity, Units};
 
-/// Which dials are doubtful for a rug, at their defaults.
+/// Which parameters are doubtful for a rug, at their defaults.
 fn doubtful(spec: &RugSpec) -> Settings {
     spec.check(Units::Inches).unwrap().settings
 }
 
-/// The rug as it really turns out: every doubtful dial at a value drawn by its deviate.
+/// The rug as it really turns out: every doubtful parameter at a value drawn by its deviate.
 fn truth(spec: &RugSpec, settings: &Settings, mut deviate: impl FnMut(Parameter) -> f64) -> Option<Plan> {
     let known = Parameter::ALL
         .iter()
@@ -120,7 +120,7 @@ fn take_is_enough_for_nine_rugs_in_ten_with_a_sample() {
     tally.assert_nine_in_ten("with a sample");
 }
 
-/// The parts of a dial's deviate, as `learn` states them: class, size, cloth, weaver.
+/// The parts of a parameter's deviate, as `learn` states them: class, size, cloth, weaver.
 fn shares(dial: Parameter) -> [f64; 4] {
     match dial {
         Parameter::WarpAreal
@@ -133,7 +133,7 @@ fn shares(dial: Parameter) -> [f64; 4] {
     }
 }
 
-/// A class: four weavers, two sizes, two cloths, each with its own part of every dial.
+/// A class: four weavers, two sizes, two cloths, each with its own part of every parameter.
 struct SimulatedClass {
     class: Vec<f64>,
     sizes: [Vec<f64>; 2],

@@ -73,7 +73,7 @@ fn what_can_not_be_cloth_is_refused() {
     assert_eq!(refused(twin(1, 10_000.0)), WeighedError::NoCloth { given, min, max });
 }
 
-/// Every measurement that is taken can stand in a plan: its range lies within what the dials allow.
+/// Every measurement that is taken can stand in a plan: its range lies within what the parameters allow.
 #[test]
 fn the_lightest_and_heaviest_cloth_can_be_planned_with() {
     for grams in [61.5, 5_700.0] {

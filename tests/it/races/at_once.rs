@@ -175,7 +175,7 @@ on_copies!(two_instructors_who_remove_each_other_dont_both_go, |copies| async mo
         let (by_one, by_other) = (format!("/people/{other_id}/leave"), format!("/people/{one_id}/leave"));
         let (first, second) = tokio::join!(one.post(&by_one, &[]), other.post(&by_other, &[]));
         let went = [first.status.as_u16(), second.status.as_u16()];
-        // Whoever came second isn't here any more, or is told that somebody was quicker.
+        // The second isn't here any more, or is told that somebody was quicker.
         assert!(matches!(went, [303, 401 | 409] | [401 | 409, 303]), "round {round}: {went:?}");
         let here = [one.get("/people").await.status.as_u16(), other.get("/people").await.status.as_u16()];
         let expected = if went[0] == 303 { [200, 303] } else { [303, 200] };

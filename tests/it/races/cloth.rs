@@ -297,7 +297,7 @@ impl Person {
             6 => self.simple(at, bundle, "scrap", Act::Scrap(Some(n)), &[("scrap_weight", &typed)]).await,
             7 => self.simple(at, bundle, "scrap", Act::Scrap(None), &[("scrap_all", "yes")]).await,
             8..10 => {
-                // With the basket, which is none of the cloth.
+                // With the basket, which isn't cloth.
                 let gross = grams(n + 35);
                 let fields = [("count_weight", gross.as_str()), ("count_tare", "35 g")];
                 self.simple(at, bundle, "count", Act::Count(n), &fields).await;

@@ -72,7 +72,7 @@ struct Search<'a, S: Step> {
 impl<S: Step> Search<'_, S> {
     fn from(&mut self, taken: u64, state: &S::State) -> Option<S::State> {
         let open = || (0..self.calls.len()).filter(|at| taken & 1 << at == 0);
-        // Whoever asked after another had heard comes after them.
+        // One who asked after another had their answer comes after them.
         let Some(first_heard) = open().map(|at| self.calls[at].answered).min() else {
             return Some(state.clone());
         };

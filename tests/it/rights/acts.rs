@@ -5,7 +5,7 @@ use super::looks::strangers;
 use super::routes::{Whose, addresses, routes};
 use crate::support::browser::Browser;
 
-/// A form that does the act when whoever may sends it.
+/// A form that does the act when somebody who may sends it.
 pub fn form(class: &Class, route: &str, mark: Option<&str>) -> Vec<(String, String)> {
     let weavers = [&class.ana, &class.bea, &class.cleo, &class.dora];
     let owner = weavers.into_iter().find(|one| Some(one.mark) == mark).unwrap_or(&class.ana);
@@ -137,7 +137,7 @@ async fn an_act_by_somebody_who_may_not_changes_nothing() {
     }
 }
 
-/// The same forms do the acts when whoever may sends them: or the test before could not fail.
+/// The same forms do the acts when somebody who may sends them: or the test before could not fail.
 #[tokio::test(flavor = "multi_thread")]
 async fn the_same_acts_by_those_who_may_change_something() {
     let class = class().await;

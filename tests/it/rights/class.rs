@@ -1,5 +1,5 @@
 //! A class in which everything that is somebody's bears their mark: two weavers who are there, one who left, and one whose
-//! link was replaced. It is made through the pages, but for what only a search would bring about.
+//! link was replaced. It is made through the pages, except for what only a search would bring about.
 use jiff::civil::date;
 use thrumhall::planning::Kind;
 use thrumhall::store::cloth::share_outs::NewPromise;
@@ -10,7 +10,7 @@ use thrumhall::units::{Mass, Units};
 use crate::support::browser::{Browser, World};
 use crate::support::{forms, noon};
 
-/// The word in every contact: only an instructor and whoever's it is may read it.
+/// The word in every contact: only an instructor and the person it belongs to may read it.
 pub const CONTACT: &str = "harbourline";
 
 /// A weaver with one of everything. `mark` stands in each text that is theirs, and in no other.
@@ -101,7 +101,7 @@ pub async fn personal_link(instructor: &mut Browser, person: &str) -> String {
     path_of(&page.attr("main a[href*='/enter/']", "href"))
 }
 
-/// A new calendar of whoever's browser it is.
+/// A new calendar of the person whose browser it is.
 pub async fn calendar_link(browser: &mut Browser) -> String {
     let page = browser.post("/me/calendar", &[]).await.is(200);
     path_of(&page.attr("a[href*='/calendar/']:not([href^=webcal])", "href"))

@@ -105,7 +105,7 @@ async fn a_persons_settings_are_their_own_and_make_nobody_more_than_they_are() {
     assert_eq!(contact(&mine), "Quillon moved");
     ana.browser.clone().get("/people").await.is(403);
     ana.browser.clone().get("/frames").await.is(403);
-    // Whoever opens a form twice is told what changed meanwhile: their own, nobody else's.
+    // A person who opens a form twice is told what changed meanwhile: their own, nobody else's.
     let late = ana.browser.clone().post("/me", &typed).await;
     assert_eq!(late.status, 409, "an older form overwrote a newer one");
     holds_nothing_of(

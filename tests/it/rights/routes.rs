@@ -8,9 +8,9 @@ use super::class::Class;
 pub enum Whose {
     /// The same for everybody, and nobody's.
     Public,
-    /// Whoever has the secret in its address.
+    /// Anyone who has the secret in its address.
     Secret,
-    /// Whoever is signed in, and then only what is theirs or the shelf.
+    /// Anyone who is signed in, and then only what is theirs or the shelf.
     Own,
     /// A rug or a loan: its weaver, and those who run the class.
     OwnThing,

@@ -1,4 +1,4 @@
-//! Every link and form on a page leads to where whoever reads it may go.
+//! Every link and form on a page leads to where its reader may go.
 use scraper::{Html, Selector};
 
 use super::class::class;

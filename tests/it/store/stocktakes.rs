@@ -1,4 +1,4 @@
-//! Stocktakes: the shelf weighed anew.
+//! Stocktakes: the shelf weighed again.
 use jiff::ToSpan as _;
 use thrumhall::planning::Kind;
 use thrumhall::store::cloth::ledger::Reason;

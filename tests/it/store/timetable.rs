@@ -1,4 +1,4 @@
-//! Timetables: one a term, replaced as a whole by whoever saw the latest.
+//! Timetables: one a term, replaced as a whole by one who saw the latest.
 use jiff::ToSpan as _;
 use thrumhall::store::loans::HandOut;
 use thrumhall::store::people::Role;

@@ -84,7 +84,6 @@ pub async fn enter(router: &Router, store: &Store, role: Role, name: &str) -> (P
     (person, Browser { router: router.clone(), cookie: Some(format!("thrumhall={secret}")) })
 }
 
-/// Somebody's browser.
 #[derive(Clone)]
 pub struct Browser {
     router: Router,

@@ -47,7 +47,7 @@ async fn delete(admin: &mut PgConnection, name: &str) -> Result<(), sqlx::Error>
     sqlx::query(gone).execute(admin).await.map(|_| ())
 }
 
-/// When a database of ours was made, by the version 7 UUID in its name; nothing for any other database.
+/// When one of our databases was made, by the version 7 UUID in its name; nothing for any other database.
 fn made_at(name: &str) -> Option<Timestamp> {
     let id = name.strip_prefix(PREFIX).filter(|id| id.len() == 32)?;
     let ms = i64::try_from(u64::from_str_radix(&id[..12], 16).ok()?).ok()?;
@@ -76,7 +76,7 @@ const TEMPLATES: &str = "thrumhall_template_";
 async fn template(admin: &mut PgConnection) -> String {
     let sums: Vec<u8> = MIGRATIONS.iter().flat_map(|one| one.checksum.to_vec()).collect();
     let name = format!("{TEMPLATES}{}", &secrets::secret_hash(&format!("{sums:?}"))[..16]);
-    // Another run may be making the same one: whoever comes second waits, and finds it.
+    // Another run may be making the same one: the second waits, and finds it.
     sqlx::query("SELECT pg_advisory_lock(hashtext($1))").bind(TEMPLATES).execute(&mut *admin).await.unwrap();
     let old: Vec<String> = sqlx::query_scalar(
         "SELECT datname FROM pg_database WHERE starts_with(datname, $1) AND datname <> $2
@@ -184,7 +184,7 @@ impl Database {
         Store::open(&self.place()).await.unwrap()
     }
 
-    /// The same by a single connection: whoever holds it and wants another one waits in vain.
+    /// The same by a single connection: a caller who holds it and wants another one is never served.
     pub async fn by_one_connection(&self) -> Store {
         Store::connect_at_most(&self.place(), 1).await.unwrap()
     }

@@ -31,17 +31,14 @@ fn sum(text: &str, units: &[(&str, f64)]) -> f64 {
     whole
 }
 
-/// Millimetres.
 pub fn mm(text: &str) -> f64 {
     sum(text, &[("yd", 914.4), ("ft", 304.8), ("in", 25.4), ("m", 1000.0), ("cm", 10.0), ("mm", 1.0)])
 }
 
-/// Grams.
 pub fn grams(text: &str) -> f64 {
     sum(text, &[("lb", 453.592_37), ("oz", 453.592_37 / 16.0), ("kg", 1000.0), ("g", 1.0)])
 }
 
-/// Minutes.
 pub fn minutes(text: &str) -> f64 {
     sum(text, &[("h", 60.0), ("min", 1.0)])
 }

@@ -1,4 +1,4 @@
-//! Whoever is sent something, on a socket of its own: a receiver of signed requests that behaves as told, and a mail server.
+//! Those who are sent something, each on its own socket: a receiver of signed requests that behaves as told, and a mail server.
 use std::collections::{HashMap, VecDeque};
 use std::net::SocketAddr;
 use std::sync::{Arc, Mutex};

@@ -1,5 +1,5 @@
-//! The service as an outsider has it: started on an empty database, a clock to set, `check` to ask. Whoever tests through
-//! this touches nothing else of the program but its pages.
+//! The service as an outsider has it: started on an empty database, a clock to set, `check` to ask. A test
+//! through this touches nothing else of the program but its pages.
 use jiff::Timestamp;
 use thrumhall::clock::Clock;
 use thrumhall::secrets;

@@ -198,14 +198,14 @@ async fn every_route_lets_in_whom_the_table_lets_in() {
         ("instructor", "asvi", instructor),
     ];
     for (method, path, who) in TABLE {
-        // Ids and tokens that exist nowhere: whoever is let in finds nothing there, which is not a refusal.
+        // Ids and tokens that exist nowhere: anyone who is let in finds nothing there, which is not a refusal.
         let address = path
             .replace("{id}", "01890000-0000-7000-8000-000000000000")
             .replace("{number}", "1")
             .replace("{token}", "no-such-token")
             .replace("{*path}", "style.css");
         for (name, may, browser) in &visitors {
-            // Each try has the session anew: signing out must not show the others out.
+            // Each try has a new session: signing out must not show the others out.
             let mut browser = browser.clone();
             if *path == "/sign-out" && *name != "nobody" {
                 continue;

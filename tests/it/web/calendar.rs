@@ -14,7 +14,7 @@ async fn link(browser: &mut Browser) -> String {
     link.strip_prefix("http://loft.test").unwrap().to_owned()
 }
 
-/// A term with a meeting on each of these days, at a time; whoever makes it goes to it.
+/// A term with a meeting on each of these days, at a time; the person who makes it goes to it.
 async fn term(staff: &mut Browser, days: &[(&str, &str)]) -> String {
     let first = days[0];
     let fields = [

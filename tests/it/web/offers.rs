@@ -81,7 +81,7 @@ async fn rods_that_are_out_bent_or_too_short_are_not_put_in() {
     let too_short = short.to_string();
     fields[1] = ("rod", &*too_short);
     loft.hand_out(ben, &fields).await.is(422);
-    // A bent one is none either.
+    // A bent one doesn't count either.
     let mut tx = loft.world.store().write(actor(loft.me)).await.unwrap();
     tx.count_rods(longer, RodAct::FoundBent, 1).await.unwrap();
     tx.commit().await.unwrap();

@@ -1,5 +1,5 @@
-//! Two instructors at once, on both databases: they hand out, take back and work the timetable out anew in any order. No
-//! frame is promised twice, and whoever was slower is told what changed, with what they typed still there.
+//! Two instructors at once, on both databases: they hand out, take back and work the timetable out again in any order. No
+//! frame is promised twice, and the slower one is told what changed, with what they typed still there.
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -97,7 +97,7 @@ async fn replan(mut browser: Browser, path: String, together: Arc<Barrier>) -> E
         303 => End::Done,
         409 => {
             assert!(answer.one("#errors").contains("eanwhile"), "{}", answer.text);
-            // What stands there now can be accepted at once: nothing has to be set up anew.
+            // What stands there now can be accepted at once: nothing has to be set up again.
             assert!(!accepted(&answer).is_empty());
             End::Told
         }
@@ -150,7 +150,7 @@ on_both!(two_instructors_hand_out_take_back_and_replan_at_once, |store| async mo
             assert!(pair[0].to_day < pair[1].from_day, "{pair:?}");
         }
     }
-    // Once nobody races, the timetable can be worked out anew.
+    // Once nobody races, the timetable can be worked out again.
     assert_eq!(replan(ines.clone(), path.clone(), Arc::new(Barrier::new(1))).await, End::Done);
     assert!(handed_out > 0 && taken_back > 0 && told > 0, "{handed_out} {taken_back} {told}");
 });

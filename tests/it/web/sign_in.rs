@@ -47,7 +47,7 @@ async fn tries_by_one_name_are_counted_for_a_quarter_of_an_hour() {
     for n in 0..BY_NAME {
         let name = if n % 2 == 0 { "Ana Brook" } else { "  ANA   brook " };
         sign_in(&world, name, WRONG).await.1.is(422);
-        // The later tries don't make the time begin anew.
+        // The later tries don't make the time begin again.
         world.clock.set(evening() + (n as i64 + 1).minutes());
     }
     let waits = sign_in(&world, "Ana Brook", PHRASE).await.1.is(429);
@@ -78,7 +78,7 @@ async fn failures_of_another_time_count_no_more() {
 async fn tries_from_one_address_are_counted_whatever_name_is_tried_and_whatever_is_written_of_it() {
     let (world, _) = set_up(Config::default()).await;
     for n in 0..BY_ADDRESS {
-        // Without a proxy of ours nobody is believed about where they come from.
+        // Without our own proxy nobody is believed about where they come from.
         let written = format!("203.0.113.{n}");
         try_from(&world, ("198.51.100.7", Some(&written)), &format!("Name {n}"), WRONG).await.is(422);
     }

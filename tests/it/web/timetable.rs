@@ -1,4 +1,4 @@
-//! The timetable's pages: worked out, accepted, followed by hand-outs, broken and worked out anew.
+//! The timetable's pages: worked out, accepted, followed by hand-outs, broken and worked out again.
 use thrumhall::store::people::Role;
 use thrumhall::store::{FrameId, PersonId, RugId, Store, TermId};
 
@@ -126,7 +126,7 @@ async fn one_frame_goes_from_hand_to_hand_and_hand_outs_follow() {
     class.browser.post(&path, &fields).await.is(303);
     let held = class.timetable().await;
     assert!(held.one(".notice.warn").contains("can’t be kept as planned"), "{}", held.text);
-    // Worked out anew, Ben goes on, and Ana comes after.
+    // Worked out again, Ben goes on, and Ana comes after.
     let proposal = class.proposal().await;
     assert_eq!(
         turns(&proposal),

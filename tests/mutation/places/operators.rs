@@ -15,7 +15,7 @@ pub(super) fn assigns(op: &BinOp) -> bool {
     )
 }
 
-/// What an operator is changed into; a comparison at its boundary and altogether.
+/// What an operator is changed into; a comparison at its boundary and as a whole.
 fn changed(op: &BinOp) -> &'static [&'static str] {
     match op {
         BinOp::Lt(_) => &["<=", ">="],

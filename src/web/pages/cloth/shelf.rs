@@ -28,7 +28,7 @@ pub(super) struct ShelfQuery {
 }
 
 impl ShelfQuery {
-    /// A word that is none of ours filters nothing: links grow old.
+    /// An unknown word filters nothing: links grow old.
     fn filter(&self, me: &CurrentUser) -> ShelfFilter {
         ShelfFilter {
             text: self.q.chars().take(100).collect(),

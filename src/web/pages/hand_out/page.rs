@@ -117,7 +117,7 @@ fn away(frame: &Frame, units: Units) -> Option<Away> {
 }
 
 #[derive(askama::Template, WebTemplate)]
-#[template(path = "loans/hand_out.html")]
+#[template(path = "hand_out/page.html")]
 pub(super) struct HandOutPage {
     layout: Layout,
     form: Form,

@@ -36,7 +36,7 @@ pub fn routes() -> Vec<Route> {
     ]
 }
 
-/// For whom a paper is made: whoever asks, now.
+/// For whom a paper is made, the person who asks, and when.
 pub(in crate::web) fn reader(app: &App, me: &CurrentUser) -> Reader {
     Reader {
         workroom: me.layout().workroom,

@@ -64,7 +64,7 @@ pub(in crate::web) async fn known(
     Ok((std::sync::Arc::unwrap_or_clone(plan_of(rug, &learning, &log, units)?), log))
 }
 
-/// The rug of this id, if there is one and it may be shown to whoever asks: another weaver's rug is as good as none.
+/// The rug of this id, if there is one and the person who asks may see it: another weaver's rug is as good as none.
 pub(in crate::web) async fn load(read: &mut Read, me: &CurrentUser, id: RugId) -> Result<Rug> {
     read.rug(id).await?.filter(|rug| me.may_see(rug.weaver_id)).ok_or_else(RugId::none)
 }

@@ -46,7 +46,7 @@ pub(super) async fn accept(
         Ok(()) => return done(tx, &to).await,
         Err(refused) => refused,
     };
-    // A refusal may come when part of it is written already: the page is read anew, without that part.
+    // A refusal may come when part of it is written already: the page is read again, without that part.
     drop(tx);
     let (field, why) = match refused {
         NotAccepted::StateIs(state) => ("", format!("This share-out is {state} by now. Nothing was changed.")),

@@ -16,7 +16,7 @@ use crate::units::{Mass, Units};
 use crate::web::http::answer::{done, invalid};
 use crate::web::http::id::{Id, PathId as _};
 
-/// As many bundles are offered, besides those chosen already.
+/// So many bundles are offered, not counting those chosen already.
 const OFFERED: usize = 40;
 
 /// A bundle that may be chosen.

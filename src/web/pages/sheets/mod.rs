@@ -77,7 +77,7 @@ async fn answer(
     };
     let looks = asked.is_some() || purpose.wanted.is_some();
     let mut form = asked.unwrap_or_else(fresh);
-    // A rug for which the shelf has nothing measured is no mistake of whoever asks.
+    // A rug for which the shelf has nothing measured is no mistake of the person who asks.
     let looks = looks && !(purpose.wanted.is_some() && !form.ticked("asked") && typed::is_bare(&form));
     let mut choice = None;
     if looks && let Some(asked) = typed::read(&mut form, &purpose, &bundles) {

@@ -65,7 +65,7 @@ pub(super) async fn accept(
         },
     };
     form.add_error("", format!("{why} Nothing was kept. This is worked out anew from how things are now."));
-    // Let go before it is worked out anew, which takes its time.
+    // Let go before it is worked out again, which takes its time.
     drop(tx);
     let read = app.store.read().await?;
     Ok(conflict(ProposalPage::load(&app, &me, read, id, form).await?))

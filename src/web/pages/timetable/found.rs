@@ -10,7 +10,6 @@ use crate::units::dates;
 use crate::web::http::state::one_at_a_time;
 use crate::web::{App, Result};
 
-/// What was found.
 pub(super) struct Proposal {
     pub answer: Solution,
     /// What more would bring: in words, and how many more rugs get done.

@@ -18,7 +18,7 @@ use crate::web::{App, CurrentUser, Form, Layout, QueryData, Result};
 struct KeptTurn {
     place: Place,
     words: String,
-    /// What is wrong with it, if anything: then it should be worked out anew.
+    /// What is wrong with it, if anything: then it should be worked out again.
     broken: Option<String>,
     /// Whether the frame is with them now.
     out: bool,

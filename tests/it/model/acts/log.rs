@@ -38,7 +38,7 @@ impl Act {
     }
 }
 
-/// Whether a rug may be seen by whoever acts: the staff sees all, a weaver their own.
+/// Whether the person who acts may see a rug: the staff sees all, a weaver their own.
 fn may_see(state: &State, who: usize, rug: usize) -> bool {
     state.people[who].role != Role::Weaver || state.rugs[rug].weaver == who
 }

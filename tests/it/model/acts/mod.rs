@@ -31,7 +31,7 @@ pub fn pick(which: Pick, of: usize) -> Option<usize> {
     (of > 0).then(|| usize::from(which) % of)
 }
 
-/// Who acts: somebody signed in who may, or whoever holds some browser.
+/// Who acts: somebody signed in who may, or the person at some browser.
 #[derive(Clone, Copy, Debug)]
 pub enum Who {
     Fit(Pick),
@@ -63,7 +63,6 @@ pub struct Act {
 /// What comes back.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Answer {
-    /// A page.
     Page,
     /// 303 to this address; `{new}` in it is the id of what was made.
     To(String),

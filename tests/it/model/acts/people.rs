@@ -160,7 +160,7 @@ fn new_passphrase(state: &mut State, who: Option<usize>, person: usize, phrase: 
     step.to(format!("{path}?said=passphrase")).touches([View::Doors, View::Record])
 }
 
-/// One's own is changed by whoever knows the old one; they sign in again with the new one.
+/// One's own is changed by those who know the old one; they sign in again with the new one.
 fn own_passphrase(state: &mut State, who: Option<usize>, phrase: &str, known: bool) -> Step {
     let old = who.filter(|_| known).map_or("not this one, no", |who| state.people[who].passphrase.as_str());
     let step = Step::post("/me/passphrase", &[("old", old), ("passphrase", phrase), ("again", phrase)]);

@@ -31,7 +31,7 @@ impl Act {
             }
             Self::Say { rug, state: how } => {
                 let rug = pick(rug, state.rugs.len())?;
-                // One word in five is none of those that there are.
+                // One word in five is unknown.
                 let word = STATES.get(usize::from(how) % 5).copied();
                 Some(say(state, who, rug, word))
             }

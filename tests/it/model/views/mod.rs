@@ -1,4 +1,4 @@
-//! What can be seen: each page, table and feed as the model says it is for whoever looks.
+//! What can be seen: each page, table and feed as the model says it is for the person who looks.
 //!
 //! [`View::seen`] says it, [`compare`] holds a page against it. Texts are compared where they carry a value; prose around
 //! them is not.
@@ -129,7 +129,7 @@ impl View {
         if self == Self::Doors {
             return doors::first_page(state, who);
         }
-        // Whoever has a calendar's address may read it.
+        // Anyone who has a calendar's address may read it.
         if let Self::Feed(n) = self {
             return feeds::feed(state, n);
         }

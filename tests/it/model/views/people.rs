@@ -3,7 +3,7 @@ use super::{Part, Seen};
 use crate::model::house::folded;
 use crate::model::state::{Role, State};
 
-/// Who is here, by role and then name; of one name whoever came first.
+/// Who is here, by role and then name; of one name the one who came first.
 pub fn list(state: &State) -> Seen {
     let mut here: Vec<_> = state.people.iter().filter(|person| !person.left).collect();
     here.sort_by_key(|person| (person.role, folded(&person.name)));

@@ -26,7 +26,7 @@ pub fn list(state: &State) -> Seen {
     ])
 }
 
-/// One's own rugs; whoever has one has come for that one.
+/// One's own rugs; a weaver with a single one has come for that.
 pub fn mine(state: &State, me: usize) -> Seen {
     let own: Vec<usize> = (0..state.rugs.len()).rev().filter(|&n| state.rugs[n].weaver == me).collect();
     if let [one] = own.as_slice() {

@@ -170,7 +170,6 @@ impl Class {
         self.staff.post(&path, &fields).await.to().split('?').next().unwrap().to_owned()
     }
 
-    /// A paper, read.
     pub async fn paper(&mut self, path: &str) -> Paper {
         Paper::read(&self.staff.file(path).await)
     }

@@ -42,7 +42,7 @@ pub struct Book {
     pub row_grams: Figure,
 }
 
-/// The usual figures, but for what hangs on cloth and frame.
+/// The usual figures, except what depends on cloth and frame.
 pub const BOOK: Book = Book {
     span_error: [1.0; 3],
     nail: [0.08, 0.1, 0.14],

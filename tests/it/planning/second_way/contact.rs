@@ -272,7 +272,6 @@ pub fn spec(asked: &Asked) -> RugSpec {
     }
 }
 
-/// Its plan.
 pub fn plan(asked: &Asked) -> Plan {
     Plan::of(&spec(asked), Units::Inches).unwrap_or_else(|why| panic!("{asked:?}: {why}"))
 }

@@ -7,13 +7,13 @@ use super::contact_class::{Done, Learnt, learn};
 use super::rug::{Count, Rug};
 
 const DECILE: f64 = 1.281_551_565_545;
-/// How far two rugs go along whatever they are, by frame, by cloth, by weaver: for what hangs on cloth, frame, hand.
+/// How much two rugs have in common whatever they are, by frame, by cloth, by weaver: for what depends on cloth, frame, hand.
 /// Reasoned estimates, no source.
 const CLOTH: [f64; 4] = [0.15, 0.0, 0.25, 0.10];
 const FRAME: [f64; 4] = [0.20, 0.40, 0.0, 0.0];
 const HAND: [f64; 4] = [0.30, 0.10, 0.10, 0.30];
 
-/// The inputs in the book's order, each with what it hangs on.
+/// The inputs in the book's order, each with what it depends on.
 fn shares(at: usize) -> [f64; 4] {
     // The order of `Book::figures`.
     match at {
@@ -114,7 +114,7 @@ fn together(a: &Moves, b: &Moves, common: impl Fn(usize) -> f64, own: Option<&[u
         .sum()
 }
 
-/// How far an input goes along in two different rugs.
+/// How much an input has in common in two different rugs.
 fn common(one: (&Asked, &str), other: (&Asked, &str), at: usize) -> f64 {
     let size = |asked: &Asked| (asked.span, asked.width, asked.nails);
     let same = [true, size(one.0) == size(other.0), one.0.kind == other.0.kind, one.1 == other.1];

@@ -145,7 +145,7 @@ fn any_log() -> impl Strategy<Value = Vec<Note>> {
     prop::collection::vec(note, 0..7).prop_map(|notes| {
         let note = |(rows, woven, minutes, which): (Option<u32>, Option<f64>, Option<f64>, u8)| Note {
             rows: rows.filter(|_| which != 0),
-            // Rows and length in one entry measure the rug anew, which has its own test.
+            // Rows and length in one entry measure the rug again, which has its own test.
             woven: woven.filter(|_| which == 0).map(|inches| (inches * 8.0).round() / 8.0),
             minutes,
             left: Vec::new(),

@@ -178,7 +178,7 @@ proptest! {
             }
         };
         compare(&asked, &told, &near, &far_row);
-        // Every so manyth of each row from the first on, but for the one left out.
+        // Every second (or third …) nail of each row from the first on, except the one left out.
         let kept = |row: &[f64], here: bool| -> Vec<f64> {
             let every = (0..row.len()).step_by(every as usize);
             every.filter(|i| !(here && i + 1 == left_out)).map(|i| row[i]).collect()

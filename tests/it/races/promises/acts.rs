@@ -58,7 +58,7 @@ impl Act {
             Self::Accept(which) => {
                 // All of one rug: what it was promised before and nobody pulled is free again.
                 (!now.accepted[*which]).then_some(())?;
-                // One that was found later and holds isn't replaced unawares.
+                // One that was found later and holds isn't replaced unnoticed.
                 (!now.open().any(|(_, promise)| promise.share_out > *which)).then_some(())?;
                 next.accepted[*which] = true;
                 for promise in next.promises.values_mut().filter(|promise| promise.pulled.is_none()) {

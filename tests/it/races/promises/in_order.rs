@@ -82,7 +82,7 @@ impl Person {
 struct World {
     bundle: String,
     share_outs: Vec<String>,
-    /// What the bundle holds twice, but not besides what is promised, in grams.
+    /// What the bundle holds twice, but not in addition to what is promised, in grams.
     rest: i64,
     start: Promised,
 }
@@ -140,7 +140,7 @@ on_copies!(promises_are_accepted_pulled_and_put_back_as_if_one_after_the_other, 
         let rug = copies.rugs(1).await[0].1.clone();
         let me = &mut people[0];
         let bundle = weigh_in(me, 9_000).await;
-        // Two that want the same cloth for the same rug: whichever is accepted last holds, but for what was pulled.
+        // Two that want the same cloth for the same rug: whichever is accepted last holds, except what was pulled.
         let share_outs = vec![propose(me, &rug).await, propose(me, &rug).await];
         let world = Arc::new(World::of(&copies, (bundle.clone(), 9_000), share_outs).await);
         let calls = race(&world, &people, &order, |who, together| {

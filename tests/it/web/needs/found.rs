@@ -226,7 +226,7 @@ async fn by_hand_one_chooses_from_washed_cloth_that_is_promised_to_nobody_else()
     let path = format!("{}/choose/2", mine.path);
     room.browser.post(&path, &[("take-1", &format!("{} g", free + 1.0))]).await.is(422);
     room.browser.post(&path, &[("take-1", &format!("{free} g"))]).await.is(303);
-    // Accepted and shared out again, what Ana had is hers to choose from anew.
+    // Accepted and shared out again, what Ana had is hers to choose from again.
     mine.accept(&mut room.browser).await;
     let again = mine.again(&mut room.browser, &[], false).await;
     again.answer(&mut room.browser).await;

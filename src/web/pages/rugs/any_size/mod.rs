@@ -58,7 +58,6 @@ enum PanelSearch {
     Unasked,
     /// Nothing fits, in words.
     Nothing(String),
-    /// A layout.
     Laid(Box<Laid>),
 }
 
