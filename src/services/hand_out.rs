@@ -84,7 +84,7 @@ impl HandOutData {
         // frames the sound and then the nearest in size.
         match start {
             HandOutStart::Frame(id) => {
-                rugs.sort_by_key(|rug| (order_on(&turns, id, rug.rug_id), fit_of(&frames[0].fields, rug)))
+                rugs.sort_by_key(|rug| (order_on(&turns, id, rug.rug_id), fit_of(&frames[0].fields, rug)));
             }
             HandOutStart::Rug(id) => frames.sort_by_key(|frame| {
                 let (f, rug) = (&frame.fields, &rugs[0]);

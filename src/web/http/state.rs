@@ -51,7 +51,7 @@ impl App {
 }
 
 /// Does long work beside the threads that answer pages, one job of a queue at a time. Whoever waits in the queue and hangs up
-/// leaves it; a job that has begun can't be stopped, and keeps its turn until it ends, whether anybody still waits for it or not.
+/// leaves it; a job that has started can't be stopped, and keeps its turn until it ends, whether anybody still waits for it or not.
 pub(in crate::web) async fn one_at_a_time<T: Send + 'static>(
     queue: &Arc<Semaphore>,
     job: impl FnOnce() -> T + Send + 'static,
@@ -77,7 +77,7 @@ mod tests {
         let queue = Arc::new(Semaphore::new(1));
         let ended = Arc::new(Mutex::new(Vec::new()));
         let (go_on, held) = mpsc::channel::<()>();
-        let (begin, begun) = oneshot::channel();
+        let (begin, started) = oneshot::channel();
         let first = tokio::spawn({
             let (queue, ended) = (Arc::clone(&queue), Arc::clone(&ended));
             async move {
@@ -89,7 +89,7 @@ mod tests {
                 one_at_a_time(&queue, job).await
             }
         });
-        begun.await.unwrap();
+        started.await.unwrap();
         first.abort();
         assert!(first.await.unwrap_err().is_cancelled());
         assert_eq!(queue.available_permits(), 0, "the next begins while the first still computes");
