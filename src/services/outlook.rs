@@ -4,7 +4,7 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::learning::Learning;
-use super::rug_calendar::Calendar;
+use super::rug_calendar;
 use super::rug_plan::plan_of;
 use super::rug_status::{lasts, tone};
 use crate::services::Result;
@@ -77,8 +77,8 @@ impl Outlook {
                     chance: told.chance,
                 });
             }
-            let calendar = Calendar::of(&rug, &known, meetings, now, zone, units);
-            if let Some(chance) = calendar.chance.filter(|chance| *chance < LIKELY) {
+            let chance = rug_calendar::chance(&rug, &known.status, meetings, now, zone);
+            if let Some(chance) = chance.filter(|chance| *chance < LIKELY) {
                 outlook.late.push(Late {
                     id: rug.id,
                     in_ten: dates::in_ten(chance),

@@ -53,12 +53,7 @@ impl Calendar {
         units: Units,
     ) -> Self {
         let RugPlan { plan, status, .. } = known;
-        let from = counted_from(rug, status, now);
-        let left: Vec<(&Meeting, Minutes)> =
-            meetings.iter().filter_map(|meeting| Some((meeting, left_of(meeting, from, zone)?))).collect();
-        let minutes: Vec<Minutes> = left.iter().map(|(_, minutes)| *minutes).collect();
-        let home = Minutes::new(rug.fields.home_minutes as f64);
-        let slots = schedule::slots(&minutes, (home.get() > 0.0).then_some(home));
+        let (left, slots) = ahead(rug, status, meetings, now, zone);
         let steps = status.progress.steps_left(plan);
         let placed = schedule::place(&steps, &slots);
         let when = |slot: Option<usize>| match slot {
@@ -83,15 +78,14 @@ impl Calendar {
         let lacking = placed.lacking;
         let woven =
             placed.rows_by_slot.iter().enumerate().map(|(slot, rows)| (when(Some(slot)), *rows)).collect();
-        let room: Minutes = slots.iter().map(|slot| slot.minutes).sum();
-        let room = (!left.is_empty()).then_some(room);
+        let room = room(&slots);
         Self {
             woven,
             entries,
             meetings: left.len(),
             last: left.last().map(|(meeting, _)| dates::short_day(meeting.on_day.0)),
             lacking: (lacking.get() >= 1.0 && !left.is_empty()).then(|| lacking.show()),
-            chance: room.map(|room| status.progress.chance(room)),
+            chance: room.map(|room| status.chance(room)),
             room,
         }
     }
@@ -100,6 +94,40 @@ impl Calendar {
     pub fn in_ten(&self) -> Option<u32> {
         self.chance.map(dates::in_ten)
     }
+}
+
+/// The chance, 0 to 1, that a rug is finished by its last meeting, without its calendar; `None` without meetings.
+pub fn chance(
+    rug: &Rug,
+    status: &RugStatus,
+    meetings: &[Meeting],
+    now: Timestamp,
+    zone: &TimeZone,
+) -> Option<f64> {
+    let (_, slots) = ahead(rug, status, meetings, now, zone);
+    room(&slots).map(|room| status.chance(room))
+}
+
+/// The meetings that are left for a rug, each with what is left of it, and the stretches of time that they and home make.
+fn ahead<'m>(
+    rug: &Rug,
+    status: &RugStatus,
+    meetings: &'m [Meeting],
+    now: Timestamp,
+    zone: &TimeZone,
+) -> (Vec<(&'m Meeting, Minutes)>, Vec<Slot>) {
+    let from = counted_from(rug, status, now);
+    let left: Vec<(&Meeting, Minutes)> =
+        meetings.iter().filter_map(|meeting| Some((meeting, left_of(meeting, from, zone)?))).collect();
+    let minutes: Vec<Minutes> = left.iter().map(|(_, minutes)| *minutes).collect();
+    let home = Minutes::new(rug.fields.home_minutes as f64);
+    let slots = schedule::slots(&minutes, (home.get() > 0.0).then_some(home));
+    (left, slots)
+}
+
+/// The time in these stretches; `None` where there are none.
+fn room(slots: &[Slot]) -> Option<Minutes> {
+    (!slots.is_empty()).then(|| slots.iter().map(|slot| slot.minutes).sum())
 }
 
 /// From when on the time counts that a rug can be worked on.

@@ -1,5 +1,5 @@
 //! The plan of a stored rug, by what the class has learnt and by its own log, and where it stands.
-use std::sync::{Arc, LazyLock};
+use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 
 use moka::sync::Cache;
 
@@ -13,7 +13,7 @@ use crate::store::rugs::log::LogEntry;
 use crate::store::rugs::{Rug, RugBand, RugFields};
 use crate::store::terms::Meeting;
 use crate::store::{Instant, PersonId, Read};
-use crate::units::Units;
+use crate::units::{Minutes, Units};
 
 use super::rug_input::{CantPlan, RugInput, measured};
 
@@ -34,6 +34,27 @@ pub struct RugStatus {
     pub sufficiency: Vec<Sufficiency>,
     /// When the last entry that counts was written.
     pub last: Option<Instant>,
+    chances: Chances,
+}
+
+/// Chances that were worked out already, by the time left: pages ask for the same ones until a meeting goes by.
+type Chances = Arc<Mutex<Vec<(Minutes, f64)>>>;
+
+impl RugStatus {
+    /// The chance, 0 to 1, to finish within so much time.
+    pub fn chance(&self, room: Minutes) -> f64 {
+        let mut known = self.chances.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, chance)) = known.iter().find(|(time, _)| *time == room) {
+            return *chance;
+        }
+        let chance = self.progress.chance(room);
+        // While a meeting goes on the time left is another each moment.
+        if known.len() >= 8 {
+            known.clear();
+        }
+        known.push((room, chance));
+        chance
+    }
 }
 
 /// All that a plan follows from. A rug's revision would not do: what a bundle weighed, and what is logged, is not of the rug.
@@ -86,6 +107,7 @@ fn worked_out(rug: &Rug, learning: &Learning, log: &[LogEntry], units: Units) ->
         progress: Progress::of(spec, &plan, &entries, units)?,
         sufficiency: sufficiency(spec, &plan, &entries, units)?,
         last: log.iter().rev().find(|entry| entry.counts()).map(|entry| entry.at),
+        chances: Chances::default(),
     };
     Ok(RugPlan { input, plan, status })
 }

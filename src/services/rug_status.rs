@@ -81,7 +81,7 @@ impl Shown {
         zone: &TimeZone,
         units: Units,
     ) -> Result<Self> {
-        let RugPlan { plan, status: RugStatus { progress, sufficiency, last }, .. } = known;
+        let RugPlan { plan, status: RugStatus { progress, sufficiency, last, .. }, .. } = known;
         let shelf = if sufficiency.iter().any(Sufficiency::short) { ready(read).await? } else { Vec::new() };
         let about = |rows: u32| {
             let (place, far) = plan.pattern.woven_to(rows);
