@@ -11,6 +11,7 @@ use jiff::tz::TimeZone;
 
 use super::page;
 use crate::secrets;
+use crate::services::paper_data::Reader;
 use crate::store::auth::Visitor;
 use crate::store::people::Role;
 use crate::store::{Actor, PersonId, Read};
@@ -245,6 +246,17 @@ impl CurrentUser {
     /// They, now: who makes a change.
     pub fn acting(&self, app: &App) -> Actor {
         Actor { person: Some(self.id()), at: app.clock.now() }
+    }
+
+    /// For whom a paper is made: they, now.
+    pub(in crate::web) fn reader(&self, app: &App) -> Reader {
+        Reader {
+            workroom: self.visitor.workroom.clone(),
+            units: self.units(),
+            zone: self.zone(),
+            origin: self.origin.clone(),
+            now: app.clock.now(),
+        }
     }
 
     /// What the house's header shows, for a page of theirs.

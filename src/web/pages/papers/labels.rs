@@ -3,7 +3,7 @@ use askama_web::WebTemplate;
 use axum::extract::State;
 use axum::response::{IntoResponse as _, Response};
 
-use super::{App, CurrentUser, Form, Layout, Print, QueryData, Result, file, reader};
+use super::{App, CurrentUser, Form, Layout, Print, QueryData, Result, file};
 use crate::pdf::{Grid, Label, Labels, Size};
 use crate::services::paper_data::{bundle_labels, frame_labels};
 use crate::store::Read;
@@ -157,7 +157,7 @@ pub(super) async fn bundles_pdf(
     let (Some(from), Some(to)) = (number("from", "The first tag"), number("to", "The last tag")) else {
         return Ok(invalid(page(&me, What::Bundles, form)));
     };
-    let labels = bundle_labels(&mut read, &reader(&app, &me), state, (from, to)).await?;
+    let labels = bundle_labels(&mut read, &me.reader(&app), state, (from, to)).await?;
     if labels.len() > MOST {
         form.add_error("from", format!("These are {} tags; {MOST} at once are the most.", labels.len()));
     }
@@ -173,6 +173,6 @@ pub(super) async fn frames_pdf(
     let form = form_of(&me, asked);
     let tag = form.value("tag").trim().to_owned();
     let tag = Some(tag.as_str()).filter(|tag| !tag.is_empty());
-    let labels = frame_labels(&mut read, &reader(&app, &me), tag).await?;
+    let labels = frame_labels(&mut read, &me.reader(&app), tag).await?;
     answer(&me, What::Frames, form, &labels)
 }

@@ -10,7 +10,6 @@ use axum::http::header;
 use axum::response::{IntoResponse as _, Response};
 
 use crate::pdf::{PaperError, Size};
-use crate::services::paper_data::Reader;
 use crate::units::Units;
 use crate::web::http::route::{Route, Who, get};
 use crate::web::{App, CurrentUser, Error, Form, Layout, QueryData, Result};
@@ -34,17 +33,6 @@ pub fn routes() -> Vec<Route> {
         get("/frames/tags", Who::Staff, labels::frames),
         get("/frames/tags.pdf", Who::Staff, labels::frames_pdf),
     ]
-}
-
-/// For whom a paper is made, the person who asks, and when.
-pub(in crate::web) fn reader(app: &App, me: &CurrentUser) -> Reader {
-    Reader {
-        workroom: me.layout().workroom,
-        units: me.units(),
-        zone: me.zone(),
-        origin: me.origin.clone(),
-        now: app.clock.now(),
-    }
 }
 
 impl From<PaperError> for Error {

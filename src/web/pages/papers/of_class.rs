@@ -2,7 +2,7 @@
 use axum::extract::State;
 use axum::response::Response;
 
-use super::{App, CurrentUser, Print, QueryData, Result, file, reader};
+use super::{App, CurrentUser, Print, QueryData, Result, file};
 use crate::pdf::kept;
 use crate::services::paper_data::{Wall, care_labels, rugs_of_term, to_pull};
 use crate::store::rugs::RugState;
@@ -18,7 +18,7 @@ pub(super) async fn pull(
 ) -> Result<Response> {
     let promises = to_pull(&mut read).await?;
     let size = Print::of(&me, asked).size;
-    Ok(file("pull sheet", kept::pull_sheet(&promises, &reader(&app, &me), size)?))
+    Ok(file("pull sheet", kept::pull_sheet(&promises, &me.reader(&app), size)?))
 }
 
 pub(super) async fn wall(
@@ -28,7 +28,7 @@ pub(super) async fn wall(
     Id(id): Id<TermId>,
     asked: QueryData,
 ) -> Result<Response> {
-    let reader = reader(&app, &me);
+    let reader = me.reader(&app);
     let wall = Wall::load(&mut read, &reader, id).await?;
     let size = Print::of(&me, asked).size;
     Ok(file("wall sheet", kept::wall_sheet(&wall, &reader, id, size)?))
@@ -44,7 +44,7 @@ pub(super) async fn slip(
     let loan = read.loan(id).await?.filter(|loan| me.may_see(loan.weaver_id)).ok_or_else(LoanId::none)?;
     let size = Print::of(&me, asked).size;
     let name = format!("loan slip {}", loan.frame_tag);
-    Ok(file(&name, kept::loan_slip(&loan, &reader(&app, &me), size)?))
+    Ok(file(&name, kept::loan_slip(&loan, &me.reader(&app), size)?))
 }
 
 pub(super) async fn care_of_rug(
@@ -57,7 +57,7 @@ pub(super) async fn care_of_rug(
     let rug = rugs::load(&mut read, &me, id).await?;
     let size = Print::of(&me, asked).size;
     let name = format!("care labels {}", rug.fields.name);
-    Ok(file(&name, kept::care_sheet(care_labels(&reader(&app, &me), &[rug])?, size)?))
+    Ok(file(&name, kept::care_sheet(care_labels(&me.reader(&app), &[rug])?, size)?))
 }
 
 pub(super) async fn care_of_term(
@@ -70,6 +70,6 @@ pub(super) async fn care_of_term(
     // Finished rugs too: those are the ones that need a label.
     let (name, rugs) = rugs_of_term(&mut read, id, |rug| rug.state != RugState::GivenUp).await?;
     let size = Print::of(&me, asked).size;
-    let labels = care_labels(&reader(&app, &me), &rugs)?;
+    let labels = care_labels(&me.reader(&app), &rugs)?;
     Ok(file(&format!("care labels {name}"), kept::care_sheet(labels, size)?))
 }

@@ -2,7 +2,7 @@
 use axum::extract::State;
 use axum::response::Response;
 
-use super::{App, CurrentUser, Print, QueryData, Result, file, reader};
+use super::{App, CurrentUser, Print, QueryData, Result, file};
 use crate::pdf::kept;
 use crate::services::paper_data::{RugPaper, rugs_of_term};
 use crate::store::{Read, RugId, TermId};
@@ -17,7 +17,7 @@ pub(super) async fn card(
     Id(id): Id<RugId>,
     asked: QueryData,
 ) -> Result<Response> {
-    let reader = reader(&app, &me);
+    let reader = me.reader(&app);
     let rug = rugs::load(&mut read, &me, id).await?;
     let (Print { size, large }, name) = (Print::of(&me, asked), format!("warp card {}", rug.fields.name));
     let paper = RugPaper::load(&mut read, &reader, rug).await?;
@@ -31,7 +31,7 @@ pub(super) async fn tape(
     Id(id): Id<RugId>,
     asked: QueryData,
 ) -> Result<Response> {
-    let reader = reader(&app, &me);
+    let reader = me.reader(&app);
     let rug = rugs::load(&mut read, &me, id).await?;
     let (size, name) = (Print::of(&me, asked).size, format!("change tape {}", rug.fields.name));
     let paper = RugPaper::load(&mut read, &reader, rug).await?;
@@ -45,7 +45,7 @@ pub(super) async fn reading(
     Id(id): Id<RugId>,
     asked: QueryData,
 ) -> Result<Response> {
-    let reader = reader(&app, &me);
+    let reader = me.reader(&app);
     let rug = rugs::load(&mut read, &me, id).await?;
     let (Print { size, large }, name) = (Print::of(&me, asked), format!("reading card {}", rug.fields.name));
     let paper = RugPaper::load(&mut read, &reader, rug).await?;
@@ -59,7 +59,7 @@ pub(super) async fn cards_of_term(
     Id(id): Id<TermId>,
     asked: QueryData,
 ) -> Result<Response> {
-    let reader = reader(&app, &me);
+    let reader = me.reader(&app);
     let (term, rugs) = rugs_of_term(&mut read, id, |rug| rug.state.is_open()).await?;
     let papers = RugPaper::load_all(&mut read, &reader, rugs, Some(id)).await?;
     drop(read);

@@ -3,7 +3,7 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
-use super::{App, CurrentUser, Error, Print, QueryData, Result, file, reader};
+use super::{App, CurrentUser, Error, Print, QueryData, Result, file};
 use crate::pdf::{NailRow, NailTemplate};
 use crate::planning::frame::size_words;
 use crate::planning::{Frame, FrameSizes};
@@ -21,7 +21,7 @@ pub(super) async fn of_wish(State(app): State<App>, me: CurrentUser, asked: Quer
         let to = format!("/frames/build?{}", form.serialize(&["size"]));
         return Ok((StatusCode::SEE_OTHER, Redirect::to(&to)).into_response());
     };
-    let (reader, wish, frame) = (reader(&app, &me), built.wish, built.frame);
+    let (reader, wish, frame) = (me.reader(&app), built.wish, built.frame);
     let name = size_words(wish.width, wish.span, frame.rows[0].len() as i64, units);
     let end_member = frame.end_member;
     let template = NailTemplate {
@@ -60,7 +60,7 @@ pub(super) async fn of_frame(
         .and_then(|frame| f.nail_rows.places(&frame, units).map_err(|e| fault(&e)))?;
     let (rows, long) = NailRow::of(&places);
     let name = size_words(f.width_nm, f.span_nm, f.nails, units);
-    let reader = reader(&app, &me);
+    let reader = me.reader(&app);
     let template = NailTemplate {
         name: &format!("Frame {}, {name}", f.tag),
         rows: &rows,

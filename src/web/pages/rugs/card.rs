@@ -11,7 +11,6 @@ use crate::services::paper_data::RugPaper;
 use crate::store::{Read, RugId};
 use crate::units::Units;
 use crate::web::http::id::Id;
-use crate::web::pages::papers::reader;
 use crate::web::{App, CurrentUser, Layout, Result};
 
 #[derive(askama::Template, WebTemplate)]
@@ -51,7 +50,7 @@ pub(super) async fn card(
     mut read: Read,
     Id(id): Id<RugId>,
 ) -> Result<CardPage> {
-    let reader = reader(&app, &me);
+    let reader = me.reader(&app);
     let rug = super::load(&mut read, &me, id).await?;
     let paper = RugPaper::load(&mut read, &reader, rug).await?;
     Ok(CardPage {
