@@ -42,6 +42,11 @@ impl Drop for Guard {
 /// What the names of our databases begin with; an id follows, which tells when it was made.
 const PREFIX: &str = "thrumhall_test_";
 
+/// A name for a database of ours that none had before.
+fn new_name() -> String {
+    format!("{PREFIX}{}", PersonId::new().to_string().replace('-', ""))
+}
+
 async fn delete(admin: &mut PgConnection, name: &str) -> Result<(), sqlx::Error> {
     let gone = sqlx::AssertSqlSafe(format!("DROP DATABASE IF EXISTS {name} WITH (FORCE)"));
     sqlx::query(gone).execute(admin).await.map(|_| ())
@@ -97,7 +102,7 @@ async fn template(admin: &mut PgConnection) -> String {
         .await
         .unwrap();
     if there == 0 {
-        let making = format!("{PREFIX}{}", PersonId::new().to_string().replace('-', ""));
+        let making = new_name();
         let statement = |text: String| sqlx::query(sqlx::AssertSqlSafe(text));
         statement(format!("CREATE DATABASE {making}")).execute(&mut *admin).await.unwrap();
         Store::open(&Place::Url(address_of(&making))).await.unwrap().close().await;
@@ -160,7 +165,7 @@ impl Database {
         };
         SWEPT.get_or_init(|| sweep(&mut admin)).await;
         let template = TEMPLATE.get_or_init(|| template(&mut admin)).await.clone();
-        let name = format!("{PREFIX}{}", PersonId::new().to_string().replace('-', ""));
+        let name = new_name();
         let make = sqlx::AssertSqlSafe(format!("CREATE DATABASE {name} TEMPLATE {template}"));
         sqlx::query(make).execute(&mut admin).await.unwrap();
         let guard = Guard(name.clone());

@@ -17,10 +17,9 @@ pub(super) async fn card(
     Id(id): Id<RugId>,
     asked: QueryData,
 ) -> Result<Response> {
-    let reader = me.reader(&app);
-    let rug = rugs::load(&mut read, &me, id).await?;
-    let (Print { size, large }, name) = (Print::of(&me, asked), format!("warp card {}", rug.fields.name));
-    let paper = RugPaper::load(&mut read, &reader, rug).await?;
+    let (reader, paper) = rugs::paper(&app, &me, &mut read, id).await?;
+    let (Print { size, large }, name) =
+        (Print::of(&me, asked), format!("warp card {}", paper.rug.fields.name));
     Ok(file(&name, kept::warp_cards(&[paper], &reader, size, large)?))
 }
 
@@ -31,10 +30,8 @@ pub(super) async fn tape(
     Id(id): Id<RugId>,
     asked: QueryData,
 ) -> Result<Response> {
-    let reader = me.reader(&app);
-    let rug = rugs::load(&mut read, &me, id).await?;
-    let (size, name) = (Print::of(&me, asked).size, format!("change tape {}", rug.fields.name));
-    let paper = RugPaper::load(&mut read, &reader, rug).await?;
+    let (reader, paper) = rugs::paper(&app, &me, &mut read, id).await?;
+    let (size, name) = (Print::of(&me, asked).size, format!("change tape {}", paper.rug.fields.name));
     Ok(file(&name, kept::change_tape(&paper, &reader, size)?))
 }
 
@@ -45,10 +42,9 @@ pub(super) async fn reading(
     Id(id): Id<RugId>,
     asked: QueryData,
 ) -> Result<Response> {
-    let reader = me.reader(&app);
-    let rug = rugs::load(&mut read, &me, id).await?;
-    let (Print { size, large }, name) = (Print::of(&me, asked), format!("reading card {}", rug.fields.name));
-    let paper = RugPaper::load(&mut read, &reader, rug).await?;
+    let (reader, paper) = rugs::paper(&app, &me, &mut read, id).await?;
+    let (Print { size, large }, name) =
+        (Print::of(&me, asked), format!("reading card {}", paper.rug.fields.name));
     Ok(file(&name, kept::reading_card(&paper, &reader, size, large)?))
 }
 

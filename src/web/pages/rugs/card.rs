@@ -50,9 +50,7 @@ pub(super) async fn card(
     mut read: Read,
     Id(id): Id<RugId>,
 ) -> Result<CardPage> {
-    let reader = me.reader(&app);
-    let rug = super::load(&mut read, &me, id).await?;
-    let paper = RugPaper::load(&mut read, &reader, rug).await?;
+    let (reader, paper) = super::paper(&app, &me, &mut read, id).await?;
     Ok(CardPage {
         layout: me.layout(),
         picture: paper.known.input.picture(&paper.known.plan, Face::Front, Ink::Hatch, "card")?,

@@ -14,16 +14,17 @@ mod show;
 mod typed;
 mod worked;
 
-use crate::services::learning::Learning;
-use crate::services::rug_plan::{RugPlan, plan_of};
+use std::sync::Arc;
+
+use crate::services::paper_data::{Reader, RugPaper};
+use crate::services::rug_plan::{self, RugPlan};
 use crate::store::rugs::Rug;
 use crate::store::rugs::log::LogEntry;
-use crate::store::terms::Meeting;
 use crate::store::{Read, RugId};
 use crate::units::Units;
 use crate::web::http::id::PathId as _;
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{CurrentUser, Result};
+use crate::web::{App, CurrentUser, Result};
 
 /// The routes of this folder.
 pub fn routes() -> Vec<Route> {
@@ -53,15 +54,14 @@ pub fn routes() -> Vec<Route> {
     ]
 }
 
-/// The rug's plan by what the class has learnt and by its own log, and that log.
+/// The rug's plan, for a page that takes it apart, and its log.
 pub(in crate::web) async fn known(
     read: &mut Read,
     rug: &Rug,
     units: Units,
 ) -> Result<(RugPlan, Vec<LogEntry>)> {
-    let log = read.rug_log(rug.id).await?;
-    let learning = Learning::load(read).await?;
-    Ok((std::sync::Arc::unwrap_or_clone(plan_of(rug, &learning, &log, units)?), log))
+    let (known, log) = rug_plan::load(read, rug, units).await?;
+    Ok((Arc::unwrap_or_clone(known), log))
 }
 
 /// The rug of this id, if there is one and the person who asks may see it: another weaver's rug is as good as none.
@@ -69,10 +69,15 @@ pub(in crate::web) async fn load(read: &mut Read, me: &CurrentUser, id: RugId) -
     read.rug(id).await?.filter(|rug| me.may_see(rug.weaver_id)).ok_or_else(RugId::none)
 }
 
-/// The meetings of the rug's term; none without one.
-pub(in crate::web) async fn meetings(read: &mut Read, rug: &Rug) -> Result<Vec<Meeting>> {
-    match rug.fields.term_id {
-        Some(term) => Ok(read.meetings(term).await?),
-        None => Ok(Vec::new()),
-    }
+/// What a rug's papers say to the person who asks, if they may see it; and for whom it is said.
+pub(in crate::web) async fn paper(
+    app: &App,
+    me: &CurrentUser,
+    read: &mut Read,
+    id: RugId,
+) -> Result<(Reader, RugPaper)> {
+    let reader = me.reader(app);
+    let rug = load(read, me, id).await?;
+    let paper = RugPaper::load(read, &reader, rug).await?;
+    Ok((reader, paper))
 }

@@ -7,7 +7,7 @@ use crate::planning::pattern::Face;
 use crate::planning::progress::Progress;
 use crate::planning::{ColourId, Plan};
 use crate::services::rug_calendar::Calendar;
-use crate::services::rug_plan::RugPlan;
+use crate::services::rug_plan::{self, RugPlan};
 use crate::services::rug_status::Shown;
 use crate::services::turns::{of_rug, turns, words};
 use crate::store::cloth::promises::Promise;
@@ -118,7 +118,7 @@ pub(super) async fn show(
     asked: QueryData,
 ) -> Result<RugPage> {
     let rug = super::load(&mut read, &me, id).await?;
-    let meetings = super::meetings(&mut read, &rug).await?;
+    let meetings = rug_plan::meetings(&mut read, &rug).await?;
     let units = me.units();
     let (known, log) = super::known(&mut read, &rug, units).await?;
     let result = match rug.state {

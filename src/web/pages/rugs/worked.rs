@@ -5,7 +5,7 @@ use axum::extract::State;
 use crate::planning::explain::standing;
 use crate::planning::workings::{Derivation, Origin};
 use crate::services::rug_calendar::Calendar;
-use crate::services::rug_plan::RugPlan;
+use crate::services::rug_plan::{self, RugPlan};
 use crate::store::rugs::{Colour, Rug};
 use crate::store::{Read, RugId};
 use crate::units::Units;
@@ -30,7 +30,7 @@ pub(super) async fn worked(
     Id(id): Id<RugId>,
 ) -> Result<RugWorkedPage> {
     let rug = super::load(&mut read, &me, id).await?;
-    let meetings = super::meetings(&mut read, &rug).await?;
+    let meetings = rug_plan::meetings(&mut read, &rug).await?;
     let units = me.units();
     let (known, _) = super::known(&mut read, &rug, units).await?;
     let calendar = Calendar::of(&rug, &known, &meetings, app.clock.now(), &me.zone(), units);
