@@ -70,7 +70,7 @@ def built(source):
     return Path(os.environ["CARGO_TARGET_DIR"]) / Path(source).relative_to("/src/target")
 
 
-def run(program, service, url):
+def run(program, service, url, backups):
     linked = subprocess.run(["ldd", program], check=True, capture_output=True, text=True).stdout
     names = {line.split()[0] for line in linked.splitlines()} - LIBRARIES
     must(all("ld-linux" in name for name in names), f"the program needs {names}, which the image lacks")
@@ -84,9 +84,16 @@ def run(program, service, url):
         "THRUMHALL_SMTP": "",
         "THRUMHALL_MAIL_FROM": "",
         "THRUMHALL_PRIVATE_RECEIVERS": "false",
+        "THRUMHALL_BACKUP_DIR": str(backups),
+        "THRUMHALL_LOG_FORMAT": "plain",
     }
     must(set(environment) == set(service["environment"]), "the service's environment has changed: follow it here")
     must(service["environment"]["THRUMHALL_LISTEN"] == "0.0.0.0:8080", "nobody outside the container can reach it")
+    must(service["read_only"] is True and service["tmpfs"] == ["/tmp"], "the program may write to its own files")
+    must(service["volumes"] == ["backups:/backups"], "backups have no place of their own: follow it here")
+    limit = re.fullmatch(r"(\d+)m", service["mem_limit"])
+    must(limit, "the program's memory has no limit")
+    os.chown(backups, 65534, 65534)
     nobody = ["setpriv", "--reuid=65534", "--regid=65534", "--clear-groups", "--no-new-privs"]
     command = re.search(r'^CMD \["thrumhall", "(\w+)"\]$', service["build"]["dockerfile_inline"], re.M)[1]
     running = subprocess.Popen([*nobody, program, command], env=environment, cwd="/", stdout=subprocess.PIPE, text=True)
@@ -101,6 +108,15 @@ def run(program, service, url):
             time.sleep(0.1)
         else:
             raise SystemExit("the program never became well")
+        for _ in range(100):
+            if any(backups.glob("thrumhall-*.zip")):
+                break
+            time.sleep(0.1)
+        else:
+            raise SystemExit("the first backup was never made")
+        status = Path(f"/proc/{running.pid}/status").read_text()
+        peak = int(re.search(r"^VmHWM:\s+(\d+) kB$", status, re.M)[1])
+        must(peak * 1024 * 4 < int(limit[1]) << 20, f"{peak} kB at the beginning is near to its limit of {limit[0]}")
     finally:
         running.terminate()
         said = running.communicate(timeout=30)[0]
@@ -130,7 +146,9 @@ def main():
         program = build(service["build"]["dockerfile_inline"], scratch)
         ask(server, f"CREATE DATABASE {name}")
         try:
-            run(program, service, server.rsplit("/", 1)[0] + f"/{name}")
+            backups = Path(scratch) / "backups"
+            backups.mkdir(mode=0o700)
+            run(program, service, server.rsplit("/", 1)[0] + f"/{name}", backups)
         finally:
             ask(server, f"DROP DATABASE {name} WITH (FORCE)")
     print("read, built by hand, run as nobody, found well")

@@ -46,8 +46,10 @@ def main():
     shipped = {line.split()[0] for line in tree.splitlines() if line}
     wrong += [f"{name} is meant for tests alone and is part of the program" for name in lone if name in shipped]
     manifest = tomllib.loads((ROOT / "Cargo.toml").read_text())
-    ours, theirs = manifest["dependencies"], manifest["dev-dependencies"]
-    direct = set(ours) | set(theirs)
+    ours, theirs, built = manifest["dependencies"], manifest["dev-dependencies"], manifest["build-dependencies"]
+    direct = set(ours) | set(theirs) | set(built)
+    script = (ROOT / "build.rs").read_text()
+    wrong += [f"{name} isn't used in build.rs" for name in built if f"{name.replace('-', '_')}::" not in script]
     wrong += [f"{name} is used nowhere in src/" for name in ours if not used(name, ["src"])]
     wrong += [f"{name} is used nowhere in tests" for name in theirs if not used(name, ["src", "tests", "benches"])]
     chapter = (ROOT / "DEVELOPERS.md").read_text().split("\n## Dependencies\n")[1].split("\n## ")[0]

@@ -1,6 +1,11 @@
 //! A calendar feed by RFC 5545, written line by line. The crates for it were tried: they fold at 76 octets, and bring two
 //! date libraries along for a dozen properties.
+use std::collections::BTreeMap;
+
+use data_encoding::HEXLOWER;
 use jiff::{Timestamp, ToSpan as _, civil};
+use serde::{Deserialize, Serialize};
+use sha2::{Digest as _, Sha256};
 
 /// When an event is.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -28,6 +33,37 @@ pub struct Event {
     pub text: String,
     /// Whether it won't take place.
     pub cancelled: bool,
+}
+
+/// What a reader was told last of an event.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Told {
+    /// What it said, as a hash.
+    said: String,
+    sequence: u32,
+    changed: Timestamp,
+}
+
+/// Lets each event that says something else than the reader was told last say so, by a higher sequence and by `now` (RFC 5545,
+/// 3.8.7.4 and 3.8.7.2), and keeps in `told` what they are told now. Gives whether anything was other.
+pub fn revise(events: &mut [Event], told: &mut BTreeMap<String, Told>, now: Timestamp) -> bool {
+    let mut other = false;
+    for event in events {
+        let text = format!("{:?}", (&event.when, &event.title, &event.text, event.cancelled));
+        let said = HEXLOWER.encode(&Sha256::digest(text)[..12]);
+        if let Some(before) = told.get(&event.uid) {
+            let risen = u32::from(before.said != said);
+            event.sequence = event.sequence.max(before.sequence.saturating_add(risen));
+            event.changed = event.changed.max(if risen == 1 { now } else { before.changed });
+        }
+        let (sequence, changed) = (event.sequence, event.changed);
+        let now_told = Told { said, sequence, changed };
+        if told.get(&event.uid) != Some(&now_told) {
+            told.insert(event.uid.clone(), now_told);
+            other = true;
+        }
+    }
+    other
 }
 
 /// How often a reader should look again (RFC 7986, 5.7).

@@ -1,6 +1,7 @@
 //! Thrumhall: plans rag rugs, cloth and frames for a weaving class.
 //!
 //! The rooms and who may call whom are described in `DEVELOPERS.md`.
+pub mod backup;
 pub mod calendar;
 pub mod cli;
 pub mod clock;

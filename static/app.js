@@ -30,6 +30,36 @@
     });
   }
 
+  // What waits on this device to be sent ends with signing out; nobody loses it without being asked.
+  const WAITING = "weigh-ins that wait";
+  const ROWS = "rows that wait";
+  function kept(place, count) {
+    try {
+      return count(JSON.parse(localStorage.getItem(place)) || {});
+    } catch {
+      // What can't be read waits for nothing.
+      return 0;
+    }
+  }
+  function signOutClears() {
+    each("form[action='/sign-out']", (form) => {
+      form.addEventListener("submit", (event) => {
+        const weighed = kept(WAITING, (waiting) => waiting.length ?? 0);
+        const rows = kept(ROWS, (rugs) => Object.values(rugs).filter((rug) => rug.waiting.length > 0).length);
+        const lost = [];
+        if (weighed > 0) lost.push(weighed === 1 ? "1 weigh-in that waits" : `${weighed} weigh-ins that wait`);
+        if (rows > 0) lost.push("counted rows that wait");
+        if (lost.length > 0 && !window.confirm(`Signing out throws away ${lost.join(" and ")} on this device. Sign out all the same?`)) {
+          event.preventDefault();
+          return;
+        }
+        localStorage.removeItem(WAITING);
+        localStorage.removeItem(ROWS);
+        if (window.caches) for (const name of ["weigh-in", "rows"]) caches.delete(name);
+      });
+    });
+  }
+
   function printButtons() {
     each("[data-print]", (button) => {
       button.hidden = false;
@@ -96,9 +126,48 @@
     });
   }
 
+  // A text to send can be copied in one press; without a script it is marked and copied by hand.
+  function addCopy(field) {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.className = "button small secondary";
+    button.textContent = "Copy";
+    button.addEventListener("click", async () => {
+      field.select();
+      try {
+        // Browsers have a clipboard only over TLS and on this machine itself; elsewhere the old way still serves.
+        if (navigator.clipboard) await navigator.clipboard.writeText(field.value);
+        else document.execCommand("copy");
+        button.textContent = "Copied";
+      } catch {
+        button.textContent = "Marked: copy it";
+      }
+      setTimeout(() => (button.textContent = "Copy"), 4000);
+    });
+    field.parentNode.querySelector(".actions")?.prepend(button);
+  }
+
+  signOutClears();
   submitOnce();
   printButtons();
+  // A stroke leads to the box that finds everything, unless something is being typed.
+  function findByKey() {
+    const box = document.querySelector("[data-find]");
+    if (!box) return;
+    document.addEventListener("keydown", (event) => {
+      const within = event.target.closest?.("input, textarea, select, [contenteditable]");
+      if (event.key !== "/" || within || event.ctrlKey || event.altKey || event.metaKey) return;
+      const menu = box.closest("[popover]");
+      if (menu && !box.checkVisibility()) menu.showPopover?.();
+      event.preventDefault();
+      box.focus();
+      box.select();
+    });
+  }
+
+  findByKey();
   each("table[data-filterable]", addFilter);
   each("th[data-sort]", addSorting);
+  each("[data-copy]", addCopy);
   each("[data-focus]", (part) => part.focus());
 })();

@@ -1,7 +1,7 @@
-//! `check`: proves the database's invariants, by the questions in [`crate::store::invariants`].
+//! `check`: proves that the database is whole, and its invariants, by the questions in [`crate::store::invariants`].
 use std::process::ExitCode;
 
-use super::DatabaseArgs;
+use super::database::DatabaseArgs;
 use crate::store::{Store, questions};
 
 #[derive(clap::Args)]
@@ -21,7 +21,10 @@ pub(super) async fn run(args: Args) -> anyhow::Result<ExitCode> {
         return Ok(ExitCode::SUCCESS);
     }
     let store = Store::connect(&args.database.place()).await?;
-    let broken = store.read().await?.broken_invariants().await?;
+    let mut read = store.read().await?;
+    let mut broken = read.damage().await?;
+    broken.extend(read.broken_invariants().await?);
+    drop(read);
     store.close().await;
     if broken.is_empty() {
         println!("everything holds");

@@ -48,17 +48,43 @@ pub fn svg(frame: &NewFrame, wish: &Wish, units: Units, id: &str) -> String {
             line * 3.0
         );
     }
+    // From outer nail to outer nail, both ways, as they are measured to see whether the frame is square.
+    let [upper, lower] = &frame.rows;
+    for (from, to) in [(upper.first(), lower.last()), (upper.last(), lower.first())] {
+        let (Some(from), Some(to)) = (from, to) else { continue };
+        let _ = write!(
+            out,
+            r##"<path d="M{:.2} {:.2}L{:.2} {:.2}" stroke="#000000" stroke-width="{:.2}" fill="none"/>"##,
+            from.mm(),
+            rows[0],
+            to.mm(),
+            rows[1],
+            line * 0.6
+        );
+    }
+    // The centre of each end member, a small triangle at its outer edge.
+    let (x, half) = (wide / 2.0, size * 0.35);
+    for (y, inwards) in [(0.0, half), (high, -half)] {
+        let (left, base) = (x - half, half * 2.0);
+        let _ = write!(out, r#"<path d="M{left:.2} {y:.2}h{base:.2}L{x:.2} {:.2}z"/>"#, y + inwards);
+    }
     let text = |length: Length| escape(&length.show(units));
     let middle = (wide / 2.0, high / 2.0);
     let mut label = |x: f64, y: f64, words: String| {
         let _ = write!(
             out,
-            r#"<text x="{x:.1}" y="{y:.1}" font-size="{size:.1}" text-anchor="middle" font-family="sans-serif">{words}</text>"#
+            r##"<text x="{x:.1}" y="{y:.1}" font-size="{size:.1}" text-anchor="middle" font-family="sans-serif" paint-order="stroke" stroke="#ffffff" stroke-width="{:.1}">{words}</text>"##,
+            size * 0.3
         );
     };
     label(middle.0, -size, format!("{} outside", text(frame.outside.0)));
     label(middle.0, middle.1 - size * 0.5, format!("width {}", text(wish.width)));
     label(middle.0, middle.1 + size, format!("span {}", text(wish.span)));
+    let ways = frame.nail_diagonals(wish.span).map(|both| both.map(|way| escape(&way.show_fine(units))));
+    let ways = ways.map_or_else(String::new, |[one, other]| {
+        if one == other { format!("both diagonals {one}") } else { format!("diagonals {one} and {other}") }
+    });
+    label(middle.0, middle.1 + size * 2.5, ways);
     let told = format!(
         "{} × {} outside; {} nails in the upper row, {} in the lower one, {} apart; two rods, dashed.",
         frame.outside.0.show(units),

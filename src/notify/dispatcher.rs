@@ -3,7 +3,8 @@
 //!
 //! A delivery is taken up before it is tried, with a time by which somebody else may; so of several programs on one
 //! database one tries it, and one that stops in the middle loses nothing. It may arrive twice then, under the same id.
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
 use jiff::{SignedDuration, Timestamp, ToSpan as _};
@@ -17,14 +18,15 @@ use super::words::{address_in, body, words};
 use crate::clock::Clock;
 use crate::notify::outward;
 use crate::store::notices::{DeliveryState, Due, Recipient};
-use crate::store::{self, Actor, Day, PersonId, Store};
+use crate::store::workroom::Workroom;
+use crate::store::{self, Actor, Day, PersonId, ReceiverId, Store};
 
 /// How long one attempt may take.
 pub const PATIENCE: Duration = Duration::from_secs(10);
 /// How long until an attempt that failed is made again, in minutes: eight more, over three days.
 const AGAIN: [i64; 8] = [1, 5, 30, 2 * 60, 6 * 60, 12 * 60, 24 * 60, 24 * 60];
-/// The most deliveries taken up at once.
-const AT_ONCE: i64 = 200;
+/// The most deliveries to one receiver, and the most mails, that are taken up at once.
+const AT_ONCE: i64 = 50;
 /// How many days ahead a weaver is told that their turn comes.
 const SOON: i64 = 7;
 
@@ -37,6 +39,29 @@ pub struct Dispatcher {
     guard: Guard,
     mail: Option<Mail>,
     patience: Duration,
+}
+
+/// What is under way, each receiver's by itself: how many arrived, and how many failed.
+type Carrying = JoinSet<Result<(usize, usize), store::Error>>;
+
+/// The receivers that are being carried to; `None` is whoever gets mail. One gets one thing at a time.
+#[derive(Clone, Default)]
+struct Busy(Arc<Mutex<BTreeSet<Option<ReceiverId>>>>);
+
+/// A receiver that is being carried to, for as long as this lives.
+struct Place(Busy, Option<ReceiverId>);
+
+impl Busy {
+    fn take(&self, receiver: Option<ReceiverId>) -> Option<Place> {
+        let new = self.0.lock().unwrap_or_else(PoisonError::into_inner).insert(receiver);
+        new.then(|| Place(self.clone(), receiver))
+    }
+}
+
+impl Drop for Place {
+    fn drop(&mut self) {
+        self.0.0.lock().unwrap_or_else(PoisonError::into_inner).remove(&self.1);
+    }
 }
 
 /// What one round did.
@@ -73,10 +98,24 @@ impl Dispatcher {
         Ok(Self { store, clock, client, guard, mail, patience })
     }
 
-    /// One round: tells what time brought, shares out, and tries what is due.
+    /// One round: tells what time brought, shares out, and tries what is due, to its end.
     pub async fn tick(&self) -> Result<Tick, store::Error> {
+        let busy = Busy::default();
+        let (mut done, mut going) = self.set_out(&busy).await?;
+        while let Some(carried) = going.join_next().await {
+            let (sent, failed) = carried.unwrap_or(Ok((0, 1)))?;
+            done.sent += sent;
+            done.failed += failed;
+        }
+        Ok(done)
+    }
+
+    /// Tells what time brought, shares out, and sets out with what is due to those who aren't being carried to already. Nobody
+    /// waits for anybody else.
+    async fn set_out(&self, busy: &Busy) -> Result<(Tick, Carrying), store::Error> {
         let mut read = self.store.read().await?;
-        let Some(workroom) = read.workroom().await? else { return Ok(Tick::default()) };
+        let nothing = || (Tick::default(), Carrying::new());
+        let Some(workroom) = read.workroom().await? else { return Ok(nothing()) };
         let today = self.clock.now().to_zoned_datetime(workroom.zone()).date();
         let soon = today.checked_add(SOON.days()).unwrap_or(today);
         let pending_events = read.pending_events(Day(today), Day(soon)).await?;
@@ -95,7 +134,7 @@ impl Dispatcher {
         // Later than what was just shared out, which is due from that moment on.
         let due = read.deliveries_due(self.clock.now().into(), AT_ONCE).await?;
         if due.is_empty() {
-            return Ok(done);
+            return Ok((done, Carrying::new()));
         }
         let recipients = read.recipients().await?;
         drop(read);
@@ -104,18 +143,16 @@ impl Dispatcher {
         for one in due {
             queues.entry(one.receiver_id).or_default().push(one);
         }
-        let mut going = JoinSet::new();
-        for queue in queues.into_values() {
-            let (dispatcher, workroom, recipients) =
-                (self.clone(), workroom.name.clone(), recipients.clone());
-            going.spawn(async move { dispatcher.deliver(&workroom, queue, &recipients).await });
+        let mut going = Carrying::new();
+        for (receiver, queue) in queues {
+            let Some(place) = busy.take(receiver) else { continue };
+            let (dispatcher, workroom, recipients) = (self.clone(), workroom.clone(), recipients.clone());
+            going.spawn(async move {
+                let _place = place;
+                dispatcher.deliver(&workroom, queue, &recipients).await
+            });
         }
-        while let Some(carried) = going.join_next().await {
-            let (sent, failed) = carried.unwrap_or(Ok((0, 1)))?;
-            done.sent += sent;
-            done.failed += failed;
-        }
-        Ok(done)
+        Ok((done, going))
     }
 
     async fn write(&self) -> Result<store::Write, store::Error> {
@@ -147,7 +184,7 @@ impl Dispatcher {
     /// the next round: it will hardly fare better.
     async fn deliver(
         &self,
-        workroom: &str,
+        workroom: &Workroom,
         queue: Vec<Due>,
         recipients: &[Recipient],
     ) -> Result<(usize, usize), store::Error> {
@@ -185,7 +222,7 @@ impl Dispatcher {
     }
 
     /// Posts to a receiver. Only a status from 200 to 299 says that it has the message; what else it answers is not read.
-    async fn post(&self, workroom: &str, due: &Due, recipients: &[Recipient]) -> Result<String, String> {
+    async fn post(&self, workroom: &Workroom, due: &Due, recipients: &[Recipient]) -> Result<String, String> {
         let url = due.url.as_deref().and_then(|url| url.parse::<Url>().ok());
         let url = url.ok_or("The receiver’s address can’t be read.")?;
         if !self.guard.allows(&url) {
@@ -194,7 +231,14 @@ impl Dispatcher {
         let people: Vec<&Recipient> =
             recipients.iter().filter(|who| who.notice_id == due.notice_id).collect();
         let contacts = due.contacts.unwrap_or_default();
-        let text = body(workroom, due.notice_id, due.at, &due.happening, &people, contacts);
+        let text = body(
+            (&workroom.name, workroom.wall().hours),
+            due.notice_id,
+            due.at,
+            &due.event,
+            &people,
+            contacts,
+        );
         let (id, now) = (due.notice_id.to_string(), self.clock.now());
         let signature =
             sign(due.secret.as_deref().unwrap_or_default(), &id, now, &text).map_err(|e| e.to_string())?;
@@ -216,23 +260,35 @@ impl Dispatcher {
         }
     }
 
-    async fn mail(&self, workroom: &str, due: &Due) -> Result<String, Failure> {
+    async fn mail(&self, workroom: &Workroom, due: &Due) -> Result<String, Failure> {
         let nobody = || Failure::Whole("No mail server is named any more.".to_owned());
         let mail = self.mail.as_ref().ok_or_else(nobody)?;
         let address = due.contact.as_deref().and_then(address_in).and_then(|word| word.parse().ok());
         let nowhere = || Failure::One("Their contact holds no e-mail address any more.".to_owned());
         let address = address.ok_or_else(nowhere)?;
         let name = due.person.as_deref().unwrap_or_default();
-        mail.send(due.id, workroom, (name, address), &words(&due.happening)).await
+        mail.send(due.id, &workroom.name, (name, address), &words(&due.event, workroom.wall().hours)).await
     }
 
     /// Rounds without end, `pause` apart. What goes wrong in one is logged, and the next begins afresh.
     pub async fn run(self, pause: Duration) {
+        let wait = |error: store::Error| tracing::warn!("notices wait: {error}");
+        let busy = Busy::default();
+        let mut rounds = Vec::new();
         loop {
-            if let Err(error) = self.tick().await {
-                tracing::warn!("notices wait: {error}");
+            match self.set_out(&busy).await {
+                Ok((_, going)) => rounds.push(going),
+                Err(error) => wait(error),
             }
             tokio::time::sleep(pause).await;
+            for round in &mut rounds {
+                while let Some(carried) = round.try_join_next() {
+                    if let Ok(Err(error)) = carried {
+                        wait(error);
+                    }
+                }
+            }
+            rounds.retain(|round| !round.is_empty());
         }
     }
 }

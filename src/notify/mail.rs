@@ -1,7 +1,8 @@
 //! A notice as mail by SMTP, where the person who runs the program named a server.
 use std::time::Duration;
 
-use lettre::message::{Mailbox, header::ContentType};
+use lettre::message::Mailbox;
+use lettre::message::header::{ContentType, Header, HeaderName, HeaderValue, MIME_VERSION_1_0};
 use lettre::transport::smtp::authentication::Mechanism;
 use lettre::{Address, AsyncSmtpTransport, AsyncTransport as _, Message, Tokio1Executor};
 
@@ -13,6 +14,26 @@ use crate::store::DeliveryId;
 pub struct Mail {
     transport: AsyncSmtpTransport<Tokio1Executor>,
     from: Mailbox,
+    /// The address of the pages, if one is known that people can reach.
+    pages: Option<String>,
+}
+
+/// Says that nobody wrote this mail, so that nobody's machine answers it (RFC 3834, 5).
+#[derive(Clone)]
+struct AutoSubmitted;
+
+impl Header for AutoSubmitted {
+    fn name() -> HeaderName {
+        HeaderName::new_from_ascii_str("Auto-Submitted")
+    }
+
+    fn parse(_: &str) -> Result<Self, Box<dyn std::error::Error + Send + Sync>> {
+        Ok(Self)
+    }
+
+    fn display(&self) -> HeaderValue {
+        HeaderValue::new(Self::name(), "auto-generated".to_owned())
+    }
 }
 
 /// What a failed attempt says of the rest that waits for the same door.
@@ -51,7 +72,13 @@ impl Mail {
             .parse::<Mailbox>()
             .or_else(|_| from.parse::<Address>().map(|address| Mailbox::new(None, address)))
             .map_err(BadMail::From)?;
-        Ok(Self { transport, from })
+        Ok(Self { transport, from, pages: None })
+    }
+
+    /// The same, with a link to the pages in each mail, where their address is known.
+    #[must_use]
+    pub fn leading_to(self, pages: Option<String>) -> Self {
+        Self { pages, ..self }
     }
 
     /// Sends one mail. Its Message-ID is the delivery's, so that a second attempt can be told for what it is.
@@ -66,13 +93,19 @@ impl Mail {
         words: &Words,
     ) -> Result<String, Failure> {
         let (name, address) = to;
+        let link = self
+            .pages
+            .as_deref()
+            .map_or_else(String::new, |pages| format!("Look it up: {}/\n\n", pages.trim_end_matches('/')));
         let message = Message::builder()
             .message_id(Some(format!("<{delivery}@{}>", self.from.email.domain())))
             .from(Mailbox::new(Some(workroom.to_owned()), self.from.email.clone()))
             .to(Mailbox::new(Some(name.to_owned()), address))
             .subject(&words.subject)
+            .header(MIME_VERSION_1_0)
+            .header(AutoSubmitted)
             .header(ContentType::TEXT_PLAIN)
-            .body(format!("Hello {name},\n\n{}\n\n{workroom}\n", words.text))
+            .body(format!("Hello {name},\n\n{}\n\n{link}{workroom}\n", words.text))
             .map_err(|error| Failure::One(format!("The mail can’t be written: {error}.")))?;
         match self.transport.send(message).await {
             Ok(answer) => Ok(format!("The mail server took it: {}.", answer.code())),

@@ -4,6 +4,7 @@ mod dispatcher;
 mod guard;
 mod mail;
 pub mod outward;
+pub mod reach;
 mod webhook;
 mod words;
 

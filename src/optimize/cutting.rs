@@ -209,6 +209,12 @@ impl Sheet {
     /// Clear cloth that is spoilt when just these strips are cut, as a length of strip: what is left of every lane begun
     /// and, once all lanes are, the edge too narrow for another.
     pub fn waste(&self, width: Length, cut: &[Strip]) -> Length {
+        let (lanes, edge) = self.spoilt(width, cut);
+        lanes + edge
+    }
+
+    /// The same in its two parts, the lanes and the edge.
+    pub fn spoilt(&self, width: Length, cut: &[Strip]) -> (Length, Length) {
         let lanes = self.lanes(width);
         let runs = || cut.iter().flat_map(|strip| &strip.runs);
         let starts: BTreeSet<Length> = runs().map(|run| run.across.0).collect();
@@ -218,6 +224,6 @@ impl Sheet {
         let (long, deep) = self.inner();
         let all = lanes.iter().filter(|lane| !lane.is_empty()).all(|lane| begun(&lane));
         let edge = Length::from_nm(deep.nm() % width.nm().max(1));
-        clear - used + if all { long.scale(edge.ratio(width)) } else { Length::ZERO }
+        (clear - used, if all { long.scale(edge.ratio(width)) } else { Length::ZERO })
     }
 }

@@ -1,8 +1,11 @@
-//! Searches: cutting bars, sheets and rods, laying panels, sharing out cloth, the timetable. Pure, like [`crate::planning`].
+//! Searches: cutting bars, sheets and rods, laying panels, sharing out cloth, the timetable, designs for one and for a class, rests. Pure, like [`crate::planning`].
 //!
 //! Each takes a budget of steps and says whether what it found is proven the best, or how far it may be from it.
 pub mod bins;
+mod chance;
+pub mod class_designs;
 pub mod cutting;
+pub mod design;
 pub mod fit;
 pub mod new_frame;
 pub mod panels;
@@ -12,3 +15,4 @@ pub mod rods;
 pub mod share_out;
 pub mod sheets;
 pub mod timetable;
+pub mod using_up;

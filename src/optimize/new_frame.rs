@@ -3,6 +3,7 @@ use super::bins::{self, Budget, CutError, Cutting, Job, Piece, Stock};
 use super::rods::{ToBuy, to_buy};
 use crate::planning::frame::{Frame, FrameError, FrameSizes};
 use crate::planning::rods;
+use crate::planning::warp::nail_rows::Places;
 use crate::units::{Length, Units};
 use thiserror::Error;
 
@@ -167,6 +168,12 @@ impl NewFrame {
             rod,
             rods: to_buy(&[Piece { length: rod, count: 2 }], Length::ZERO).map_err(cut("Rods"))?,
         })
+    }
+
+    /// Between outer nails from corner to corner, both ways, where the rows stand so far apart.
+    pub fn nail_diagonals(&self, span: Length) -> Option<[Length; 2]> {
+        let [near, far] = self.rows.clone();
+        Places { near, far }.diagonals(span)
     }
 
     /// Nails in both rows together.

@@ -1,4 +1,5 @@
-//! Which sheets to cut, and how, for a wanted length: fewest joins, then least waste, then fewest sheets opened. How one
+//! Which sheets to cut, and how, for a wanted length: fewest joins, then least waste in the lanes, then fewest sheets opened,
+//! then the least edge that is too narrow for a lane: to spare such a sliver no other sheet is opened. How one
 //! sheet is cut is `cutting`'s.
 use super::cutting::{Sheet, Strip, Way};
 use crate::units::Length;
@@ -66,7 +67,7 @@ pub struct Choice {
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum SheetsError {
     /// The sheets don't give so much.
-    #[error("The sheets give at most {:.2} m, joins taken off, but {:.2} m is wanted.", .gives.metres(), .wanted.metres())]
+    #[error("The sheets give at most {:.0} mm, joins taken off, but {:.0} mm is wanted.", .gives.mm(), .wanted.mm())]
     TooLittle {
         /// The most they give.
         gives: Length,
@@ -112,7 +113,9 @@ struct Cuttable {
     strips: Vec<Strip>,
     /// Length less one join for every strip.
     worth: Length,
+    /// Of the lanes, and the edge too narrow for one.
     waste: Length,
+    edge: Length,
 }
 
 /// A choice for the sheets so far.
@@ -121,15 +124,16 @@ struct Kept {
     worth: Length,
     waste: Length,
     opened: u32,
+    edge: Length,
     /// Which way each sheet so far is cut, if it is.
     picks: Vec<Option<usize>>,
 }
 
-/// The best choice: fewest joins, then least waste, then fewest sheets opened; of equal ones that were kept, the one with
+/// The best choice: fewest joins, then least waste in the lanes, then fewest sheets opened, then least edge; of equal ones that were kept, the one with
 /// the least to spare.
 ///
 /// Exact: first the fewest strips whose longest choice suffices, then every choice with so many strips that isn't beaten
-/// in worth, waste and sheets by another.
+/// in worth, waste, sheets and edge by another.
 ///
 /// # Errors
 /// [`SheetsError`]: sizes out of range, or too little cloth.
@@ -155,7 +159,7 @@ pub fn choose_within(lots: &[Lot], wish: &Wish, most_kept: usize) -> Result<Choi
     };
     let (kept, proven) = weigh(&sheets, &ways, &most, (strips, need), most_kept.max(1));
     // The longest choice itself is never dropped before its end, so there is one.
-    let best = kept.iter().min_by_key(|kept| (kept.waste, kept.opened, kept.worth));
+    let best = kept.iter().min_by_key(|kept| (kept.waste, kept.opened, kept.edge, kept.worth));
     let picks = best.map(|kept| kept.picks.clone()).unwrap_or_default();
     let mut opened: Vec<Opened> = (picks.iter().zip(&sheets))
         .filter_map(|(pick, &lot)| {
@@ -174,7 +178,7 @@ pub fn choose_within(lots: &[Lot], wish: &Wish, most_kept: usize) -> Result<Choi
         leave_whole(sheet, wish, &mut spare);
     }
     let (total, spare) = measured(&opened);
-    let waste = best.map_or(Length::ZERO, |best| best.waste);
+    let waste = best.map_or(Length::ZERO, |best| best.waste + best.edge);
     Ok(Choice { opened, total, joins, spare, waste, proven })
 }
 
@@ -208,20 +212,21 @@ fn cuttables(sheet: &Sheet, wish: &Wish) -> Vec<Cuttable> {
             for taken in prefixes(&strips, wish.least) {
                 let length: Length = taken.iter().map(Strip::length).sum();
                 let worth = length - wish.join * taken.len() as i64;
-                let waste = lying.waste(wish.width, &taken);
+                let (waste, edge) = lying.spoilt(wish.width, &taken);
                 all.entry(taken.len()).or_default().push(Cuttable {
                     turned,
                     way,
                     strips: taken,
                     worth,
                     waste,
+                    edge,
                 });
             }
         }
     }
     let mut best = Vec::new();
     for (_, mut cuts) in all {
-        cuts.sort_by_key(|cut| (cut.waste, std::cmp::Reverse(cut.worth)));
+        cuts.sort_by_key(|cut| (cut.waste, cut.edge, std::cmp::Reverse(cut.worth)));
         let mut most = None;
         for cut in cuts {
             if most.is_none_or(|most| cut.worth > most) {
@@ -277,7 +282,8 @@ fn weigh(
     (strips, need): (usize, Length),
     most_kept: usize,
 ) -> (Vec<Kept>, bool) {
-    let nothing = Kept { worth: Length::ZERO, waste: Length::ZERO, opened: 0, picks: Vec::new() };
+    let nothing =
+        Kept { worth: Length::ZERO, waste: Length::ZERO, opened: 0, edge: Length::ZERO, picks: Vec::new() };
     let mut kept: BTreeMap<usize, Vec<Kept>> = BTreeMap::from([(0, vec![nothing])]);
     let mut proven = true;
     for (at, &lot) in sheets.iter().enumerate() {
@@ -292,7 +298,8 @@ fn weigh(
                 picks.push(pick);
                 let waste = so_far.waste + cut.map_or(Length::ZERO, |cut| cut.waste);
                 let opened = so_far.opened + u32::from(cut.is_some());
-                next.entry(taken).or_default().push(Kept { worth, waste, opened, picks });
+                let edge = so_far.edge + cut.map_or(Length::ZERO, |cut| cut.edge);
+                next.entry(taken).or_default().push(Kept { worth, waste, opened, edge, picks });
             }
         };
         for (&taken, list) in &kept {
@@ -311,7 +318,7 @@ fn weigh(
 
 /// Keeps what isn't beaten; tells whether that was all of it.
 fn thin(list: &mut Vec<Kept>, most_kept: usize) -> bool {
-    list.sort_by_key(|kept| (kept.waste, kept.opened, std::cmp::Reverse(kept.worth)));
+    list.sort_by_key(|kept| (kept.waste, kept.opened, kept.edge, std::cmp::Reverse(kept.worth)));
     let mut most = None;
     list.retain(|kept| {
         let better = most.is_none_or(|most| kept.worth > most);

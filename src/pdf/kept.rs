@@ -1,7 +1,7 @@
 //! Papers of what the database keeps, from what `services` says of it.
 use super::{
-    ChangeTape, Coloured, Grid, Label, Labels, LoanSlip, PaperError, PullSheet, ReadingCard, Size, Target,
-    WallSheet, WarpCard,
+    ChangeTape, Coloured, Grid, Hatch, Label, Labels, LoanSlip, PaperError, PullSheet, ReadingCard, Size,
+    Target, WallSheet, WarpCard,
 };
 use crate::services::paper_data::{Reader, RugPaper, Wall};
 use crate::store::TermId;
@@ -11,6 +11,10 @@ use crate::units::dates;
 
 type Pdf = Result<Vec<u8>, PaperError>;
 
+fn hatches(paper: &RugPaper) -> Vec<Hatch> {
+    paper.hatches().into_iter().map(Hatch::of).collect()
+}
+
 /// The warp cards of these rugs in one file; of one alone in large print when asked for.
 ///
 /// # Errors
@@ -19,14 +23,18 @@ pub fn warp_cards(papers: &[RugPaper], reader: &Reader, size: Size, large: bool)
     let printed = reader.printed();
     let texts: Vec<_> =
         papers.iter().map(|paper| (paper.steps(), paper.colours(), paper.link(reader))).collect();
+    let looks: Vec<_> = papers.iter().map(|paper| (hatches(paper), paper.standing(reader.units))).collect();
     let cards: Vec<WarpCard<'_>> = papers
         .iter()
         .zip(&texts)
-        .map(|(paper, (steps, colours, link))| WarpCard {
+        .zip(&looks)
+        .map(|((paper, (steps, colours, link)), (hatches, standing))| WarpCard {
             workroom: &reader.workroom,
             rug: &paper.rug,
             plan: &paper.known.plan,
             colours,
+            hatches,
+            standing,
             steps,
             promises: &paper.promises,
             link,
@@ -64,6 +72,7 @@ pub fn change_tape(paper: &RugPaper, reader: &Reader, size: Size) -> Pdf {
         foot: &foot,
         plan: &known.plan,
         colours: &paper.colours(),
+        hatches: &hatches(paper),
         targets: &targets,
         link: Some(&paper.link(reader)),
         units: reader.units,
@@ -76,11 +85,17 @@ pub fn change_tape(paper: &RugPaper, reader: &Reader, size: Size) -> Pdf {
 /// # Errors
 /// [`PaperError`] when it can't be written.
 pub fn reading_card(paper: &RugPaper, reader: &Reader, size: Size, large: bool) -> Pdf {
-    let colours = paper.colours();
+    let (colours, hatches) = (paper.colours(), hatches(paper));
     let card = ReadingCard {
         workroom: &reader.workroom,
         rug: &paper.rug,
-        coloured: Coloured { plan: &paper.known.plan, colours: &colours, units: reader.units },
+        coloured: Coloured {
+            plan: &paper.known.plan,
+            colours: &colours,
+            hatches: &hatches,
+            units: reader.units,
+        },
+        standing: &paper.standing(reader.units),
         link: &paper.link(reader),
         printed: &reader.printed(),
     };
@@ -114,6 +129,8 @@ pub fn wall_sheet(wall: &Wall, reader: &Reader, term: TermId, size: Size) -> Pdf
         frames: &wall.frames,
         meetings: &wall.meetings,
         turns: &wall.turns,
+        without: &wall.without,
+        holds: wall.revision.is_some(),
         link: &format!("{}/terms/{term}/timetable", reader.origin),
         printed: &format!("{which}, printed {}.", reader.printed()),
     };
@@ -125,12 +142,12 @@ pub fn wall_sheet(wall: &Wall, reader: &Reader, term: TermId, size: Size) -> Pdf
 /// # Errors
 /// [`PaperError`] when it can't be written.
 pub fn loan_slip(loan: &Loan, reader: &Reader, size: Size) -> Pdf {
-    let came = loan.taken_back_at.map(|at| dates::moment(at, &reader.zone));
+    let came = loan.taken_back_at.map(|at| dates::moment(at, &reader.wall));
     let slip = LoanSlip {
         workroom: &reader.workroom,
         loan,
         due: &dates::day(loan.due_on.0),
-        went: &dates::moment(loan.handed_out_at, &reader.zone),
+        went: &dates::moment(loan.handed_out_at, &reader.wall),
         came: came.as_deref(),
         link: &format!("{}/loans/{}", reader.origin, loan.id),
         printed: &reader.printed(),

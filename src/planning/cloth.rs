@@ -1,5 +1,5 @@
 //! Kinds of cloth, their weight per area, and sheets. How a sheet is cut is in `cutting`; stock is not known here.
-use crate::units::{Areal, Length};
+use crate::units::{Areal, Length, Units};
 use serde::{Deserialize, Serialize};
 use std::str::FromStr;
 use thiserror::Error;
@@ -19,8 +19,10 @@ pub enum WarpFit {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Kind {
-    /// Percale and muslin sheets.
+    /// Percale sheets.
     Percale,
+    /// Muslin sheets, of thicker yarns than percale's.
+    Muslin,
     /// Sateen and heavy sheets.
     Sateen,
     /// Flannel sheets.
@@ -58,11 +60,15 @@ pub struct KindFacts {
     pub stretch: f64,
 }
 
+/// Kinds stand in for each other when one is at most so much heavier than the other; common practice, no source.
+const ALIKE: f64 = 1.25;
 const STRETCHES: WarpFit = WarpFit::Unfit("it stretches");
 
-// Ranges: published fabric-weight charts agree within a few g/m²; typical values and stretch from memory.
-const FACTS: [KindFacts; 9] = [
-    facts("percale", "Percale or muslin sheet", [100.0, 130.0, 150.0], WarpFit::Fit, 0.02),
+// Ranges: published fabric-weight charts agree within a few g/m²; typical values and stretch from memory. Muslin: Federal
+// Standard 59 of 1954 has its heavy type at 4.6 oz/yd², 156 g/m² (published checks 10.12 and 10.13); lighter ones from memory.
+const FACTS: [KindFacts; 10] = [
+    facts("percale", "Percale sheet", [100.0, 130.0, 150.0], WarpFit::Fit, 0.02),
+    facts("muslin", "Muslin sheet", [125.0, 145.0, 160.0], WarpFit::Fit, 0.02),
     facts("sateen", "Sateen or heavy sheet", [120.0, 150.0, 180.0], WarpFit::Fit, 0.02),
     facts("flannel", "Flannel sheet", [140.0, 170.0, 200.0], WarpFit::Fit, 0.03),
     facts("poplin", "Poplin, shirting, quilting cotton", [110.0, 140.0, 160.0], WarpFit::Fit, 0.02),
@@ -91,10 +97,25 @@ pub struct UnknownKind {
     known: String,
 }
 
+/// The width of strip that percale is usually cut to for these rugs: 1 1/2 in. Common practice, no source.
+pub const USUAL_STRIP: Length = Length::from_nm(38_100_000);
+
+/// The width of strip that makes as heavy a bundle of a cloth as the usual strip does of percale.
+pub fn usual_strip(areal: Areal) -> Length {
+    USUAL_STRIP.scale(Kind::Percale.facts().typical / areal.gsm().max(1.0))
+}
+
+/// A width of strip to what is easily measured.
+pub fn easily_measured(width: Length, units: Units) -> Length {
+    let step = if units == Units::Metric { 5.0 } else { 25.4 / 8.0 };
+    Length::millimetres((width.mm() / step).round().max(1.0) * step)
+}
+
 impl Kind {
     /// Every kind, sheets first.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::Percale,
+        Self::Muslin,
         Self::Sateen,
         Self::Flannel,
         Self::Poplin,
@@ -113,6 +134,16 @@ impl Kind {
     /// The name in addresses, forms and the command line, such as `percale`.
     pub const fn key(self) -> &'static str {
         self.facts().key
+    }
+
+    /// Whether cloth of this kind can be used where another was planned: about as heavy, as stretchy, and fit for warp if it is
+    /// for warp.
+    pub fn stands_in_for(self, planned: Self, warp: bool) -> bool {
+        let (has, wanted) = (self.facts(), planned.facts());
+        let ratio = has.typical / wanted.typical;
+        let alike = self == planned
+            || ((1.0 / ALIKE..=ALIKE).contains(&ratio) && (has.stretch - wanted.stretch).abs() < 0.05);
+        alike && (!warp || self == planned || has.warp == WarpFit::Fit)
     }
 
     /// The typical areal mass of the kind.
@@ -161,3 +192,17 @@ pub const US_SHEETS: [SheetSize; 5] = [
     SheetSize { name: "queen", width_in: 90, length_in: 102 },
     SheetSize { name: "king", width_in: 102, length_in: 108 },
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::Kind;
+
+    #[test]
+    fn cloth_stands_in_for_cloth_like_it() {
+        assert!(Kind::Percale.stands_in_for(Kind::Percale, true));
+        assert!(Kind::Sateen.stands_in_for(Kind::Percale, true));
+        assert!(!Kind::Denim.stands_in_for(Kind::Percale, false), "far too heavy");
+        assert!(!Kind::Jersey.stands_in_for(Kind::Sateen, false), "it stretches");
+        assert!(Kind::Jersey.stands_in_for(Kind::Jersey, false));
+    }
+}

@@ -46,6 +46,11 @@ impl Hex {
             .ok_or_else(|| NotHex(text.chars().take(24).filter(|c| !c.is_control()).collect()))
     }
 
+    /// Red, green and blue, each from 0 to 255.
+    pub const fn channels(self) -> [u8; 3] {
+        self.0
+    }
+
     /// Where the colour lies in CIELAB (CIE 1976, white point D65).
     pub fn lab(self) -> Lab {
         let lab: palette::Lab<D65, f64> = Srgb::from(self.0).into_format::<f64>().into_color();
@@ -99,12 +104,12 @@ impl Lab {
     }
 
     /// Distance from grey.
-    fn chroma(self) -> f64 {
+    pub fn chroma(self) -> f64 {
         self.0.a.hypot(self.0.b)
     }
 
     /// Hue angle, 0–360 degrees.
-    fn hue(self) -> f64 {
+    pub fn hue(self) -> f64 {
         self.0.b.atan2(self.0.a).to_degrees().rem_euclid(360.0)
     }
 }
@@ -279,6 +284,11 @@ const fn cloth(key: &'static str, name: &'static str, rrggbb: u32) -> Named {
 /// Beyond this difference by CIEDE2000 nobody would call it the same colour, and cloth isn't offered for it; about 5 is seen at
 /// a glance, and in a twined pair of strands a little more passes. Reasoned estimate.
 pub const NEAR: f64 = 12.0;
+
+/// Cloth serves a colour up to this difference by CIEDE2000: beside each other the two pass for one.
+pub const SERVES: i64 = 5;
+/// The same less what rounding and other ways from sRGB to CIELAB may add, for what is to serve by anybody's reckoning.
+pub const SERVES_SURELY: f64 = SERVES as f64 - 0.05;
 
 /// The colours of cloth that forms offer, light to dark within each family.
 pub const NAMED: [Named; 24] = [

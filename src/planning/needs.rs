@@ -1,12 +1,14 @@
 //! One rug's needs for one set of inputs: the sum that `estimate` repeats with each input moved. Ranges and words are
 //! for `plan`.
 use super::finish;
-use super::pace::practice;
-use super::pattern::{Band, Pattern, Run, Twining};
+use super::locking::Locking;
+use super::pace::against_practised;
+use super::pattern::{Band, Pattern, Run};
 use super::settings::{Evaluation, Parameter, Provenance};
 use super::spec::Rug;
+use super::strand::{extra_turn, grams_per_row, pattern, rows_per_inch, strand, take_up};
 use super::{warp, weft};
-use crate::units::{Areal, Length, Mass, Minutes};
+use crate::units::{Length, Mass, Minutes};
 
 /// Whether rows, strips and joins are whole, as in a plan, or smooth, as when one asks what a small change of an input
 /// does.
@@ -32,6 +34,8 @@ pub(crate) struct Times {
     pub(crate) weave: Minutes,
     /// What the slow stretch adds.
     pub(crate) slow: Minutes,
+    /// What of the weaving goes into the turns that charts ask for.
+    pub(crate) turning: Minutes,
     pub(crate) take_off: Minutes,
     pub(crate) fringe: Minutes,
     pub(crate) backing: Minutes,
@@ -45,6 +49,9 @@ pub(crate) struct Sort {
     pub(crate) rows: f64,
     /// One strand, one row.
     pub(crate) strand: Length,
+    /// Turns that charts ask for, and what each of the two strands takes more for one.
+    pub(crate) extra_turns: f64,
+    pub(crate) extra_turn: Length,
     pub(crate) weft: Length,
     pub(crate) joins: f64,
     pub(crate) cut: Length,
@@ -57,7 +64,13 @@ pub(crate) struct Needs {
     pub(crate) units: u32,
     pub(crate) rows_per_inch: f64,
     pub(crate) rows: f64,
+    /// How often the two strands cross in all rows.
+    pub(crate) twists: f64,
+    /// How often the two turn once more, so that the same one stays in front.
+    pub(crate) extra_turns: f64,
     pub(crate) take_up: f64,
+    /// Of a warp strand.
+    pub(crate) thickness: Length,
     pub(crate) strand: Length,
     /// The weft by width of strip: the rug's own first, then those of bands with others.
     pub(crate) sorts: Vec<Sort>,
@@ -72,10 +85,15 @@ pub(crate) struct Needs {
     pub(crate) fringe: Length,
     pub(crate) strips: f64,
     pub(crate) warp_mass: Mass,
+    /// Of bought yarn, which is no cloth.
+    pub(crate) yarn_mass: Mass,
     pub(crate) weft_mass: Mass,
     pub(crate) fringe_mass: Mass,
     pub(crate) backing_edge: Length,
     pub(crate) thread: Length,
+    /// The parts of the woven sides that are left off the frame and washed.
+    pub(crate) kept_length: f64,
+    pub(crate) kept_width: f64,
     pub(crate) time: Times,
 }
 
@@ -90,15 +108,18 @@ impl Needs {
         let rows_per_inch = rows_per_inch(rug, at);
         let join = at.length(Parameter::Join);
 
-        let path = rug.path.length(spec.frame.span().scale(at.number(Parameter::SpanError)), &wrap(at));
+        let path = rug.path.length(spec.frame.span().scale(at.number(Parameter::SpanError)), &wrap(rug, at));
         let warp = path.scale(1.0 / (1.0 + at.number(Parameter::Give)));
         let strip = at.length(Parameter::SheetStrip);
-        let warp_joins = counting.up((warp - join).ratio(strip - join)).max(1.0) - 1.0;
+        let yarn = spec.warp_yarn;
+        let piece = yarn.map_or(strip, |yarn| yarn.length);
+        let warp_joins = counting.up((warp - join).ratio(piece - join)).max(1.0) - 1.0;
         let warp_cut = warp + join.scale(warp_joins);
 
-        let sorts = sorts(rug, at, rows_per_inch, units, counting);
+        let sorts = sorts(rug, at, rows_per_inch, counting);
         let rows = sorts.iter().map(|sort| sort.rows).sum::<f64>();
         let weft = sorts.iter().map(|sort| sort.weft).sum();
+        let extra_turns = sorts.iter().map(|sort| sort.extra_turns).sum::<f64>();
         let weft_joins = sorts.iter().map(|sort| sort.joins).sum::<f64>();
         let weft_cut: Length = sorts.iter().map(|sort| sort.cut).sum();
 
@@ -107,8 +128,12 @@ impl Needs {
             .fringe
             .map_or(Length::ZERO, |fringe| finish::fringe_strip(fringe, at.length(Parameter::FringeKnot)));
         let fringe = one * i64::from(fringe_strips);
+        // A fringe is of what the warp is of: strip, or yarn off the same ball.
+        let (fringe_strip, fringe_yarn) =
+            if yarn.is_some() { (Length::ZERO, fringe) } else { (fringe, Length::ZERO) };
         let sheet_strips = |length: Length| counting.up(length.ratio(strip));
-        let strips = warp_joins + 1.0 + sheet_strips(weft_cut) + sheet_strips(fringe);
+        let warp_strips = if yarn.is_some() { 0.0 } else { warp_joins + 1.0 };
+        let strips = warp_strips + sheet_strips(weft_cut) + sheet_strips(fringe_strip);
 
         let (warp_areal, weft_areal) = (at.areal(Parameter::WarpAreal), at.areal(Parameter::WeftAreal));
         let weft_mass = sorts.iter().map(|sort| sort.mass).sum();
@@ -122,9 +147,11 @@ impl Needs {
         );
 
         let seconds = |parameter, times: f64| Minutes::seconds(at.number(parameter) * times);
-        let twists = rows * f64::from(units);
+        let far_rows = Locking::far_rows(spec.from, rows, counting == Counting::Whole);
+        let [near, far] = [&rug.locking.near, &rug.locking.far].map(|end| f64::from(end.row().units()));
+        let twists = (rows - far_rows) * near + far_rows * far + rug.locking.splits(rows, far_rows);
         let slow_rows = (at.length(Parameter::SlowEnd).in_inches() * rows_per_inch).min(rows);
-        let practised = practice(spec.rugs_before + 1, at.number(Parameter::Practice))
+        let practised = against_practised(spec.rugs_before, at.number(Parameter::Practice))
             * at.number(Parameter::WeavingPace);
         let preparing = at.number(Parameter::PreparingPace);
         let slow = seconds(
@@ -133,14 +160,18 @@ impl Needs {
         ) * practised;
         let steady = seconds(Parameter::Twist, twists)
             + seconds(Parameter::Turn, rows)
-            + seconds(Parameter::JoinAtFrame, weft_joins);
+            + seconds(Parameter::JoinAtFrame, weft_joins)
+            + seconds(Parameter::ExtraTurn, extra_turns);
         let time = Times {
             cut: seconds(Parameter::CutStrip, strips) * preparing,
-            ball: (seconds(Parameter::JoinAtTable, warp_joins) + seconds(Parameter::WindYard, warp.yards()))
+            // Yarn is bought wound.
+            ball: (seconds(Parameter::JoinAtTable, warp_joins)
+                + seconds(Parameter::WindYard, if yarn.is_some() { 0.0 } else { warp.yards() }))
                 * preparing,
             wind_on: seconds(Parameter::WindNail, f64::from(rug.path.nails())) * preparing,
             weave: steady * practised + slow,
             slow,
+            turning: seconds(Parameter::ExtraTurn, extra_turns) * practised,
             take_off: seconds(Parameter::TakeOff, 1.0),
             fringe: seconds(Parameter::FringeStrand, f64::from(fringe_strips)),
             backing: seconds(Parameter::StitchInch, backing_edge.in_inches()),
@@ -149,7 +180,10 @@ impl Needs {
             units,
             rows_per_inch,
             rows,
+            twists,
+            extra_turns,
             take_up: take_up(rug, at, spec.strip_width),
+            thickness: rug.warp_thickness(at),
             strand: sorts[0].strand,
             sorts,
             path,
@@ -162,11 +196,18 @@ impl Needs {
             fringe_strips,
             fringe,
             strips,
-            warp_mass: warp_areal.mass_of(warp_cut, spec.strip_width),
+            warp_mass: if yarn.is_some() {
+                Mass::ZERO
+            } else {
+                warp_areal.mass_of(warp_cut, spec.warp_strip())
+            },
+            yarn_mass: yarn.map_or(Mass::ZERO, |yarn| yarn.mass_of(warp_cut + fringe_yarn)),
             weft_mass,
-            fringe_mass: weft_areal.mass_of(fringe, spec.strip_width),
+            fringe_mass: weft_areal.mass_of(fringe_strip, spec.strip_width),
             backing_edge,
             thread,
+            kept_length: 1.0 - at.number(Parameter::Shorter),
+            kept_width: 1.0 - at.number(Parameter::Narrower),
             time,
         }
     }
@@ -184,30 +225,28 @@ impl Needs {
     }
 }
 
-pub(crate) fn wrap(at: &Evaluation) -> warp::Wrap {
+pub(crate) fn wrap(rug: &Rug, at: &Evaluation) -> warp::Wrap {
     warp::Wrap {
         nail_diameter: at.length(Parameter::NailDiameter),
-        strip_thickness: at.length(Parameter::StripThickness),
+        strip_thickness: rug.warp_thickness(at),
         tail: at.length(Parameter::Tail),
     }
 }
 
-/// Joins in a run of one colour: every piece but the strand's very first is joined on.
-pub(crate) fn joins(run: &Run, strand: Length, at: &Evaluation) -> u32 {
-    let length = strand * i64::from(run.rows);
+/// The strip of a run, joins not counted: of its rows, and of what a turn more takes.
+pub(crate) fn length_of(run: &Run, strand: Length, extra_turn: Length) -> Length {
+    strand * i64::from(run.rows) + extra_turn * i64::from(run.extra_turns)
+}
+
+/// Joins in a run of one colour so long: every piece but the strand's very first is joined on.
+pub(crate) fn joins(run: &Run, length: Length, at: &Evaluation) -> u32 {
     let pieces =
         weft::pieces(length, at.length(Parameter::WeftPiece), at.length(Parameter::Join)).ceil() as u32;
     if run.opens { pieces.saturating_sub(1) } else { pieces }
 }
 
-pub(crate) fn pattern(rug: &Rug, rows_per_inch: f64, units: u32) -> Pattern {
-    let spec = &rug.spec;
-    let twining = Twining { strip: spec.strip_width, units, at_rod: spec.at_rod, from: spec.from };
-    Pattern::new(&rug.bands, rows_per_inch, twining)
-}
-
 /// The weft by width of strip; the rug's own is the first, and always there.
-fn sorts(rug: &Rug, at: &Evaluation, rows_per_inch: f64, units: u32, counting: Counting) -> Vec<Sort> {
+fn sorts(rug: &Rug, at: &Evaluation, rows_per_inch: f64, counting: Counting) -> Vec<Sort> {
     let (join, own) = (at.length(Parameter::Join), rug.spec.strip_width);
     let mut widths = vec![None];
     for strip in rug.bands.iter().filter_map(|band| band.strip) {
@@ -215,8 +254,9 @@ fn sorts(rug: &Rug, at: &Evaluation, rows_per_inch: f64, units: u32, counting: C
             widths.push(Some(strip));
         }
     }
-    let runs =
-        if counting == Counting::Whole { pattern(rug, rows_per_inch, units).runs() } else { Vec::new() };
+    let charted = !rug.spec.charts.is_empty();
+    let pattern = (counting == Counting::Whole || charted).then(|| pattern(rug, rows_per_inch));
+    let runs = pattern.as_ref().map(Pattern::runs).unwrap_or_default();
     let own_strand = strand(rug, at, rows_per_inch, None);
     let sort = |strip: Option<Length>| {
         let strand = if strip.is_none() { own_strand } else { strand(rug, at, rows_per_inch, strip) };
@@ -229,90 +269,37 @@ fn sorts(rug: &Rug, at: &Evaluation, rows_per_inch: f64, units: u32, counting: C
                 bands.map(|band: &Band| band.scaled(own)).sum::<Length>().in_inches() * rows_per_inch
             }
         };
-        let weft = strand.scale(2.0 * rows);
+        let extra_turn = if charted { extra_turn(rug, at, strip, strand) } else { Length::ZERO };
+        // Each turn is in a run of both strands.
+        let whole = of_sort().map(|run| f64::from(run.extra_turns)).sum::<f64>() / 2.0;
+        let extra_turns = match counting {
+            Counting::Whole => whole,
+            // As many to the row as in whole rows.
+            Counting::Smooth => {
+                whole * rows / (of_sort().map(|run| f64::from(run.rows)).sum::<f64>() / 2.0).max(1.0)
+            }
+        };
+        let weft = strand.scale(2.0 * rows) + extra_turn.scale(2.0 * extra_turns);
         let joins = match counting {
-            Counting::Whole => of_sort().map(|run| f64::from(joins(run, strand, at))).sum(),
+            Counting::Whole => {
+                let length = |run: &Run| length_of(run, strand, extra_turn);
+                of_sort().map(|run| f64::from(joins(run, length(run), at))).sum()
+            }
             Counting::Smooth => weft::pieces(weft, at.length(Parameter::WeftPiece), join),
         };
         let cut = weft + join.scale(joins);
         let mass = if at.basis(Parameter::GramsPerRow) == Provenance::Default {
             at.areal(Parameter::WeftAreal).mass_of(cut, strip.unwrap_or(own))
         } else {
-            // The weight of a row of the rug's own strips; one of other strips differs as its width and its length do.
-            let as_own = grams_per_row(at).scale(rows);
-            strip.map_or(as_own, |strip| as_own.scale(strip.ratio(own) * strand.ratio(own_strand)))
+            // The weight of a row of the rug's own strips; one of other strips differs as its width and its length do, and one
+            // with more turns by what these take.
+            let as_own = grams_per_row(rug, at, rows_per_inch).scale(rows);
+            let as_own =
+                strip.map_or(as_own, |strip| as_own.scale(strip.ratio(own) * strand.ratio(own_strand)));
+            let plain = strand.scale(2.0 * rows);
+            if extra_turns > 0.0 && plain > Length::ZERO { as_own.scale(weft.ratio(plain)) } else { as_own }
         };
-        Sort { strip, rows, strand, weft, joins, cut, mass }
+        Sort { strip, rows, strand, extra_turns, extra_turn, weft, joins, cut, mass }
     };
     widths.into_iter().map(sort).collect()
-}
-
-fn rows_per_inch(rug: &Rug, at: &Evaluation) -> f64 {
-    let rows = at.number(Parameter::RowsPerInch);
-    match at.basis(Parameter::RowsPerInch) {
-        Provenance::Default => {
-            weft::rows_per_inch(rows, rug.spec.strip_width, at.areal(Parameter::WeftAreal))
-        }
-        _ => rows * at.number(Parameter::Packing),
-    }
-}
-
-/// The take-up of strips of that width: as measured or learnt; else the default, which is known for the reference strip in
-/// units of two strands, times what geometry says that these differ, but no further than the default's own range.
-fn take_up(rug: &Rug, at: &Evaluation, strip: Length) -> f64 {
-    let take_up = at.number(Parameter::TakeUp);
-    if at.basis(Parameter::TakeUp) != Provenance::Default {
-        return take_up;
-    }
-    let (least, most) = take_up_reach();
-    let areal = at.areal(Parameter::WeftAreal);
-    take_up
-        * geometry_against_default(rug, areal, at.length(Parameter::StripThickness), strip).clamp(least, most)
-}
-
-/// How far from the default its own range goes, as factors.
-fn take_up_reach() -> (f64, f64) {
-    let standard = Parameter::TakeUp.standard();
-    let value = standard.value.number();
-    (standard.low.number() / value, standard.high.number() / value)
-}
-
-fn geometry_against_default(rug: &Rug, areal: Areal, warp: Length, strip: Length) -> f64 {
-    let units = weft::units(rug.path.strands(), rug.spec.unit_size).max(1);
-    let unit = rug.width.scale(1.0 / f64::from(units));
-    weft::take_up_factor(strip, areal, unit, rug.spec.unit_size, warp)
-}
-
-/// Whether geometry gives the rug's own strips a take-up beyond the default's range.
-pub(crate) fn take_up_unsure(rug: &Rug) -> bool {
-    let at = rug.settings.at();
-    let (areal, warp) = (at.areal(Parameter::WeftAreal), at.length(Parameter::StripThickness));
-    let (least, most) = take_up_reach();
-    !(least..=most).contains(&geometry_against_default(rug, areal, warp, rug.spec.strip_width))
-}
-
-/// The weight of a row that was measured or learnt; closer rows are lighter.
-fn grams_per_row(at: &Evaluation) -> Mass {
-    at.mass(Parameter::GramsPerRow).scale(1.0 / at.number(Parameter::Packing))
-}
-
-/// One strand, one row, of the rug's own strips or of others: from the width and the take-up; or, where both a row and its
-/// cloth were weighed, from the weight, which knows better.
-fn strand(rug: &Rug, at: &Evaluation, rows_per_inch: f64, strip: Option<Length>) -> Length {
-    let own = rug.spec.strip_width;
-    let by_width =
-        |strip| weft::strand_per_row(rug.width, take_up(rug, at, strip), at.length(Parameter::RodTurn));
-    let nominal = by_width(strip.unwrap_or(own));
-    let weighed = [Parameter::GramsPerRow, Parameter::WeftAreal]
-        .iter()
-        .all(|&parameter| at.basis(parameter) != Provenance::Default);
-    let (piece, join) = (at.length(Parameter::WeftPiece), at.length(Parameter::Join));
-    if weighed && rows_per_inch > 0.0 {
-        let cut = at.areal(Parameter::WeftAreal).strip_length(grams_per_row(at), own);
-        if let Some(cut) = cut {
-            let weighed = cut.scale(0.5 * (piece - join).ratio(piece));
-            return weighed.scale(nominal.ratio(by_width(own)));
-        }
-    }
-    nominal
 }

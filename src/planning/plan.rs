@@ -1,4 +1,6 @@
 //! Everything computed for a rug, with ranges: what a plan holds. It is made in `planner`.
+use super::cloth::Kind;
+use super::locking::Locking;
 use super::notices::Remark;
 use super::pattern::{ColourId, Pattern};
 use super::rods::{self, SidePull};
@@ -6,9 +8,19 @@ use super::steps::Step;
 use super::uncertainty::estimate::Range;
 use super::warp::Wrap;
 use super::warp::path::WarpPath;
+use super::warp::yarn::Yarn;
 use super::workings::Derivation;
-use crate::units::{Length, Mass, Minutes};
+use crate::units::{Length, Mass, Minutes, Units};
 use serde::Serialize;
+
+/// Bought yarn for a warp.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct YarnPlan {
+    /// A ball of it.
+    pub of: Yarn,
+    /// What the warp takes of it, with its joins, and the fringe where there is one.
+    pub mass: Range<Mass>,
+}
 
 /// The warp.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -26,22 +38,67 @@ pub struct WarpPlan {
     pub join: Length,
     /// Strands.
     pub strands: u32,
-    /// Units that the weft passes.
+    /// Units that the weft passes in a row that begins with a whole one.
     pub units: u32,
+    /// How the rows at both ends hold the warp's loops.
+    pub locking: Locking,
     /// The strip's path, nail to nail, tails included.
     pub path: Length,
     /// The trade's rule of thumb, to compare.
     pub rule_of_thumb: Length,
     /// The ball of strip to wind: the path less what the strip gives under tension.
     pub length: Range<Length>,
-    /// Length of the strips that the count below is for.
+    /// The yarn, where it is bought: balls of it are then what strips are otherwise.
+    pub yarn: Option<YarnPlan>,
+    /// Width of its strips.
+    pub strip_width: Length,
+    /// Length of the strips that the count below is for; of a ball of yarn.
     pub strip: Length,
-    /// Strips for the take.
+    /// Strips for the take; balls of yarn.
     pub strips: u32,
     /// Joins for the take.
     pub joins: u32,
     /// What the ball then has beyond the take.
     pub left_over: Length,
+}
+
+impl WarpPlan {
+    /// What is wound on, as a heading: a ball of joined strips, or yarn.
+    pub fn heading(&self) -> &'static str {
+        if self.yarn.is_some() { "Warp yarn" } else { "Warp, joined in one ball" }
+    }
+
+    /// What the take is joined from, as a heading.
+    pub fn pieces_heading(&self) -> &'static str {
+        if self.yarn.is_some() { "Balls and joins" } else { "Strips and joins" }
+    }
+
+    /// How many strips or balls of yarn make the take: `25 strips`, `2 balls`.
+    pub fn pieces(&self) -> String {
+        match (self.yarn, self.strips) {
+            (Some(_), 1) => "1 ball".to_owned(),
+            (Some(_), balls) => format!("{balls} balls"),
+            (None, strips) => format!("{strips} strips"),
+        }
+    }
+
+    /// The joins and what is joined, for strips of that kind: `24 joins; strips 90 in long, 1 1/2 in wide, percale`, or yarn
+    /// with the weight to take.
+    pub fn joined_of(&self, kind: Kind, units: Units) -> String {
+        let joins = if self.joins == 1 { "1 join".to_owned() } else { format!("{} joins", self.joins) };
+        match self.yarn {
+            Some(yarn) => {
+                format!("{joins}; balls of {}; take {}", yarn.of.show(units), yarn.mass.p90.show(units))
+            }
+            None => format!(
+                "{} joins; strips {} long, {} wide, {}",
+                self.joins,
+                self.strip.show(units),
+                self.strip_width.show(units),
+                kind.facts().title.to_lowercase()
+            ),
+        }
+    }
 }
 
 /// One colour's weft.
@@ -78,6 +135,10 @@ pub struct WeftPlan {
     pub rows_take: u32,
     /// Twists: each strand pair once round each unit in each row.
     pub twists: u64,
+    /// How often the two strands turn once more between units, because charts let the same one stay in front.
+    pub extra_turns: u64,
+    /// What each strand takes more for one of these turns, in the rug's own strips; nothing without a chart.
+    pub extra_turn: Length,
     /// How much longer than the rug is wide a strand is in one row, as a part of the width.
     pub take_up: f64,
     /// One strand, one row.
@@ -95,7 +156,7 @@ pub struct WeftPlan {
 /// Weights of cloth as cut strip; hems and offcuts of the sheets come on top.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ClothPlan {
-    /// Warp, with its joins.
+    /// Warp, with its joins; nothing where it is of bought yarn.
     pub warp: Range<Mass>,
     /// Weft, with its joins.
     pub weft: Range<Mass>,
@@ -146,6 +207,26 @@ pub struct FinishPlan {
     pub thread: Range<Length>,
 }
 
+/// A rug's size off the frame and washed: it draws in along the warp once the nails no longer hold it, across it without the rods,
+/// and both again in the wash.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct FinishedSize {
+    /// Its length, without a fringe.
+    pub length: Range<Length>,
+    /// Its width.
+    pub width: Range<Length>,
+}
+
+impl FinishedSize {
+    /// The size in words, each side with what it may be.
+    pub fn show(&self, units: Units) -> String {
+        let side = |side: Range<Length>| {
+            format!("{} ({} to {})", side.expected.show(units), side.low.show(units), side.p90.show(units))
+        };
+        format!("{} × {}", side(self.width), side(self.length))
+    }
+}
+
 /// Everything computed for a rug.
 ///
 /// # Examples
@@ -161,7 +242,7 @@ pub struct FinishPlan {
 /// // A plain rug on the small frame, 18 × 33 in with 33 nails per end.
 /// let plan = Plan::of(&RugSpec::plain(frame), Units::Inches)?;
 /// assert_eq!((plan.length, plan.warp.strands, plan.weft.rows), (Length::inches(32.0), 65, 128));
-/// assert_eq!(plan.warp.length.p90.show_long(Units::Inches), "60.4 yd");
+/// assert_eq!(plan.warp.length.p90.show_long(Units::Inches), "60.7 yd");
 /// assert_eq!(plan.cloth.total.p90.show(Units::Inches), "2 lb 14 oz");
 /// assert_eq!(plan.minutes.weave.expected.show(), "6 h 5 min");
 /// // Every number says how it was worked out.
@@ -190,6 +271,8 @@ pub struct Plan {
     pub rods: RodPlan,
     /// Fringe and backing.
     pub finish: FinishPlan,
+    /// Its size off the frame and washed.
+    pub finished: FinishedSize,
     /// Things to say beside it.
     pub notices: Vec<Remark>,
     /// How every number was worked out.

@@ -2,7 +2,7 @@
 //! in `sufficiency`; dates are in `schedule`.
 use super::needs::{Counting, Needs};
 use super::pace::Pace;
-use super::pattern::ColourId;
+use super::pattern::{ColourId, Pattern};
 use super::plan::Plan;
 use super::settings::{Estimate, Evaluation, Parameter, Sample};
 use super::spec::{Rug, RugSpec, SpecError};
@@ -142,7 +142,7 @@ impl Progress {
         // Where the length is measured only the rows over the rest of it are in doubt; where it isn't, the place itself is.
         let in_all = f64::from(plan.weft.rows);
         let in_doubt = match last.and_then(|entry| entry.woven) {
-            Some(_) => left,
+            Some(_) => (left / rug.unsampled()).min(in_all),
             None => in_all,
         };
         let rows_doubt = if left > 0.0 { rows_doubt * in_doubt * effort.row / twists_left } else { 0.0 };
@@ -270,6 +270,9 @@ struct Effort {
     /// Twists that one row is.
     row: f64,
     slow_rows: f64,
+    /// What a turn more is, and how many there are in the rows up to each, in the order of weaving; nothing without charts.
+    turn: f64,
+    turns: Vec<u32>,
     /// What a row of the slow stretch is on top.
     slow_row: f64,
 }
@@ -282,11 +285,19 @@ impl Effort {
         let twists = plan.weft.twists as f64;
         let slow =
             if needs.time.weave.get() > 0.0 { needs.time.slow.get() / needs.time.weave.get() } else { 0.0 };
+        let turns = turns_so_far(&plan.pattern);
+        let turning = if needs.time.weave.get() > 0.0 {
+            needs.time.turning.get() / needs.time.weave.get()
+        } else {
+            0.0
+        };
         Self {
             rows: plan.weft.rows,
             rows_per_inch: needs.rows_per_inch,
-            row: twists * (1.0 - slow) / needs.rows.max(1.0),
+            row: twists * (1.0 - slow - turning) / needs.rows.max(1.0),
             slow_rows,
+            turn: twists * turning / needs.extra_turns.max(1.0),
+            turns,
             slow_row: twists * slow / slow_rows.max(f64::EPSILON),
         }
     }
@@ -296,10 +307,12 @@ impl Effort {
     }
 
     fn between(&self, from: u32, to: u32) -> f64 {
+        let turns = |row: u32| self.turns.get(row as usize).or(self.turns.last()).copied().unwrap_or(0);
+        let turning = self.turn * f64::from(turns(to.max(from)) - turns(from));
         let (from, to) = (f64::from(from), f64::from(to.max(from)));
         let slow_from = (f64::from(self.rows) - self.slow_rows).max(0.0);
         let slow = (to - from.max(slow_from)).max(0.0);
-        self.row * (to - from) + self.slow_row * slow
+        self.row * (to - from) + self.slow_row * slow + turning
     }
 
     /// How far the middle of the time for given rows lies above the expected, on the logarithm, and its standard
@@ -326,4 +339,18 @@ impl Effort {
             0.0
         }
     }
+}
+
+/// The turns more in the rows up to each, as they are woven, from none before the first.
+fn turns_so_far(pattern: &Pattern) -> Vec<u32> {
+    if pattern.charts.is_empty() {
+        return Vec::new();
+    }
+    let half = pattern.first_half();
+    let woven = (0..half).chain((half..pattern.rows()).rev());
+    let so_far = woven.scan(0, |sum, row| {
+        *sum += pattern.extra_turns(row);
+        Some(*sum)
+    });
+    std::iter::once(0).chain(so_far).collect()
 }

@@ -1,5 +1,6 @@
 //! Every doubtful input of a plan with its range: defaults as data, replaced by what was measured or learnt. How the
 //! ranges combine is in `estimate`.
+use super::uncertainty::chance::NINTH_DECILE;
 use crate::units::{Areal, Length, Mass, Quantity, Units};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -88,6 +89,10 @@ impl Parameter {
     pub fn bounds(self) -> (Quantity, Quantity) {
         let Estimate { low, high, .. } = self.standard();
         match (low, high) {
+            // Some cloth gives way and grows, and some shrinks by a third.
+            _ if matches!(self, Self::Shorter | Self::Narrower) => {
+                (Quantity::Ratio(-0.3), Quantity::Ratio(0.5))
+            }
             (Quantity::Ratio(0.0), Quantity::Ratio(high)) => {
                 (Quantity::Ratio(-10.0 * high), Quantity::Ratio((high * 10.0).max(1.0)))
             }
@@ -113,26 +118,34 @@ fn standard(make: Make, [low, value, high]: [f64; 3]) -> Estimate {
 
 const PRACTICE: &str = "common practice, no source";
 const REASONED: &str = "reasoned estimate, no source";
-const CALIBRATED: &str = "set so that an 18 × 33 in rug takes about 6 h; common practice, no source";
+const CALIBRATED: &str =
+    "set so that an 18 × 33 in rug takes a practised weaver about 6 h; common practice, no source";
 const JOINS: &str = "common practice: fold 3/4 to 1 in at each end; no source";
 const ROWS: &str =
     "common practice for percale strip of 1 1/2 in; other strip by the square root of its mass per length";
-const HELIX: &str = "reasoned estimate; a half-twist helix round the warp gives about the same";
+const HELIX: &str = "reasoned estimate at the usual pitch, where a half-twist helix round a warp as thick as the weft gives as much \
+     and a flat sine half of it; elsewhere by that helix";
+const BUNDLE: &str =
+    "cloth packs to about half a gram per cubic centimetre, a third of solid cotton; from memory";
 const CHARTS: &str =
     "published fabric-weight charts, which agree within a few g/m²; typical value from memory";
-const WRIGHT: &str =
-    "T. P. Wright, Factors Affecting the Cost of Airplanes, 1936; the rate is a reasoned estimate";
+const CRAWFORD: &str = "J. R. Crawford's unit form of the learning curve (Wright's own is of the cumulative average); the rate so that a \
+     first rug takes half again to twice as long as the eighth: common practice, no source";
 const SHEETS: &str = "common sheet sizes less hems, from memory";
+const WASHED: &str = "from memory; the class learns it from rugs that were measured again after washing";
 const SAMPLE: &str = "a woven sample";
 const PACKING: &str = "a row more that was counted is a row that weighs less";
+const PACES: &str =
+    "reasoned estimate: classes and weavers differ, most at their first rugs; finished rugs tell";
 const CLASS: &str = "1 until finished rugs tell otherwise";
 
 // The areal masses, the give and the span are set from the cloth and the frame when a plan is made. Grams per row counts
-// only when measured or learnt; packing and the two paces do nothing before.
+// only when measured or learnt; packing and the preparing pace do nothing before. The weaving pace's range is a practised
+// weaver's, and wider for one who has made fewer rugs.
 parameters! {
     SpanError RATIO 0.996 1.0 1.004 "the span as measured, against the true one" REASONED;
     NailDiameter INCH 0.08 0.1 0.14 "nail diameter" PRACTICE;
-    StripThickness INCH 0.04 0.06 0.09 "thickness of the wound warp strip" REASONED;
+    StripThickness RATIO 0.67 1.0 1.5 "thickness of bundles of strip, against cloth packed to half a gram per cubic centimetre" BUNDLE;
     Tail INCH 4.0 6.0 8.0 "tail for tying at each end of the warp" PRACTICE;
     Give RATIO 0.0 0.02 0.04 "give of the warp strip under tension" REASONED;
     Join INCH 1.5 2.0 2.5 "strip lost in a join, both ends together" JOINS;
@@ -151,16 +164,19 @@ parameters! {
     WindYard SECONDS 3.0 5.0 8.0 "winding one yard into a ball" REASONED;
     WindNail SECONDS 8.0 12.0 18.0 "winding on, for each nail" REASONED;
     Twist SECONDS 3.0 4.15 6.0 "one twist of the weft" CALIBRATED;
+    ExtraTurn SECONDS 1.0 2.0 4.0 "one turn more of the two strands, where the same one stays in front" REASONED;
     Turn SECONDS 2.0 4.0 7.0 "one turn at the rod" REASONED;
     SlowEnd INCH 1.0 2.0 3.0 "last stretch, with no room for the hand" REASONED;
     SlowFactor RATIO 1.5 2.0 3.0 "times as slow in the last stretch" REASONED;
-    WeavingPace RATIO 1.0 1.0 1.0 "weaving time against the sum of its acts" CLASS;
+    WeavingPace RATIO 0.8 1.0 1.25 "weaving time against the sum of its acts" PACES;
     PreparingPace RATIO 1.0 1.0 1.0 "preparing time against the sum of its acts" CLASS;
-    Practice RATIO 0.85 0.9 0.95 "time left at each doubling of rugs made" WRIGHT;
+    Practice RATIO 0.79 0.83 0.87 "time left at each doubling of rugs made" CRAWFORD;
     TakeOff SECONDS 480.0 900.0 1800.0 "taking off and hiding the ends" REASONED;
     StitchInch SECONDS 20.0 30.0 50.0 "slip stitching one inch" PRACTICE;
     FringeStrand SECONDS 20.0 30.0 45.0 "tying in one fringe strip" REASONED;
     FringeKnot INCH 1.5 2.0 3.0 "strip lost in a fringe knot" REASONED;
+    Shorter RATIO 0.01 0.03 0.06 "length lost off the frame and in the wash" WASHED;
+    Narrower RATIO 0.01 0.03 0.06 "width lost off the rods and in the wash" WASHED;
     ThreadRatio RATIO 1.5 2.0 2.5 "slip-stitch thread for each length of edge" PRACTICE;
 }
 
@@ -283,19 +299,34 @@ impl Sample {
     /// Ruler and row count can each be off by so much; reasoned estimates.
     const RULER: f64 = 1.0 / 16.0;
     const COUNT: f64 = 0.5;
-    /// A kitchen scale's step, and how far one stretch may differ from the rug's mean.
+    /// A kitchen scale's step, and how far the weight of one stretch's rows may differ from that of the rest's.
     const SCALE_GRAMS: f64 = 2.0;
     const STRETCH: f64 = 0.04;
+    /// How far the rows to the inch of the rest may differ from the sample's, as a standard deviation of the logarithm: of
+    /// weavers who have made a rug, and of those who make their first and mostly beat closer later. Reasoned estimates, no
+    /// source.
+    pub const REST: f64 = 0.08;
+    /// The same for somebody's first rug.
+    pub const FIRST_REST: f64 = 0.095;
 
     /// Sets rows per inch, and the weight of a row where the sample was weighed, with the ruler's, the count's and the
-    /// scale's doubt.
+    /// scale's doubt, and with that of a rug so long: what is woven later differs from the first inches, and the doubt of the
+    /// whole falls with the share of it that the sample is.
     ///
     /// # Errors
     /// [`BadEstimate`] when the stretch, the rows or the weight are nothing.
-    pub fn apply(&self, settings: &mut Settings, units: Units) -> Result<(), BadEstimate> {
+    pub fn apply(
+        &self,
+        settings: &mut Settings,
+        length: Length,
+        first_rug: bool,
+        units: Units,
+    ) -> Result<(), BadEstimate> {
         let (inches, rows) = (self.woven.in_inches(), f64::from(self.rows));
         let (ruler, count) = (Self::RULER / inches, Self::COUNT / rows);
-        let doubt = ruler.hypot(Self::STRETCH);
+        let rest = 1.0 - self.share(length);
+        let later = if first_rug { Self::FIRST_REST } else { Self::REST };
+        let doubt = ruler.hypot(NINTH_DECILE * later * rest);
         // A row miscounted makes the rows more and each of them lighter: the weight of the rug doesn't depend on it.
         let alone = if self.mass.is_some() { doubt } else { doubt.hypot(count) };
         settings.set(Parameter::RowsPerInch, measured(PER_INCH, rows / inches, alone), units)?;
@@ -305,10 +336,15 @@ impl Sample {
             units,
         )?;
         if let Some(mass) = self.mass {
-            let doubt = (Self::SCALE_GRAMS / mass.grams()).hypot(Self::STRETCH);
+            let doubt = (Self::SCALE_GRAMS / mass.grams()).hypot(Self::STRETCH * rest);
             settings.set(Parameter::GramsPerRow, measured(GRAMS, mass.grams() / rows, doubt), units)?;
         }
         Ok(())
+    }
+
+    /// The share of a rug of that length that it is, from 0 to 1.
+    pub fn share(&self, length: Length) -> f64 {
+        if length > Length::ZERO { self.woven.ratio(length).clamp(0.0, 1.0) } else { 0.0 }
     }
 }
 

@@ -1,13 +1,20 @@
 //! What a weaver chooses for a rug, and what is wrong with a choice. What follows from it is in `plan`.
+use super::chart::Chart;
 use super::cloth::Kind;
 use super::frame::Frame;
+use super::locking::Locking;
+use super::pace::pace_reach;
 use super::pattern::{AtRod, Band, WovenFrom};
-use super::settings::{BadEstimate, Estimate, Parameter, Provenance, Sample, Settings};
-use super::warp::nail_rows::{NailRows, RowsError};
+use super::room::Room;
+use super::settings::{Estimate, Evaluation, Parameter, Provenance, Sample, Settings};
+use super::warp::nail_rows::NailRows;
 use super::warp::path::WarpPath;
-use super::warp::winding::{Middle, Winding, WindingError};
-use crate::units::{Length, Quantity, RangeError, Units};
-use thiserror::Error;
+use super::warp::winding::{Middle, Winding};
+use super::warp::yarn::Yarn;
+use super::weft;
+use crate::units::{Areal, Length, Quantity, Units};
+
+pub use super::spec_error::SpecError;
 
 /// A rug as chosen.
 ///
@@ -43,8 +50,14 @@ pub struct RugSpec {
     pub width: Option<Length>,
     /// Bands from the start; one band of colour 0 when empty.
     pub bands: Vec<Band>,
-    /// Width of the strips, warp and weft.
+    /// The charts that bands are woven by, by [`super::chart::ChartId`].
+    pub charts: Vec<Chart>,
+    /// Width of the strips; of the warp's too, where none of its own is chosen.
     pub strip_width: Length,
+    /// Width of the warp's strips, where they are cut wider or narrower than the weft's.
+    pub warp_strip_width: Option<Length>,
+    /// Bought yarn or cord, where the warp is of that and takes no cloth.
+    pub warp_yarn: Option<Yarn>,
     /// Kind of cloth of the warp.
     pub warp_kind: Kind,
     /// Kind of cloth of the weft.
@@ -59,92 +72,12 @@ pub struct RugSpec {
     pub fringe: Option<Length>,
     /// Margin by which a non-slip backing stays inside the rug, where there is one.
     pub backing: Option<Length>,
-    /// Rugs that the weaver has finished before.
-    pub rugs_before: u32,
+    /// Rugs that the weaver has finished before; where nobody says, the times are those of a practised weaver.
+    pub rugs_before: Option<u32>,
     /// Values measured or learnt, which replace defaults.
     pub known: Vec<(Parameter, Estimate)>,
     /// A woven sample, which replaces rows per inch and the weight of a row.
     pub sample: Option<Sample>,
-}
-
-/// Why a rug can't be planned. Each names the field, the value and what is allowed.
-#[derive(Debug, Clone, PartialEq, Error)]
-pub enum SpecError {
-    /// The woven length is out of range.
-    #[error("Length: {0}")]
-    Length(RangeError),
-    /// The woven width is out of range.
-    #[error("Width: {0}")]
-    Width(RangeError),
-    /// The strip width is out of range.
-    #[error("Strip width: {0}")]
-    StripWidth(RangeError),
-    /// A band's height is out of range.
-    #[error("Band {number}: {source}")]
-    Band {
-        /// Which band, counted from 1.
-        number: usize,
-        /// What is wrong.
-        source: RangeError,
-    },
-    /// Too many bands.
-    #[error("{given} bands are too many: {max} are the most.")]
-    TooManyBands {
-        /// How many were given.
-        given: usize,
-        /// The most.
-        max: usize,
-    },
-    /// The bands don't fill the length.
-    #[error("The bands are {bands} together, but the rug is {length} long: they must be equal.")]
-    BandsMisfit {
-        /// Their sum.
-        bands: String,
-        /// The chosen length.
-        length: String,
-    },
-    /// The frame's nail rows can't be.
-    #[error(transparent)]
-    Rows(#[from] RowsError),
-    /// The warp can't be wound so.
-    #[error(transparent)]
-    Winding(#[from] WindingError),
-    /// A band's strip is out of range.
-    #[error("Strip of band {number}: {source}")]
-    BandStrip {
-        /// Which band, counted from 1.
-        number: usize,
-        /// What is wrong.
-        source: RangeError,
-    },
-    /// The unit size is out of range.
-    #[error("Warp unit: {given} strands are out of range: from 1 to 6 is allowed.")]
-    UnitSize {
-        /// What was given.
-        given: u32,
-    },
-    /// The fringe is out of range.
-    #[error("Fringe: {0}")]
-    Fringe(RangeError),
-    /// The backing's margin is out of range.
-    #[error("Backing margin: {0}")]
-    Backing(RangeError),
-    /// A measured or learnt value can't be used.
-    #[error(transparent)]
-    Known(#[from] BadEstimate),
-    /// A sample's stretch is longer than the rug.
-    #[error("Sample: {0}")]
-    Sample(RangeError),
-    /// Strips no longer than what a join takes.
-    #[error(
-        "Strips of {strip} are too short: a join takes {join}, and each strip must be longer than two joins."
-    )]
-    StripTooShort {
-        /// The strip's length.
-        strip: String,
-        /// What a join takes.
-        join: String,
-    },
 }
 
 impl RugSpec {
@@ -166,7 +99,10 @@ impl RugSpec {
             length: None,
             width: None,
             bands: Vec::new(),
+            charts: Vec::new(),
             strip_width: Length::inches(1.5),
+            warp_strip_width: None,
+            warp_yarn: None,
             warp_kind: Kind::Percale,
             weft_kind: Kind::Percale,
             unit_size: 2,
@@ -174,7 +110,7 @@ impl RugSpec {
             from: WovenFrom::OneEnd,
             fringe: None,
             backing: None,
-            rugs_before: 0,
+            rugs_before: None,
             known: Vec::new(),
             sample: None,
         }
@@ -199,6 +135,7 @@ impl RugSpec {
                 let fits = strip.within(Self::MIN_STRIP, Self::MAX_STRIP, units);
                 fits.map_err(|source| SpecError::BandStrip { number: i + 1, source })?;
             }
+            self.chart_fits(i + 1, band)?;
         }
         let length = given.unwrap_or(frame.span() - Self::ALLOWANCE);
         length.within(least, frame.span(), units).map_err(SpecError::Length)?;
@@ -208,6 +145,12 @@ impl RugSpec {
         let width = self.width.unwrap_or(frame.width());
         width.within(least, frame.width(), units).map_err(SpecError::Width)?;
         self.strip_width.within(Self::MIN_STRIP, Self::MAX_STRIP, units).map_err(SpecError::StripWidth)?;
+        if let Some(strip) = self.warp_strip_width {
+            strip.within(Self::MIN_STRIP, Self::MAX_STRIP, units).map_err(SpecError::WarpStrip)?;
+        }
+        if let Some(yarn) = self.warp_yarn {
+            yarn.check(units)?;
+        }
         if !(1..=6).contains(&self.unit_size) {
             return Err(SpecError::UnitSize { given: self.unit_size });
         }
@@ -223,7 +166,7 @@ impl RugSpec {
         if let Some(sample) = self.sample {
             sample.woven.within(Length::inches(0.5), length, units).map_err(SpecError::Sample)?;
         }
-        let settings = self.settings(units)?;
+        let settings = self.settings(length, units)?;
         let join = settings.at().length(Parameter::Join);
         for parameter in [Parameter::SheetStrip, Parameter::WeftPiece] {
             let strip = settings.at().length(parameter);
@@ -243,10 +186,37 @@ impl RugSpec {
         let middle =
             if width < frame.width() { Middle::Nails(frame.nails_for(width)) } else { Middle::Whole };
         let path = self.winding.path(&places, &middle)?;
-        Ok(Rug { spec: self.clone(), length, width, bands, path, settings })
+        let locking = Locking::of(&path, self.unit_size);
+        let rug = Rug { spec: self.clone(), length, width, bands, path, locking, settings };
+        rug.room().check(Self::MIN_STRIP, units)?;
+        Ok(rug)
     }
 
-    fn settings(&self, units: Units) -> Result<Settings, SpecError> {
+    /// That a band's chart can be woven.
+    fn chart_fits(&self, number: usize, band: &Band) -> Result<(), SpecError> {
+        let Some(chart) = band.chart.map(usize::from) else { return Ok(()) };
+        let known = self.charts.len();
+        if chart >= known {
+            return Err(SpecError::NoSuchChart { number, chart: chart + 1, known });
+        }
+        if band.colours[0] == band.colours[1] {
+            return Err(SpecError::ChartInOneColour { number });
+        }
+        Ok(())
+    }
+
+    /// The same rug without its charts.
+    pub(super) fn without_charts(&self) -> Self {
+        let bands = self.bands.iter().map(|band| Band { chart: None, ..*band }).collect();
+        Self { bands, charts: Vec::new(), ..self.clone() }
+    }
+
+    /// Width of the warp's strips: their own, or as all others.
+    pub fn warp_strip(&self) -> Length {
+        self.warp_strip_width.unwrap_or(self.strip_width)
+    }
+
+    fn settings(&self, length: Length, units: Units) -> Result<Settings, SpecError> {
         let mut settings = Settings::default();
         for (parameter, kind) in
             [(Parameter::WarpAreal, self.warp_kind), (Parameter::WeftAreal, self.weft_kind)]
@@ -258,7 +228,8 @@ impl RugSpec {
                 units,
             )?;
         }
-        let stretch = self.warp_kind.facts().stretch;
+        // Yarn gives half as much as sheeting; reasoned estimate, no source.
+        let stretch = if self.warp_yarn.is_some() { 0.01 } else { self.warp_kind.facts().stretch };
         settings.set(Parameter::Give, Estimate::default_ratio([0.0, stretch, 2.0 * stretch]), units)?;
         if let Some(diameter) = self.frame.nail_diameter() {
             let value = Quantity::Length(diameter);
@@ -272,11 +243,16 @@ impl RugSpec {
             Estimate::default_ratio([1.0 - eighth, 1.0, 1.0 + eighth]),
             units,
         )?;
+        let reach = pace_reach(self.rugs_before);
+        let pace = Estimate::default_ratio([1.0 / reach, 1.0, reach]);
+        settings.set(Parameter::WeavingPace, pace, units)?;
         for (parameter, setting) in &self.known {
             settings.set(*parameter, *setting, units)?;
         }
         if let Some(sample) = self.sample {
-            sample.apply(&mut settings, units)?;
+            // A sample of somebody of whom nothing is said may be a first rug's, which leaves more doubt.
+            let first_rug = self.rugs_before.unwrap_or(0) == 0;
+            sample.apply(&mut settings, length, first_rug, units)?;
         }
         Ok(settings)
     }
@@ -295,6 +271,40 @@ pub struct Rug {
     pub bands: Vec<Band>,
     /// The warp's way over the nails.
     pub path: WarpPath,
+    /// How the rows at both ends hold its loops.
+    pub locking: Locking,
     /// Every doubtful input.
     pub settings: Settings,
+}
+
+impl Rug {
+    /// How thick bundles of strips of that width and cloth are.
+    pub(super) fn bundle(at: &Evaluation, strip: Length, areal: Areal) -> Length {
+        weft::bundle_thickness(strip, areal).scale(at.number(Parameter::StripThickness))
+    }
+
+    /// How thick a wound warp strand is.
+    pub(super) fn warp_thickness(&self, at: &Evaluation) -> Length {
+        if let Some(yarn) = self.spec.warp_yarn {
+            return yarn.thickness();
+        }
+        Self::bundle(at, self.spec.warp_strip(), at.areal(Parameter::WarpAreal))
+    }
+
+    /// The room that its warp has.
+    pub(super) fn room(&self) -> Room {
+        Room {
+            width: self.width,
+            strands: self.path.strands(),
+            unit_size: self.spec.unit_size,
+            strip: self.spec.warp_yarn.is_none().then(|| self.spec.warp_strip()),
+            thickness: self.warp_thickness(&self.settings.at()),
+        }
+    }
+
+    /// The share of the rug that no sample speaks for, from a twentieth to 1. A sample's doubt is all of the rest's, so
+    /// that what is doubtful of the whole is more so of the rest by one over this.
+    pub(super) fn unsampled(&self) -> f64 {
+        1.0 - self.spec.sample.map_or(0.0, |sample| sample.share(self.length)).min(0.95)
+    }
 }

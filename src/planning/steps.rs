@@ -58,19 +58,23 @@ pub struct Step {
 
 /// The steps of a rug; their times add up to its time for preparing, weaving and finishing.
 pub(crate) fn steps(needs: &Needs, pattern: &Pattern) -> Vec<Step> {
-    let mut steps = vec![
-        Step { kind: StepKind::CutStrips, minutes: needs.time.cut },
-        Step { kind: StepKind::JoinWarp, minutes: needs.time.ball },
-        Step { kind: StepKind::WindOn, minutes: needs.time.wind_on },
-    ];
+    let mut steps = vec![Step { kind: StepKind::CutStrips, minutes: needs.time.cut }];
+    // A ball of yarn that is long enough is neither joined nor wound.
+    if needs.time.ball.get() > 0.0 {
+        steps.push(Step { kind: StepKind::JoinWarp, minutes: needs.time.ball });
+    }
+    steps.push(Step { kind: StepKind::WindOn, minutes: needs.time.wind_on });
     let rows = f64::from(pattern.rows()).max(1.0);
-    let steady = needs.time.weave + needs.time.slow * -1.0;
+    let steady = needs.time.weave + needs.time.slow * -1.0 + needs.time.turning * -1.0;
+    let turns = |from, to| f64::from(pattern.extra_turns_between(from, to));
+    let all_turns = turns(0, pattern.rows()).max(1.0);
     let order = pattern.in_weaving_order();
     let mut woven = 0;
     for (i, (band, part)) in order.iter().enumerate() {
         // The slow stretch is counted to the last band, where nearly all of it lies.
         let slow = if i + 1 == order.len() { needs.time.slow } else { Minutes::ZERO };
-        let minutes = steady * (f64::from(part.rows()) / rows) + slow;
+        let turning = needs.time.turning * (turns(part.from_row, part.to_row) / all_turns);
+        let minutes = steady * (f64::from(part.rows()) / rows) + turning + slow;
         let to_row = woven + part.rows();
         steps.push(Step { kind: StepKind::Weave { band: *band, from_row: woven, to_row }, minutes });
         woven = to_row;

@@ -1,9 +1,10 @@
 //! Will it last? What the rows to come still need of each colour, against what is left of it, and what to do.
-use super::needs::{Counting, Needs, pattern};
+use super::needs::{Counting, Needs};
 use super::pattern::{BandRows, ColourId, Pattern};
-use super::plan::Plan;
+use super::plan::{Plan, WeftPlan};
 use super::progress::Entry;
 use super::spec::{RugSpec, SpecError};
+use super::strand::pattern;
 use super::uncertainty::chance::{NINTH_DECILE, normal_below};
 use super::uncertainty::estimate::{Range, Spread};
 use super::weft::rows_until;
@@ -80,14 +81,15 @@ pub fn sufficiency(
         [rows, weft, weft / rows.max(1.0)]
     });
     let rows_doubt = rows.sd();
+    let rest_doubt = rows_doubt / rug.unsampled();
     let patterns = [-1.0, 1.0].map(|z: f64| {
         let rows_per_inch = plan.weft.rows_per_inch * (z * rows_doubt).exp();
-        pattern(&rug, rows_per_inch, plan.warp.units)
+        pattern(&rug, rows_per_inch)
     });
     let believed = StrandWeight::believed(plan, rows, weft, row);
     let strand = believed.after(plan, &weighed, &patterns);
     let mut found = Vec::new();
-    let own = plan.weft.strip;
+    let own = &plan.weft;
     for colour in plan.pattern.colours() {
         let Some(&Weighed { row, mass: left, measured, .. }) =
             weighed.iter().rev().find(|w| w.colour == colour)
@@ -100,7 +102,7 @@ pub fn sufficiency(
             0.0
         } else if measured {
             // With the length measured, only the rows over the rest of it are in doubt.
-            rows_doubt
+            rest_doubt
         } else {
             (more / fewer).ln().abs() / 2.0
         };
@@ -179,7 +181,7 @@ impl StrandWeight {
     /// Before any rest told more: from the plan, and the spreads of its rows, of all its weft and of the weft in a row.
     fn believed(plan: &Plan, rows: Spread, weft: Spread, row: Spread) -> Self {
         let all = plan.pattern.colours();
-        let strands = all.iter().map(|&colour| strands_after(&plan.pattern, plan.weft.strip, colour, 0));
+        let strands = all.iter().map(|&colour| strands_after(&plan.pattern, &plan.weft, colour, 0));
         let strands = strands.sum::<f64>();
         let skew = (weft.up * weft.down).ln() / 2.0;
         let [rows, weft, row] = [rows, weft, row].map(Spread::sd);
@@ -196,8 +198,8 @@ impl StrandWeight {
             let Some(before) = weighed[..i].iter().rev().find(|w| w.colour == after.colour) else { continue };
             let grams = before.mass.grams() - after.mass.grams();
             let between = |pattern: &Pattern| {
-                let [from, to] = [before.row, after.row]
-                    .map(|row| strands_after(pattern, plan.weft.strip, after.colour, row));
+                let [from, to] =
+                    [before.row, after.row].map(|row| strands_after(pattern, &plan.weft, after.colour, row));
                 (from - to).max(0.0)
             };
             let planned = between(&plan.pattern);
@@ -241,17 +243,24 @@ struct Part {
     /// Rows woven at their end.
     to: u32,
     colours: [ColourId; 2],
-    /// What one strand of its strips weighs against one of the rug's own.
+    /// What one strand of its strips weighs in a row against one of the rug's own in a row without turns more.
     weight: f64,
 }
 
 impl Part {
-    fn all(pattern: &Pattern, own: Length) -> Vec<Self> {
+    fn all(pattern: &Pattern, weft: &WeftPlan) -> Vec<Self> {
         let mut woven = 0;
         let part = |(_, band): (usize, BandRows)| {
             let (from, to) = (woven, woven + band.rows());
             woven = to;
-            let weight = band.strip.map_or(1.0, |strip| strip.ratio(own));
+            let weight = band.strip.map_or(1.0, |strip| strip.ratio(weft.strip));
+            let turns = pattern.extra_turns_between(band.from_row, band.to_row);
+            let weight = if turns == 0 {
+                weight
+            } else {
+                let to_row = f64::from(turns) / f64::from(band.rows().max(1));
+                weight * (1.0 + to_row * weft.extra_turn.ratio(weft.strand))
+            };
             Self { from, to, colours: band.colours, weight }
         };
         pattern.in_weaving_order().into_iter().map(part).collect()
@@ -269,20 +278,20 @@ impl Part {
 
 /// How often the colour lies in a row's two strands, summed over the rows from there on; strands of other strips by their
 /// weight.
-fn strands_after(pattern: &Pattern, own: Length, colour: ColourId, row: u32) -> f64 {
-    let parts = Part::all(pattern, own);
+fn strands_after(pattern: &Pattern, weft: &WeftPlan, colour: ColourId, row: u32) -> f64 {
+    let parts = Part::all(pattern, weft);
     parts.iter().map(|part| part.strands(colour) * f64::from(part.rows_after(row))).sum()
 }
 
-fn rows_after(pattern: &Pattern, own: Length, colour: ColourId, row: u32) -> u32 {
-    let parts = Part::all(pattern, own);
+fn rows_after(pattern: &Pattern, weft: &WeftPlan, colour: ColourId, row: u32) -> u32 {
+    let parts = Part::all(pattern, weft);
     parts.iter().filter(|part| part.colours.contains(&colour)).map(|part| part.rows_after(row)).sum()
 }
 
 /// The last whole row that so many strand-rows of the colour reach; the last of all where they reach the end.
-fn row_reached(pattern: &Pattern, own: Length, colour: ColourId, row: u32, strand_rows: f64) -> u32 {
+fn row_reached(pattern: &Pattern, weft: &WeftPlan, colour: ColourId, row: u32, strand_rows: f64) -> u32 {
     let mut left = strand_rows;
-    for part in Part::all(pattern, own) {
+    for part in Part::all(pattern, weft) {
         let strands = part.strands(colour);
         let wanted = strands * f64::from(part.rows_after(row));
         if left < wanted {
@@ -295,7 +304,7 @@ fn row_reached(pattern: &Pattern, own: Length, colour: ColourId, row: u32, stran
 
 /// The part of a colour's weft, by weight, that the rows after so many woven ones take, from 0 to 1.
 pub fn part_to_come(plan: &Plan, colour: ColourId, row: u32) -> f64 {
-    let [all, to_come] = [0, row].map(|row| strands_after(&plan.pattern, plan.weft.strip, colour, row));
+    let [all, to_come] = [0, row].map(|row| strands_after(&plan.pattern, &plan.weft, colour, row));
     if all > 0.0 { to_come / all } else { 0.0 }
 }
 

@@ -6,6 +6,9 @@ use std::f64::consts::PI;
 const REFERENCE_WIDTH: Length = Length::from_nm(38_100_000);
 const REFERENCE_AREAL: Areal = Areal::from_gsm(130.0);
 
+/// The width of a unit at the usual pitch: two strands each, 33 nails to 18 in. Common practice, no source.
+pub const USUAL_UNIT: Length = Length::from_nm(18 * 25_400_000 / 33);
+
 /// Warp units that a row passes, `⌈S/q⌉`.
 pub const fn units(strands: u32, unit_size: u32) -> u32 {
     strands.div_ceil(unit_size)
@@ -32,20 +35,30 @@ pub fn take_up_from_geometry(unit_width: Length, between_strands: Length) -> f64
     p.hypot(PI * d / 2.0) / p - 1.0
 }
 
-/// What geometry says of the take-up of any strip and unit, as a factor on that of the reference strip (1½ in wide at
-/// 130 g/m²) in units of two strands on the same warp: [`take_up_from_geometry`] of one over that of the other.
+/// How much more strip each strand takes where the two turn once more between two units, by the take-up `c` of half turns that holds
+/// there: `p·c·(c₂/c₁ − 1)`, with `c₁` by [`take_up_from_geometry`] and `c₂ = √(p² + (πd)²)/p − 1` for a whole turn to a unit.
 ///
-/// The default take-up is known for the reference alone; thicker strips wave more, wider units less.
-pub fn take_up_factor(width: Length, areal: Areal, unit: Length, unit_size: u32, warp: Length) -> f64 {
-    let between = |width, areal| bundle_thickness(width, areal) + warp;
-    let reference = take_up_from_geometry(
-        unit.scale(2.0 / f64::from(unit_size)),
-        between(REFERENCE_WIDTH, REFERENCE_AREAL),
-    );
-    take_up_from_geometry(unit, between(width, areal)) / reference
+/// Published check 3.16: a whole twist is the length of a helix that goes once round, `√(p² + (πd)²)`.
+pub fn extra_turn(unit_width: Length, between_strands: Length, take_up: f64) -> Length {
+    let half = take_up_from_geometry(unit_width, between_strands);
+    let whole = take_up_from_geometry(unit_width, between_strands.scale(2.0));
+    if half > 0.0 { unit_width.scale(take_up * (whole / half - 1.0)) } else { Length::ZERO }
 }
 
-/// The thickness of a strip that is crumpled to a round bundle, as weft is.
+/// What geometry says of the take-up of any bundles in any unit, as a factor on that of the usual ones: weft and warp of the
+/// reference strip (1½ in wide at 130 g/m²) in units of [`USUAL_UNIT`]. [`take_up_from_geometry`] of one over that of the
+/// other.
+///
+/// `between` is the distance between the two strands across the warp, `packing` how thick bundles are against half a gram
+/// per cubic centimetre: the take-up of the usual bundles is known as they are, however they pack. Thicker bundles wave more,
+/// wider units less; published check 10.11 holds: a flat sine of the same depth is shorter, and a round warp's helix isn't
+/// exceeded.
+pub fn take_up_factor(unit: Length, between: Length, packing: f64) -> f64 {
+    let usual = bundle_thickness(REFERENCE_WIDTH, REFERENCE_AREAL).scale(2.0 * packing);
+    take_up_from_geometry(unit, between) / take_up_from_geometry(USUAL_UNIT, usual)
+}
+
+/// The thickness of a strip that is crumpled to a round bundle, as weft and a wound warp are.
 ///
 /// Cloth packs to about half a gram per cubic centimetre, a third of solid cotton; from memory.
 pub fn bundle_thickness(width: Length, areal: Areal) -> Length {

@@ -1,6 +1,7 @@
 //! The areal mass of sheets that were counted, measured and weighed, with the doubt that the scale, the tape and the sheets
 //! themselves leave. What a kind of cloth usually weighs is in `cloth`.
 use super::settings::{Estimate, Provenance};
+use super::usable::{Hems, SizeFrom, unfolded};
 use crate::units::{Areal, Length, Mass, Quantity, Units};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -20,6 +21,10 @@ pub struct Weighed {
     pub scale: Mass,
     /// By how much the tape's reading of a side may be off at most.
     pub tape: Length,
+    /// Its hems, where they were measured.
+    pub hems: Option<Hems>,
+    /// What its size was read from.
+    pub size: SizeFrom,
 }
 
 /// An areal mass with its doubt.
@@ -67,15 +72,16 @@ impl Weighed {
     /// How far a sheet's area may differ from that of another one of the same lot, as a standard deviation; reasoned
     /// estimate.
     pub const SHEETS_DIFFER: f64 = 0.015;
-    /// What hems, which lie double, creases and damp do to the result, as a standard deviation; reasoned estimate.
-    pub const HEMS_AND_CREASES: f64 = 0.015;
+    /// What seams, creases and damp do to the result, as a standard deviation; reasoned estimate.
+    pub const SEAMS_AND_CREASES: f64 = 0.015;
     /// The lightest and the heaviest that counts as cloth, g/m²: a tenth and ten times what sheeting weighs.
     pub const CLOTH: [f64; 2] = [15.0, 1_400.0];
     /// From the mean of a normal distribution to its ninth decile, in standard deviations.
     const DECILE: f64 = 1.281_551_565_544_6;
     const MOST_DOUBT: f64 = 0.4;
 
-    /// Mass over area, as ISO 3801 and ASTM D3776 take it, with the values that one case in ten lies under and over.
+    /// Mass over area, as ISO 3801 and ASTM D3776 take it, with the values that one case in ten lies under and over. The area is
+    /// that of the cloth, with the hems unfolded: where nobody measured them, usual ones with their doubt.
     ///
     /// A reading that is off by `a` at most has the standard uncertainty `a/√3`; relative ones of a product add in
     /// quadrature (JCGM 100:2008, 4.3.7 and 5.1.6). One sheet was measured for all `n`, so that their sum is off by
@@ -85,7 +91,11 @@ impl Weighed {
     /// [`WeighedError`]: nothing weighed or measured, a result that is no cloth, or one that could be off by half.
     pub fn areal(&self, units: Units) -> Result<WeighedAreal, WeighedError> {
         let n = f64::from(self.sheets);
-        let all = self.length.checked_mul(i64::from(self.sheets)).ok_or(WeighedError::Nothing)?;
+        if self.length <= Length::ZERO {
+            return Err(WeighedError::Nothing);
+        }
+        let (unfolded, hems_off) = unfolded(self.length, self.hems, self.size);
+        let all = unfolded.checked_mul(i64::from(self.sheets)).ok_or(WeighedError::Nothing)?;
         let areal = Areal::measured(self.mass, all, self.width).ok_or(WeighedError::Nothing)?;
         let [min, max] = Self::CLOTH;
         if !(min..=max).contains(&areal.gsm()) {
@@ -95,10 +105,11 @@ impl Weighed {
         let limit = |off: f64, read: f64| off / read / 3_f64.sqrt();
         let parts = [
             limit(self.scale.grams(), self.mass.grams()),
-            limit(self.tape.mm(), self.length.mm()),
+            limit(self.tape.mm(), unfolded.mm()),
             limit(self.tape.mm(), self.width.mm()),
             Self::SHEETS_DIFFER * ((n - 1.0) / n).sqrt(),
-            Self::HEMS_AND_CREASES,
+            Self::SEAMS_AND_CREASES,
+            hems_off.ratio(unfolded),
         ];
         let doubt = Self::DECILE * parts.iter().map(|part| part * part).sum::<f64>().sqrt();
         if doubt > Self::MOST_DOUBT {

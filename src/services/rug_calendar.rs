@@ -2,8 +2,10 @@
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
+use super::attendance::{Attendance, share};
 use super::rug_plan::{RugPlan, RugStatus};
 use crate::planning::Plan;
+use crate::planning::reading::RowNumber;
 use crate::planning::schedule::{self, Schedule, Slot};
 use crate::planning::steps::{Step, StepKind};
 use crate::store::MeetingId;
@@ -29,6 +31,8 @@ pub struct Calendar {
     pub woven: Vec<(String, u32)>,
     /// The chance, 0 to 1, to finish by the last meeting; `None` without meetings.
     pub chance: Option<f64>,
+    /// To how many meetings the weaver came, and of how many; nothing missed where nothing is known.
+    came: (usize, usize),
 }
 
 /// What is to be done by the end of one stretch of time.
@@ -43,7 +47,7 @@ pub struct Entry {
 
 impl Calendar {
     /// What is left of a rug over the meetings of its term that are left for it: from its last log entry, else from when it
-    /// came onto its frame, else from now.
+    /// came onto its frame, else from now. No step is put on a meeting that is over: what was not logged is still to do.
     pub fn of(
         rug: &Rug,
         known: &RugPlan,
@@ -53,11 +57,19 @@ impl Calendar {
         units: Units,
     ) -> Self {
         let RugPlan { plan, status, .. } = known;
-        let (left, slots) = ahead(rug, status, meetings, now, zone);
+        let (counted, counted_slots) = ahead(rug, status, meetings, now, zone);
+        let to_come: Vec<(&Meeting, Minutes)> = counted
+            .iter()
+            .filter(|(meeting, _)| meeting.end(zone).is_some_and(|end| end > now))
+            .copied()
+            .collect();
+        // When all are over, the work is still there: it is put after the term.
+        let over = to_come.is_empty() && !counted.is_empty();
+        let (left, slots) = (&to_come, stretches(rug, &to_come));
         let steps = status.progress.steps_left(plan);
         let placed = schedule::place(&steps, &slots);
         let when = |slot: Option<usize>| match slot {
-            _ if left.is_empty() => String::new(),
+            _ if left.is_empty() && !over => String::new(),
             None => "after the term".to_owned(),
             Some(i) => {
                 let day = dates::short_day(left[slots[i].meeting].0.on_day.0);
@@ -78,34 +90,73 @@ impl Calendar {
         let lacking = placed.lacking;
         let woven =
             placed.rows_by_slot.iter().enumerate().map(|(slot, rows)| (when(Some(slot)), *rows)).collect();
-        let room = room(&slots);
+        let room = room(&counted_slots);
         Self {
             woven,
             entries,
-            meetings: left.len(),
-            last: left.last().map(|(meeting, _)| dates::short_day(meeting.on_day.0)),
-            lacking: (lacking.get() >= 1.0 && !left.is_empty()).then(|| lacking.show()),
+            meetings: counted.len(),
+            last: counted.last().map(|(meeting, _)| dates::short_day(meeting.on_day.0)),
+            lacking: (lacking.get() >= 1.0 && !counted.is_empty()).then(|| lacking.show()),
             chance: room.map(|room| status.chance(room)),
             room,
+            came: (0, 0),
         }
     }
 
-    /// How many in ten such weavers finish by the last meeting; `None` without meetings.
-    pub fn in_ten(&self) -> Option<u32> {
-        self.chance.map(dates::in_ten)
+    /// The same with the time that the weaver can be expected to be there: not at meetings they said they can't come to, and of the
+    /// others at their share. Steps stay on their days: who is there does what is next.
+    pub fn attended(
+        mut self,
+        rug: &Rug,
+        status: &RugStatus,
+        meetings: &[Meeting],
+        attendance: &Attendance,
+        (now, zone): (Timestamp, &TimeZone),
+    ) -> Self {
+        self.came = attendance.came(rug.weaver_id, meetings, (now, zone));
+        let coming: Vec<Meeting> =
+            meetings.iter().filter(|one| !attendance.is_away(rug.weaver_id, one)).cloned().collect();
+        self.room = attended_room(rug, status, &coming, share(self.came), (now, zone));
+        self.chance = self.room.map(|room| status.chance(room));
+        self
+    }
+
+    /// How often the weaver came, where they missed a meeting.
+    pub fn seldom(&self) -> Option<String> {
+        let (came, of) = self.came;
+        (came < of).then(|| format!("{came} of {of} meetings so far"))
+    }
+
+    /// How likely such weavers finish by the last meeting, in words; `None` without meetings.
+    pub fn likely(&self) -> Option<String> {
+        self.chance.map(|chance| dates::likely(dates::in_ten(chance)))
     }
 }
 
-/// The chance, 0 to 1, that a rug is finished by its last meeting, without its calendar; `None` without meetings.
+/// The chance, 0 to 1, that a rug is finished by its last meeting, without its calendar, by somebody who comes to a `share` of
+/// the meetings, over 0 to 1; `None` without meetings.
 pub fn chance(
     rug: &Rug,
     status: &RugStatus,
     meetings: &[Meeting],
-    now: Timestamp,
-    zone: &TimeZone,
+    share: f64,
+    (now, zone): (Timestamp, &TimeZone),
 ) -> Option<f64> {
-    let (_, slots) = ahead(rug, status, meetings, now, zone);
-    room(&slots).map(|room| status.chance(room))
+    attended_room(rug, status, meetings, share, (now, zone)).map(|room| status.chance(room))
+}
+
+/// The time that is left for a rug whose weaver comes to a `share` of the meetings; `None` without meetings.
+fn attended_room(
+    rug: &Rug,
+    status: &RugStatus,
+    meetings: &[Meeting],
+    share: f64,
+    (now, zone): (Timestamp, &TimeZone),
+) -> Option<Minutes> {
+    let (left, _) = ahead(rug, status, meetings, now, zone);
+    let comes: Vec<_> =
+        left.into_iter().map(|(meeting, minutes)| (meeting, Minutes::new(minutes.get() * share))).collect();
+    room(&stretches(rug, &comes))
 }
 
 /// The meetings that are left for a rug, each with what is left of it, and the stretches of time that they and home make.
@@ -119,10 +170,15 @@ fn ahead<'m>(
     let from = counted_from(rug, status, now);
     let left: Vec<(&Meeting, Minutes)> =
         meetings.iter().filter_map(|meeting| Some((meeting, left_of(meeting, from, zone)?))).collect();
-    let minutes: Vec<Minutes> = left.iter().map(|(_, minutes)| *minutes).collect();
-    let home = Minutes::new(rug.fields.home_minutes as f64);
-    let slots = schedule::slots(&minutes, (home.get() > 0.0).then_some(home));
+    let slots = stretches(rug, &left);
     (left, slots)
+}
+
+/// The stretches of time that meetings and home make.
+fn stretches(rug: &Rug, meetings: &[(&Meeting, Minutes)]) -> Vec<Slot> {
+    let minutes: Vec<Minutes> = meetings.iter().map(|(_, minutes)| *minutes).collect();
+    let home = Minutes::new(rug.fields.home_minutes as f64);
+    schedule::slots(&minutes, (home.get() > 0.0).then_some(home))
 }
 
 /// The time in these stretches; `None` where there are none.
@@ -170,6 +226,7 @@ fn words(
 fn in_words(kind: StepKind, plan: &Plan, units: Units) -> String {
     match kind {
         StepKind::CutStrips => "cut or tear the strips".into(),
+        StepKind::JoinWarp if plan.warp.yarn.is_some() => "join the warp yarn".into(),
         StepKind::JoinWarp => format!("join {} strips and wind the warp ball", plan.warp.strips),
         StepKind::WindOn => "wind the warp on, tie the rods".into(),
         StepKind::Weave { band, to_row, .. } => {
@@ -181,9 +238,12 @@ fn in_words(kind: StepKind, plan: &Plan, units: Units) -> String {
     }
 }
 
-/// How far the weaving is after so many rows, from the end it is woven from: `12 in (row 48)`.
+/// How far the weaving is after so many rows, from the end it is woven from: `12 in (row 48)`, `12 in from the far end (row 48
+/// there)`.
 fn woven_to(plan: &Plan, rows: u32, units: Units) -> String {
     let (place, far) = plan.pattern.woven_to(rows);
-    let end = if far { " from the far end" } else { "" };
-    format!("{}{end} (row {rows})", place.show(units))
+    let row = RowNumber::after(&plan.pattern, rows).number;
+    let place = place.show(units);
+    // The row is counted from the end that the place is measured from.
+    if far { format!("{place} from the far end (row {row} there)") } else { format!("{place} (row {row})") }
 }

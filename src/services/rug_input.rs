@@ -1,6 +1,8 @@
 //! From a stored rug to what `planning` computes with, and back to words for what it refuses.
-use crate::drawing::rug_face::{Ink, Picture, Swatch};
+use crate::drawing::rug_face::{Ink, Picture, PictureError, Swatch};
+use crate::drawing::ruler::Ruler;
 use crate::optimize::panels::sewing::BACKING_MARGIN;
+use crate::planning::chart::ChartId;
 use crate::planning::colour::Hex;
 use crate::planning::pattern::Face;
 use crate::planning::settings::{Estimate, Parameter, Sample};
@@ -42,15 +44,18 @@ impl RugInput {
                 colours.len() - 1
             }) as ColourId
         };
+        let mut charts = Vec::new();
         let bands = bands
             .iter()
             .map(|band| {
                 let colours = [id(&band.first), id(&band.other)];
-                Band {
-                    height: band.height,
-                    colours,
-                    strip: band.strip.filter(|strip| *strip != f.strip_width_nm),
-                }
+                // In one colour there is no picture.
+                let chart = band.chart.as_ref().filter(|_| band.first != band.other).map(|chart| {
+                    charts.push(chart.clone());
+                    (charts.len() - 1) as ChartId
+                });
+                let strip = band.strip.filter(|strip| *strip != f.strip_width_nm);
+                Band { height: band.height, colours, strip, chart }
             })
             .collect();
         let sample = match (f.sample_length_nm, f.sample_rows) {
@@ -64,14 +69,17 @@ impl RugInput {
             width: making.woven_width_nm,
             from: making.woven_from,
             bands,
+            charts,
             strip_width: f.strip_width_nm,
+            warp_strip_width: f.warp_strip_nm.filter(|strip| *strip != f.strip_width_nm),
+            warp_yarn: f.warp_yarn,
             warp_kind: f.warp_kind,
             weft_kind: f.weft_kind,
             unit_size: f.unit_size as u32,
             at_rod: if f.strands_trade { AtRod::Trade } else { AtRod::Keep },
             fringe: (f.fringe_nm > Length::ZERO).then_some(f.fringe_nm),
             backing: f.backing.then_some(BACKING_MARGIN),
-            rugs_before: f.rugs_before as u32,
+            rugs_before: Some(f.rugs_before as u32),
             sample,
             ..RugSpec::plain(Frame::new(sizes, units)?)
         };
@@ -83,7 +91,32 @@ impl RugInput {
     }
 
     /// A picture of one face.
+    #[expect(
+        clippy::redundant_closure_for_method_calls,
+        reason = "the method is of a picture of one lifetime, this is of any"
+    )]
     pub fn picture(&self, plan: &Plan, face: Face, ink: Ink, id: &str) -> Result<String> {
+        self.draw(plan, face, ink, id, |picture| picture.svg())
+    }
+
+    /// A picture of the front with a ruler, and the band at hand.
+    pub fn picture_ruled(&self, plan: &Plan, ruler: &Ruler<'_>, id: &str) -> Result<String> {
+        self.draw(plan, Face::Front, Ink::Colour, id, |picture| picture.svg_ruled(ruler))
+    }
+
+    /// A picture of the front with a line where the weaving is after so many rows.
+    pub fn picture_at(&self, plan: &Plan, rows: u32, id: &str) -> Result<String> {
+        self.draw(plan, Face::Front, Ink::Colour, id, |picture| picture.svg_at(rows))
+    }
+
+    fn draw(
+        &self,
+        plan: &Plan,
+        face: Face,
+        ink: Ink,
+        id: &str,
+        drawn: impl FnOnce(&Picture<'_>) -> Result<String, PictureError>,
+    ) -> Result<String> {
         let palette = self
             .colours
             .iter()
@@ -92,7 +125,7 @@ impl RugInput {
             palette.collect::<Result<_, _>>().map_err(|e| Error::Fault(e.to_string()))?;
         let (pattern, length, width) = (&plan.pattern, plan.length, plan.width);
         let picture = Picture { pattern, length, width, palette: &palette, face, ink, id };
-        picture.svg().map_err(|e| Error::Fault(e.to_string()))
+        drawn(&picture).map_err(|e| Error::Fault(e.to_string()))
     }
 }
 

@@ -1,6 +1,7 @@
 //! The plan of a stored rug, by what the class has learnt and by its own log, and where it stands.
 use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 
+use moka::Equivalent;
 use moka::sync::Cache;
 
 use super::learning::{Learning, entries};
@@ -70,29 +71,71 @@ struct Origin {
     units: Units,
 }
 
+/// The same, not owned, to look a plan up by. Its fields stand in the same order, so that both hash alike.
+#[derive(Hash)]
+struct Lookup<'a> {
+    fields: &'a RugFields,
+    bands: &'a [RugBand],
+    measured: &'a [MeasuredCloth],
+    weaver: PersonId,
+    log: &'a [LogEntry],
+    learning: u64,
+    units: Units,
+}
+
+impl Equivalent<Origin> for Lookup<'_> {
+    fn equivalent(&self, origin: &Origin) -> bool {
+        let own = (self.weaver, self.learning, self.units) == (origin.weaver, origin.learning, origin.units);
+        own && *self.fields == origin.fields
+            && *self.bands == *origin.bands
+            && *self.measured == *origin.measured
+            && *self.log == *origin.log
+    }
+}
+
 /// Plans by what they follow from: a class looks at the same ones all evening. Several copies of the program over one database
 /// agree without talking, since what changes is another key. About 20 kB each.
-static PLANS: LazyLock<Cache<Origin, Arc<RugPlan>>> = LazyLock::new(|| Cache::new(1000));
+static PLANS: LazyLock<Cache<Origin, Arc<RugPlan>>> = LazyLock::new(|| Cache::new(200));
 
 /// The plan of a stored rug by what the class has learnt and what its own log says, and where it stands. What is stored was
 /// planned before it was kept, so a refusal here is our own fault.
 pub fn plan_of(rug: &Rug, learning: &Learning, log: &[LogEntry], units: Units) -> Result<Arc<RugPlan>> {
+    let (weaver, learnt) = (rug.weaver_id, learning.revision);
+    let lookup = Lookup {
+        fields: &rug.fields,
+        bands: &rug.bands,
+        measured: &rug.measured,
+        weaver,
+        log,
+        learning: learnt,
+        units,
+    };
+    if let Some(plan) = PLANS.get(&lookup) {
+        return Ok(plan);
+    }
+    let plan = beside_requests(|| worked_out(rug, learning, log, units));
+    let plan = Arc::new(plan.map_err(|e| Error::Fault(format!("rug {} can't be planned: {e}", rug.id)))?);
     let origin = Origin {
         fields: rug.fields.clone(),
         bands: rug.bands.clone(),
         measured: rug.measured.clone(),
-        weaver: rug.weaver_id,
+        weaver,
         log: log.to_vec(),
-        learning: learning.revision,
+        learning: learnt,
         units,
     };
-    if let Some(plan) = PLANS.get(&origin) {
-        return Ok(plan);
-    }
-    let plan = worked_out(rug, learning, log, units);
-    let plan = Arc::new(plan.map_err(|e| Error::Fault(format!("rug {} can't be planned: {e}", rug.id)))?);
     PLANS.insert(origin, Arc::clone(&plan));
     Ok(plan)
+}
+
+/// Works something out on a thread that answers requests once the others have been handed over to another thread. A runtime of
+/// one thread, as small tests have, has nobody to hand them to.
+fn beside_requests<T>(work: impl FnOnce() -> T) -> T {
+    use tokio::runtime::{Handle, RuntimeFlavor};
+    match Handle::try_current().map(|runtime| runtime.runtime_flavor()) {
+        Ok(RuntimeFlavor::MultiThread) => tokio::task::block_in_place(work),
+        _ => work(),
+    }
 }
 
 fn worked_out(rug: &Rug, learning: &Learning, log: &[LogEntry], units: Units) -> Result<RugPlan, CantPlan> {
@@ -119,10 +162,11 @@ pub async fn load(read: &mut Read, rug: &Rug, units: Units) -> Result<(Arc<RugPl
     Ok((plan_of(rug, &learning, &log, units)?, log))
 }
 
-/// The meetings of the rug's term; none without one.
+/// The meetings of the rug's term but those to which its weaver won't come; none without a term.
 pub async fn meetings(read: &mut Read, rug: &Rug) -> Result<Vec<Meeting>> {
-    match rug.fields.term_id {
-        Some(term) => Ok(read.meetings(term).await?),
-        None => Ok(Vec::new()),
-    }
+    let Some(term) = rug.fields.term_id else { return Ok(Vec::new()) };
+    let absences = read.absences(term).await?;
+    let away =
+        |one: &Meeting| absences.iter().any(|a| (a.meeting_id, a.person_id) == (one.id, rug.weaver_id));
+    Ok(read.meetings(term).await?.into_iter().filter(|one| !away(one)).collect())
 }

@@ -62,6 +62,9 @@ pub struct TimetableData {
     /// Who won't come to which meeting.
     pub absences: Vec<Absence>,
     pub problem: Problem,
+    /// The lengths of rod that the frames ask for, the shortest first: the problem's kinds of rods.
+    pub rod_lengths: Vec<Length>,
+    larger: bool,
     /// What one rug of common urgency counts for; who waits longer counts for a little more.
     pub base: u64,
 }
@@ -82,9 +85,9 @@ impl TimetableData {
         let ahead =
             |meeting: &&Meeting| !meeting.called_off && meeting.end(&zone).is_some_and(|end| end > now);
         let meetings: Vec<Meeting> = all.iter().filter(ahead).cloned().collect();
-        let every = read.places(None).await?;
+        let every = read.places(Some(id)).await?;
         let (places, elsewhere): (Vec<_>, Vec<_>) = every.into_iter().partition(|place| place.term_id == id);
-        let (log, learning) = (read.logs().await?, Learning::load(read).await?);
+        let (log, learning) = (read.term_log(id).await?, Learning::load(read).await?);
         let enrolled = read.enrolled(id).await?;
         let rugs =
             read.rugs(None, Some(id)).await?.into_iter().filter(|rug| {
@@ -114,8 +117,20 @@ impl TimetableData {
             (read.absences(id).await?, read.rods().await?, read.loans_out().await?);
         let kept = read.timetable(id).await?;
         let base = (rows.len() * rows.len() + 1) as u64;
-        let mut data =
-            Self { term, meetings, frames, rows, kept, places, absences, problem: Problem::default(), base };
+        let mut data = Self {
+            term,
+            meetings,
+            frames,
+            rows,
+            kept,
+            places,
+            absences,
+            problem: Problem::default(),
+            rod_lengths: Vec::new(),
+            larger: options.larger,
+            base,
+        };
+        data.rod_lengths = data.rod_kinds();
         data.problem = data.posed((&stock, &loans), options);
         for (rug, row) in data.problem.rugs.iter_mut().zip(&data.rows) {
             let away = data.absences.iter().filter(|one| one.person_id == row.rug.weaver_id);
@@ -132,12 +147,12 @@ impl TimetableData {
     /// The question in numbers.
     fn posed(&self, (rods, loans): (&[Rod], &[Loan]), options: Options) -> Problem {
         let left = self.meetings.len() as u32;
-        let lengths = self.rod_kinds();
+        let lengths = &self.rod_lengths;
         let mut problem = Problem {
             meetings: left,
-            frames: self.frames.iter().map(|_| timetable::Frame::default()).collect(),
+            frames: self.frames.iter().map(|frame| self.empty_frame(opening(&frame.fields))).collect(),
             rugs: Vec::new(),
-            rods: self.pairs(&lengths, rods, loans),
+            rods: self.pairs(lengths, rods, loans),
             gap: options.gap,
         };
         let waiting = self.rows.len() as u32;
@@ -146,13 +161,8 @@ impl TimetableData {
             let before = row.place.as_ref().and_then(|place| self.numbered(place));
             let locked = row.place.as_ref().is_some_and(|place| place.locked);
             let earliest = row.wish.and_then(|wish| wish.not_before);
-            let fits: Vec<usize> =
-                (0..self.frames.len()).filter(|&at| self.serves(at, &row.rug, options.larger)).collect();
-            // A larger frame takes longer rods than the one that the rug was planned for.
-            let spans = fits.iter().map(|&frame| self.frames[frame].fields.span_nm);
-            let rods = least_length(spans.min().unwrap_or(row.rug.fields.span_nm));
             problem.rugs.push(timetable::Rug {
-                fits,
+                fits: (0..self.frames.len()).filter(|&at| self.serves(at, &row.rug)).collect(),
                 // A rug that can't be done by the last meeting still holds its frame until then.
                 meetings: if row.out.is_some() { row.meetings.min(left.max(1)) } else { row.meetings },
                 earliest: earliest.and_then(|id| number(&self.meetings, id)).unwrap_or(1),
@@ -163,14 +173,11 @@ impl TimetableData {
                 haste: urgent * urgent,
                 fixed: row.out.map(|frame| (frame, 1)).or(before.filter(|_| locked)),
                 before: row.out.map(|frame| (frame, 1)).or(before),
-                rods: match row.out {
-                    None => lengths.iter().position(|length| *length == rods),
-                    // What went with the frame is out, be it longer than needed or nothing.
-                    Some(_) => loans
-                        .iter()
-                        .find(|loan| loan.rug_id == row.rug.id)
-                        .and_then(|loan| kind_of(&lengths, loan.rod_length_nm?)),
-                },
+                // What went with the frame is out, be it longer than needed or nothing; else as the frame needs.
+                rods: row.out.map(|_| {
+                    let loan = loans.iter().find(|loan| loan.rug_id == row.rug.id);
+                    loan.and_then(|loan| kind_of(lengths, loan.rod_length_nm?)).into_iter().collect()
+                }),
             });
         }
         for (at, frame) in self.frames.iter().enumerate() {
@@ -183,23 +190,73 @@ impl TimetableData {
         problem
     }
 
-    /// Pairs of straight rods for each length asked for, meeting by meeting: what is out with rugs that aren't on this table
-    /// is there again from the day that it is due.
+    /// A frame as the problem has it: any rods that are long enough for it serve, the shortest before longer ones.
+    fn empty_frame(&self, of: Opening) -> timetable::Frame {
+        let long = |length: &Length| *length >= least_length(of.span);
+        let first = self.rod_lengths.iter().position(long).unwrap_or(self.rod_lengths.len());
+        timetable::Frame { closed: Vec::new(), rods: (first..self.rod_lengths.len()).collect() }
+    }
+
+    /// The problem with one more frame of a size, and with a pair of rods for it where `rods` says so.
+    pub fn with_frame(&self, of: Opening, rods: bool) -> Problem {
+        let mut problem = self.problem.clone();
+        let frame = self.empty_frame(of);
+        if let (true, Some(&kind)) = (rods, frame.rods.first()) {
+            problem.rods[kind].iter_mut().for_each(|pairs| *pairs += 1);
+        }
+        problem.frames.push(frame);
+        for (rug, row) in problem.rugs.iter_mut().zip(&self.rows) {
+            if self.suits(of, &row.rug) {
+                rug.fits.push(self.frames.len());
+            }
+        }
+        problem
+    }
+
+    /// The problem with one more pair of rods of a kind.
+    pub fn with_rods(&self, kind: usize) -> Problem {
+        let mut problem = self.problem.clone();
+        problem.rods[kind].iter_mut().for_each(|pairs| *pairs += 1);
+        problem
+    }
+
+    /// The problem with one more meeting at the end.
+    pub fn with_meeting(&self) -> Problem {
+        let mut problem = self.problem.clone();
+        problem.meetings += 1;
+        for (rug, row) in problem.rugs.iter_mut().zip(&self.rows) {
+            rug.latest += 1;
+            if row.out.is_some() {
+                rug.meetings = row.meetings.min(problem.meetings);
+            }
+        }
+        problem
+    }
+
+    /// Pairs of straight rods by the longest length that each is enough for, meeting by meeting: what is out with rugs that
+    /// aren't on this table is there again from the day that it is due. A longer rod that is left single makes a pair with
+    /// a shorter one.
     fn pairs(&self, lengths: &[Length], rods: &[Rod], loans: &[Loan]) -> Vec<Vec<u32>> {
         let elsewhere = |loan: &&Loan| self.rows.iter().all(|row| row.rug.id != loan.rug_id);
         let loans: Vec<&Loan> = loans.iter().filter(elsewhere).collect();
-        let at = |kind: usize, meeting: &Meeting| -> u32 {
+        let singles = |kind: usize, meeting: &Meeting| -> i64 {
             let of_kind = |length: Length| kind_of(lengths, length) == Some(kind);
             let owned = rods.iter().filter(|rod| of_kind(rod.length_nm)).map(|rod| rod.owned - rod.bent);
             let away = loans
                 .iter()
                 .filter(|loan| meeting.on_day < loan.due_on && loan.rod_length_nm.is_some_and(of_kind));
-            let singles = owned.sum::<i64>() - away.map(|loan| loan.rods).sum::<i64>();
-            (singles / 2).max(0) as u32
+            (owned.sum::<i64>() - away.map(|loan| loan.rods).sum::<i64>()).max(0)
         };
-        (0..lengths.len())
-            .map(|kind| self.meetings.iter().map(|meeting| at(kind, meeting)).collect())
-            .collect()
+        let mut pairs = vec![Vec::new(); lengths.len()];
+        for meeting in &self.meetings {
+            let mut single = 0;
+            for kind in (0..lengths.len()).rev() {
+                let there = singles(kind, meeting) + single;
+                single = there % 2;
+                pairs[kind].push((there / 2) as u32);
+            }
+        }
+        pairs
     }
 
     fn close(&mut self, frame: usize, taken: impl Fn(&Meeting) -> bool) {
@@ -212,15 +269,17 @@ impl TimetableData {
     }
 
     /// Whether a frame serves a rug; the frame that it is on does.
-    fn serves(&self, frame: usize, rug: &Rug, larger: bool) -> bool {
+    fn serves(&self, frame: usize, rug: &Rug) -> bool {
         let f = &self.frames[frame].fields;
-        let on_it = rug.frame_tag.as_ref() == Some(&f.tag);
-        let wanted =
-            Opening { span: rug.fields.span_nm, width: rug.fields.width_nm, nails: rug.fields.nails };
-        match fit(opening(f), wanted) {
+        rug.frame_tag.as_ref() == Some(&f.tag) || self.suits(opening(f), rug)
+    }
+
+    /// Whether a frame of a size serves a rug.
+    fn suits(&self, frame: Opening, rug: &Rug) -> bool {
+        match fit(frame, wanted(rug)) {
             Fit::AsPlanned => true,
-            Fit::Larger => larger || on_it,
-            Fit::Smaller => on_it,
+            Fit::Larger => self.larger,
+            Fit::Smaller => false,
         }
     }
 
@@ -259,19 +318,24 @@ impl TimetableData {
         (frames, meetings)
     }
 
-    /// The sizes of frame that there are, each with those of it, in the order of the frames.
-    pub fn sizes(&self, units: Units) -> Vec<(String, Vec<usize>)> {
-        let mut sizes: Vec<(String, Vec<usize>)> = Vec::new();
-        for (at, frame) in self.frames.iter().enumerate() {
-            let f = &frame.fields;
-            let said = size_words(f.width_nm, f.span_nm, f.nails, units);
-            match sizes.iter_mut().find(|(known, _)| *known == said) {
-                Some((_, frames)) => frames.push(at),
-                None => sizes.push((said, vec![at])),
+    /// The sizes of frame that there are, and those that a rug was planned for, in words and in numbers.
+    pub fn sizes(&self, units: Units) -> Vec<(String, Opening)> {
+        let there = self.frames.iter().map(|frame| opening(&frame.fields));
+        let planned = self.rows.iter().map(|row| wanted(&row.rug));
+        let mut sizes: Vec<(String, Opening)> = Vec::new();
+        for size in there.chain(planned) {
+            let said = size_words(size.width, size.span, size.nails, units);
+            if sizes.iter().all(|(known, _)| *known != said) {
+                sizes.push((said, size));
             }
         }
         sizes
     }
+}
+
+/// The opening that a rug was planned for.
+fn wanted(rug: &Rug) -> Opening {
+    Opening { span: rug.fields.span_nm, width: rug.fields.width_nm, nails: rug.fields.nails }
 }
 
 fn opening(f: &FrameFields) -> Opening {
@@ -283,8 +347,7 @@ pub fn number(meetings: &[Meeting], id: MeetingId) -> Option<u32> {
     meetings.iter().zip(1..).find(|(meeting, _)| meeting.id == id).map(|(_, number)| number)
 }
 
-/// The longest length that a rod is enough for: that it could also serve a shorter one is left out of account, so that
-/// none is counted twice.
+/// The longest length that a rod is enough for, and with it for every shorter one.
 fn kind_of(lengths: &[Length], rod: Length) -> Option<usize> {
     lengths.iter().rposition(|length| *length <= rod)
 }

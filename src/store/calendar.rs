@@ -46,14 +46,18 @@ pub struct DatedLoan {
 }
 
 impl Read {
-    /// Whose feed this is, unless its link was replaced or they left.
+    /// Whose feed this is, unless its link was replaced, they left, or the last of the terms that they are in is closed.
     pub async fn calendar_owner(&mut self, token_hash: &str) -> Result<Option<Visitor>, Error> {
         sql!(
             opt Visitor, self,
             "SELECT p.id AS person_id, p.name, p.role, p.units AS own_units, w.name AS workroom,
-                    w.units AS workroom_units, w.time_zone
+                    w.units AS workroom_units, w.time_zone, w.twelve_hours
              FROM calendar_link l JOIN person p ON p.id = l.person_id CROSS JOIN workroom w
-             WHERE l.token_hash = $1 AND l.replaced_at IS NULL AND p.left_at IS NULL",
+             WHERE l.token_hash = $1 AND l.replaced_at IS NULL AND p.left_at IS NULL
+                 AND (EXISTS (SELECT 1 FROM enrolment e JOIN term t ON t.id = e.term_id
+                              WHERE e.person_id = l.person_id AND t.closed_at IS NULL)
+                     OR NOT EXISTS (SELECT 1 FROM enrolment e JOIN term t ON t.id = e.term_id
+                                    WHERE e.person_id = l.person_id AND t.closed_at >= l.made_at))",
             token_hash.to_owned()
         )
     }
@@ -65,6 +69,13 @@ impl Read {
             "SELECT COUNT(*) FROM calendar_link WHERE person_id = $1 AND replaced_at IS NULL", person
         )?;
         Ok(links > 0)
+    }
+
+    /// What somebody's calendar was told last of each entry, as JSON; empty when nothing was.
+    pub async fn calendar_told(&mut self, person: PersonId) -> Result<String, Error> {
+        let told =
+            sql!(opt(String,), self, "SELECT entries FROM calendar_told WHERE person_id = $1", person)?;
+        Ok(told.map(|row| row.0).unwrap_or_default())
     }
 
     /// The meetings of all terms that run, in order: those that one weaver is enrolled in, or all.
@@ -108,6 +119,27 @@ impl Read {
 }
 
 impl Write {
+    /// Locks what somebody's calendar was told, and gives it as JSON; nothing for those who left.
+    pub async fn lock_calendar_told(&mut self, person: PersonId) -> Result<Option<String>, Error> {
+        self.skip_audit();
+        let told = sql!(
+            opt(String,),
+            self,
+            "INSERT INTO calendar_told (person_id, entries, revision)
+             SELECT p.id, '{}', 1 FROM person p WHERE p.id = $1 AND p.left_at IS NULL
+             ON CONFLICT (person_id) DO UPDATE SET revision = calendar_told.revision + 1 RETURNING entries",
+            person
+        )?;
+        Ok(told.map(|row| row.0))
+    }
+
+    /// Keeps what somebody's calendar is told now.
+    pub async fn keep_calendar_told(&mut self, person: PersonId, entries: String) -> Result<(), Error> {
+        self.skip_audit();
+        sql!(exec self, "UPDATE calendar_told SET entries = $2 WHERE person_id = $1", person, entries)?;
+        Ok(())
+    }
+
     /// Gives a person a new calendar link; an older one stops working.
     pub async fn replace_calendar_link(&mut self, person: PersonId, token_hash: &str) -> Result<(), Error> {
         let at = self.now();

@@ -2,9 +2,12 @@
 use jiff::{Timestamp, civil};
 
 use crate::planning::WovenFrom;
+use crate::planning::chart::Chart;
 use crate::planning::cloth::Kind;
+use crate::planning::cost::Prices;
 use crate::planning::warp::nail_rows::NailRows;
 use crate::planning::warp::winding::Winding;
+use crate::planning::warp::yarn::Yarn;
 use crate::units::Units;
 
 /// Stores a type as TEXT by its `Display` and reads it by its `FromStr`, on both databases.
@@ -155,8 +158,11 @@ macro_rules! json_column {
     };
 }
 pub(crate) use json_column;
+json_column!(Chart);
 json_column!(NailRows);
 json_column!(Winding);
+json_column!(Yarn);
+json_column!(Prices);
 
 /// The words for where the weaving begins: in the database, in forms.
 pub const fn woven_from_word(from: WovenFrom) -> &'static str {

@@ -1,6 +1,8 @@
 //! What can go wrong in the database, told apart in this one place.
+use std::sync::{Mutex, PoisonError};
+use std::time::{Duration, Instant};
 
-/// Why the store could not do what was asked. Nothing was written.
+/// Why the store could not do what was asked. Nothing was written, unless it says otherwise.
 #[derive(Debug, thiserror::Error)]
 pub enum Error {
     /// A rule that the database itself keeps was about to be broken.
@@ -15,6 +17,9 @@ pub enum Error {
     /// The database is locked, full, read-only or gone: the same request may work later.
     #[error("the database can't be used just now: {0}")]
     Unavailable(String),
+    /// The database went away while it was asked to keep a change: whether it did isn't known.
+    #[error("the database went away while it was asked to keep a change: {0}")]
+    Unsure(String),
     /// A change was about to be kept without a line in the record.
     #[error("a change without a line in the record is not kept")]
     Unrecorded,
@@ -24,6 +29,20 @@ pub enum Error {
 }
 
 impl Error {
+    /// What went wrong when a change was to be kept. Where the database answers that it didn't keep it, it didn't.
+    pub(super) fn at_commit(error: sqlx::Error) -> Self {
+        use sqlx::Error as E;
+        let unsure = match &error {
+            E::Io(_) | E::Tls(_) | E::Protocol(_) | E::WorkerCrashed => true,
+            // The server or its connection is ended, which may have been just after.
+            E::Database(db) => {
+                db.code().is_some_and(|code| code.starts_with("08") || code.starts_with("57P"))
+            }
+            _ => false,
+        };
+        if unsure { Self::Unsure(error.to_string()) } else { error.into() }
+    }
+
     /// Whether the named constraint is what refused it.
     pub fn violates(&self, constraint: &str) -> bool {
         matches!(self, Self::Broken(v) if v.name == constraint)
@@ -64,17 +83,45 @@ impl From<sqlx::Error> for Error {
                 if let Some(violation) = violation(db.as_ref()) {
                     return Self::Broken(violation);
                 }
+                if db.code().as_deref() == Some(OTHER_COLUMNS) && db.message().contains("cached plan") {
+                    plans_are_old();
+                    return Self::Unavailable(
+                        "another program brought the tables up to a newer version".to_owned(),
+                    );
+                }
                 if unavailable(db.code().as_deref()) {
                     return Self::Unavailable(db.message().to_owned());
                 }
                 Self::Fault(error)
             }
-            E::Io(_) | E::PoolTimedOut | E::PoolClosed | E::WorkerCrashed | E::BeginFailed => {
-                Self::Unavailable(error.to_string())
-            }
+            // The server broke off, which the driver tells as an answer that it can't read.
+            E::Io(_)
+            | E::Tls(_)
+            | E::Protocol(_)
+            | E::PoolTimedOut
+            | E::PoolClosed
+            | E::WorkerCrashed
+            | E::BeginFailed => Self::Unavailable(error.to_string()),
             _ => Self::Fault(error),
         }
     }
+}
+
+/// PostgreSQL's code for what a statement that was prepared before its table changed is answered with (appendix A: feature not
+/// supported).
+const OTHER_COLUMNS: &str = "0A000";
+
+/// When a statement was last refused since its table had changed: what connections of before have prepared is no good.
+static PLANS_OLD: Mutex<Option<Instant>> = Mutex::new(None);
+
+fn plans_are_old() {
+    *PLANS_OLD.lock().unwrap_or_else(PoisonError::into_inner) = Some(Instant::now());
+}
+
+/// Whether what a connection of this age has prepared may still be used.
+pub(super) fn plans_hold(age: Duration) -> bool {
+    let old = *PLANS_OLD.lock().unwrap_or_else(PoisonError::into_inner);
+    old.is_none_or(|at| age < at.elapsed())
 }
 
 fn violation(db: &dyn sqlx::error::DatabaseError) -> Option<Violation> {
@@ -124,7 +171,15 @@ fn unavailable(code: Option<&str>) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::sqlite_constraint;
+    use super::{Error, sqlite_constraint};
+
+    #[test]
+    fn a_connection_lost_at_the_commit_leaves_it_open_what_was_kept() {
+        let lost = || sqlx::Error::Io(std::io::ErrorKind::ConnectionReset.into());
+        assert!(matches!(Error::at_commit(lost()), Error::Unsure(_)));
+        assert!(matches!(Error::from(lost()), Error::Unavailable(_)), "before it nothing was kept");
+        assert!(matches!(Error::at_commit(sqlx::Error::PoolTimedOut), Error::Unavailable(_)));
+    }
 
     #[test]
     fn sqlite_messages_become_the_names_of_the_migrations() {

@@ -67,6 +67,12 @@ ids! {
     DeliveryId,
     /// A program that is told.
     ReceiverId,
+    /// A tablet at the scale.
+    TabletId,
+    /// One backup, made or tried.
+    BackupId,
+    /// A passkey of somebody's.
+    PasskeyId,
     /// One line of the record.
     ChangeId,
     /// A form's key: the same key twice is the same press of a button.

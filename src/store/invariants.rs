@@ -3,11 +3,15 @@ use super::Error;
 use super::tx::{Read, sql};
 
 /// The questions: what is broken, and the SQL that names each breaking row.
-const QUESTIONS: [(&str, &str); 20] = [
+const QUESTIONS: [(&str, &str); 23] = [
     (
         "a frame is out more than once",
         "SELECT f.tag FROM loan l JOIN frame f ON f.id = l.frame_id WHERE l.taken_back_at IS NULL
          GROUP BY f.id, f.tag HAVING COUNT(*) > 1",
+    ),
+    (
+        "somebody waits for a term that they are in",
+        "SELECT w.person_id FROM waiting w JOIN enrolment e ON e.term_id = w.term_id AND e.person_id = w.person_id",
     ),
     (
         "rods out, bent and in don't add up to those owned",
@@ -108,6 +112,29 @@ const QUESTIONS: [(&str, &str); 20] = [
     (
         "a rug has no bands",
         "SELECT r.id FROM rug r WHERE NOT EXISTS (SELECT 1 FROM rug_band b WHERE b.rug_id = r.id)",
+    ),
+    (
+        "how to reach somebody who left is still kept",
+        "SELECT p.id FROM person p WHERE p.left_at IS NOT NULL AND p.contact <> ''",
+    ),
+    (
+        "of somebody who was erased more is kept than what they did",
+        "SELECT p.id FROM person p WHERE p.erased_at IS NOT NULL AND (
+             p.name <> 'Somebody who left' OR p.units IS NOT NULL OR p.passphrase_hash IS NOT NULL
+             OR EXISTS (SELECT 1 FROM session s WHERE s.person_id = p.id)
+             OR EXISTS (SELECT 1 FROM tablet b WHERE b.opened_by = p.id)
+             OR EXISTS (SELECT 1 FROM known_device d WHERE d.person_id = p.id)
+             OR EXISTS (SELECT 1 FROM passkey y WHERE y.person_id = p.id)
+             OR EXISTS (SELECT 1 FROM one_time_code o WHERE o.person_id = p.id)
+             OR EXISTS (SELECT 1 FROM recovery_code r WHERE r.person_id = p.id)
+             OR EXISTS (SELECT 1 FROM let_in_link i WHERE i.person_id = p.id)
+             OR EXISTS (SELECT 1 FROM entry_link l WHERE l.person_id = p.id)
+             OR EXISTS (SELECT 1 FROM calendar_link k WHERE k.person_id = p.id)
+             OR EXISTS (SELECT 1 FROM calendar_told t WHERE t.person_id = p.id)
+             OR EXISTS (SELECT 1 FROM absence a WHERE a.person_id = p.id)
+             OR EXISTS (SELECT 1 FROM waiting w WHERE w.person_id = p.id)
+             OR EXISTS (SELECT 1 FROM attendance h WHERE h.person_id = p.id)
+             OR EXISTS (SELECT 1 FROM change c WHERE c.noun = 'person' AND c.noun_id = p.id AND c.detail <> '{}'))",
     ),
 ];
 

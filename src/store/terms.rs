@@ -26,6 +26,10 @@ pub struct Term {
     pub meetings: i64,
     /// How many weavers are enrolled.
     pub weavers: i64,
+    /// How many it takes; `None` for any number.
+    pub most: Option<i64>,
+    /// How many wait for a place.
+    pub waiting: i64,
     /// The first meeting's day.
     pub first_day: Option<Day>,
     /// The last meeting's day.
@@ -66,7 +70,37 @@ pub struct Enrolled {
     pub name: String,
 }
 
+/// A term that runs, and whether somebody is in it.
+#[derive(Clone, Debug, FromRow)]
+pub struct OwnTerm {
+    /// The term.
+    pub id: TermId,
+    /// What it is called.
+    pub name: String,
+    /// Whether they are enrolled.
+    pub enrolled: bool,
+    /// Whether they wait for a place.
+    pub waits: bool,
+    /// Whether nobody can be enrolled without waiting.
+    pub full: bool,
+}
+
 impl Read {
+    /// The terms that run, the newest first, and whether somebody is in each.
+    pub async fn own_terms(&mut self, person: PersonId) -> Result<Vec<OwnTerm>, Error> {
+        sql!(
+            all OwnTerm, self,
+            "SELECT t.id, t.name, e.person_id IS NOT NULL AS enrolled, w.person_id IS NOT NULL AS waits,
+                 COALESCE(t.most <= (SELECT COUNT(*) FROM enrolment i JOIN person p ON p.id = i.person_id
+                         WHERE i.term_id = t.id AND p.left_at IS NULL)
+                     + (SELECT COUNT(*) FROM waiting o WHERE o.term_id = t.id), FALSE) AS full
+             FROM term t LEFT JOIN enrolment e ON e.term_id = t.id AND e.person_id = $1
+             LEFT JOIN waiting w ON w.term_id = t.id AND w.person_id = $1
+             WHERE t.closed_at IS NULL ORDER BY t.id DESC",
+            person
+        )
+    }
+
     /// All terms, those that run first, then the newest.
     pub async fn terms(&mut self) -> Result<Vec<Term>, Error> {
         self.terms_where(None).await
@@ -80,7 +114,8 @@ impl Read {
     async fn terms_where(&mut self, id: Option<TermId>) -> Result<Vec<Term>, Error> {
         sql!(
             all Term, self,
-            "SELECT t.id, t.name, t.note, t.closed_at, t.revision,
+            "SELECT t.id, t.name, t.note, t.closed_at, t.revision, t.most,
+                 (SELECT COUNT(*) FROM waiting w WHERE w.term_id = t.id) AS waiting,
                  (SELECT COUNT(*) FROM meeting m WHERE m.term_id = t.id AND NOT m.called_off) AS meetings,
                  (SELECT COUNT(*) FROM enrolment e JOIN person p ON p.id = e.person_id
                      WHERE e.term_id = t.id AND p.left_at IS NULL) AS weavers,
@@ -130,13 +165,14 @@ impl Read {
         )
     }
 
-    /// The weavers who are here but not enrolled in a term, by name.
+    /// The weavers who are here but neither in a term nor waiting for it, by name.
     pub async fn not_enrolled(&mut self, term: TermId) -> Result<Vec<Enrolled>, Error> {
         sql!(
             all Enrolled, self,
             "SELECT p.id AS person_id, p.name FROM person p
              WHERE p.role = 'weaver' AND p.left_at IS NULL
                  AND NOT EXISTS (SELECT 1 FROM enrolment e WHERE e.term_id = $1 AND e.person_id = p.id)
+                 AND NOT EXISTS (SELECT 1 FROM waiting w WHERE w.term_id = $1 AND w.person_id = p.id)
              ORDER BY p.name_key, p.id",
             term
         )
@@ -226,7 +262,8 @@ impl Write {
         Ok(changed.map(|(revision,)| revision))
     }
 
-    /// Enrols a weaver. Nothing happens, and nothing is recorded, when they are enrolled already or are no weaver here.
+    /// Enrols a weaver, whatever the term's size; somebody who waited for it waits no more. Nothing happens, and nothing is
+    /// recorded, when they are enrolled already or are no weaver here.
     pub async fn enrol(&mut self, term: TermId, person: PersonId) -> Result<(), Error> {
         let at = self.now();
         let rows = sql!(
@@ -236,6 +273,7 @@ impl Write {
              ON CONFLICT DO NOTHING",
             term, person, at
         )?;
+        sql!(exec self, "DELETE FROM waiting WHERE term_id = $1 AND person_id = $2", term, person)?;
         if rows == 1 {
             self.audit_log(EntityKind::Term, term, "enrolled", json!({ "person": person.to_string() }))
                 .await?;

@@ -112,7 +112,8 @@ impl Read {
         )
     }
 
-    /// The places of a term's timetable, or of all, by frame; those of rugs given up or finished among them.
+    /// The places in the timetables of the terms that run and of one more, by frame; those of rugs given up or finished among
+    /// them.
     pub async fn places(&mut self, term: Option<TermId>) -> Result<Vec<Place>, Error> {
         sql!(
             all Place, self,
@@ -120,7 +121,8 @@ impl Read {
                  m.on_day AS from_day, n.on_day AS to_day, t.closed_at IS NULL AS runs
              FROM place c JOIN rug r ON r.id = c.rug_id JOIN person p ON p.id = r.weaver_id JOIN frame f ON f.id = c.frame_id
              JOIN meeting m ON m.id = c.from_meeting JOIN meeting n ON n.id = c.to_meeting JOIN term t ON t.id = c.term_id
-             WHERE CAST($1 AS TEXT) IS NULL OR c.term_id = $1 ORDER BY f.tag, m.on_day, m.starts_at, c.rug_id",
+             WHERE c.term_id IN (SELECT o.id FROM term o WHERE o.closed_at IS NULL UNION SELECT CAST($1 AS TEXT))
+             ORDER BY f.tag, m.on_day, m.starts_at, c.rug_id",
             term
         )
     }

@@ -3,6 +3,7 @@ use sqlx::FromRow;
 
 use super::columns::{Day, Instant, TimeOfDay};
 use super::rugs::RugState;
+use super::rugs::list::BandLines;
 use super::terms::Meeting;
 use super::tx::{Read, sql};
 use super::{Error, LoanId, MeetingId, PersonId, RugId, TermId};
@@ -61,6 +62,9 @@ pub struct Expected {
     pub frame_tag: Option<String>,
     /// When it went on that frame.
     pub handed_out_at: Option<Instant>,
+    /// Its bands.
+    #[sqlx(flatten)]
+    pub bands: BandLines,
 }
 
 /// A frame that should come back.
@@ -73,32 +77,35 @@ pub struct Due {
     /// Which rug is on it.
     pub rug: String,
     /// Who has it.
+    pub weaver_id: PersonId,
+    /// Their name.
     pub weaver: String,
     /// Since when, or from when.
     pub due_on: Day,
 }
 
 /// How much there is of everything.
+#[allow(clippy::struct_excessive_bools, reason = "each says whether there is any of something")]
 #[derive(Clone, Copy, Debug, FromRow)]
 pub struct Counts {
     /// Weavers who are here.
     pub weavers: i64,
     /// Terms.
     pub terms: i64,
-    /// Weavers enrolled in any term.
-    pub enrolled: i64,
+    /// Whether anybody is enrolled in any term.
+    pub enrolled: bool,
     /// Frames in the inventory.
     pub frames: i64,
     /// Frames out.
     pub frames_out: i64,
-    /// Loans ever made.
-    pub loans: i64,
+    /// Whether a frame was ever lent.
+    pub lent: bool,
     /// Rods owned.
     pub rods: i64,
-    /// Bundles ever weighed in.
-    pub bundles: i64,
-    /// Rugs ever planned.
-    pub rugs: i64,
+    /// Whether a bundle was ever weighed in.
+    pub weighed_in: bool,
+    /// Whether a rug was ever planned.
+    pub rugs: bool,
     /// Bundles that arrived and wait to be washed.
     pub unwashed: i64,
     /// What they weigh.
@@ -134,7 +141,9 @@ impl Read {
         sql!(
             all Expected, self,
             "SELECT p.id AS weaver_id, p.name AS weaver, r.id AS rug_id, r.name AS rug, r.state, f.tag AS frame_tag,
-                 l.handed_out_at
+                 l.handed_out_at,
+                 COALESCE((SELECT string_agg(b.first_hex || b.first_name || '\n' || b.other_hex || b.other_name || '\n' || b.height_nm,
+                     '\n' ORDER BY b.position) FROM rug_band b WHERE b.rug_id = r.id), '') AS bands
              FROM enrolment e JOIN person p ON p.id = e.person_id
              LEFT JOIN rug r ON r.weaver_id = p.id AND r.state <> 'given up'
                  AND (r.term_id = e.term_id OR (r.term_id IS NULL AND r.state <> 'finished'))
@@ -147,11 +156,27 @@ impl Read {
         )
     }
 
+    /// Rugs that aren't done, by weaver, in the same lines: what is left to settle when no term runs.
+    pub async fn unfinished(&mut self) -> Result<Vec<Expected>, Error> {
+        sql!(
+            all Expected, self,
+            "SELECT p.id AS weaver_id, p.name AS weaver, r.id AS rug_id, r.name AS rug, r.state, f.tag AS frame_tag,
+                 l.handed_out_at,
+                 COALESCE((SELECT string_agg(b.first_hex || b.first_name || '\n' || b.other_hex || b.other_name || '\n' || b.height_nm,
+                     '\n' ORDER BY b.position) FROM rug_band b WHERE b.rug_id = r.id), '') AS bands
+             FROM rug r JOIN person p ON p.id = r.weaver_id
+             LEFT JOIN loan l ON l.rug_id = r.id AND l.taken_back_at IS NULL
+             LEFT JOIN frame f ON f.id = l.frame_id
+             WHERE r.state IN ('planned', 'weaving') AND p.left_at IS NULL
+             ORDER BY p.name_key, p.id, CASE r.state WHEN 'weaving' THEN 1 ELSE 2 END, r.id"
+        )
+    }
+
     /// The frames that are due on a day or were before, the longest overdue first.
     pub async fn frames_due(&mut self, by: Day) -> Result<Vec<Due>, Error> {
         sql!(
             all Due, self,
-            "SELECT l.id AS loan_id, f.tag AS frame_tag, r.name AS rug, p.name AS weaver, l.due_on
+            "SELECT l.id AS loan_id, f.tag AS frame_tag, r.name AS rug, p.id AS weaver_id, p.name AS weaver, l.due_on
              FROM loan l JOIN frame f ON f.id = l.frame_id JOIN rug r ON r.id = l.rug_id
              JOIN person p ON p.id = r.weaver_id
              WHERE l.taken_back_at IS NULL AND l.due_on <= $1 ORDER BY l.due_on, f.tag_key",
@@ -166,15 +191,15 @@ impl Read {
             "SELECT
                  (SELECT COUNT(*) FROM person WHERE role = 'weaver' AND left_at IS NULL) AS weavers,
                  (SELECT COUNT(*) FROM term) AS terms,
-                 (SELECT COUNT(*) FROM enrolment) AS enrolled,
+                 EXISTS (SELECT 1 FROM enrolment) AS enrolled,
                  (SELECT COUNT(*) FROM frame WHERE NOT retired) AS frames,
                  (SELECT COUNT(*) FROM loan WHERE taken_back_at IS NULL) AS frames_out,
-                 (SELECT COUNT(*) FROM loan) AS loans,
+                 EXISTS (SELECT 1 FROM loan) AS lent,
                  (SELECT CAST(COALESCE(SUM(owned), 0) AS BIGINT) FROM rod) AS rods,
-                 (SELECT COUNT(*) FROM bundle) AS bundles,
-                 (SELECT COUNT(*) FROM rug) AS rugs,
+                 EXISTS (SELECT 1 FROM bundle) AS weighed_in,
+                 EXISTS (SELECT 1 FROM rug) AS rugs,
                  (SELECT COUNT(*) FROM bundle WHERE state = 'arrived' AND balance_mg > 0) AS unwashed,
-                 (SELECT CAST(COALESCE(SUM(balance_mg), 0) AS BIGINT) FROM bundle WHERE state = 'arrived')
+                 (SELECT CAST(COALESCE(SUM(balance_mg), 0) AS BIGINT) FROM bundle WHERE state = 'arrived' AND balance_mg > 0)
                      AS unwashed_mg,
                  (SELECT COUNT(*) FROM delivery d JOIN receiver r ON r.id = d.receiver_id
                      WHERE d.state = 'given up' AND r.removed_at IS NULL)

@@ -4,6 +4,7 @@ use serde_json::Value;
 use sqlx::{PgConnection, Postgres, Sqlite, SqliteConnection, Transaction};
 
 use super::columns::{Instant, string_enum};
+use super::revision::Revision;
 use super::{ChangeId, Error, PersonId, RequestKey, Store};
 
 /// A transaction on whichever database is behind, which counts its statements.
@@ -42,11 +43,11 @@ impl Tx {
 
     async fn commit(mut self) -> Result<(), Error> {
         match self.on.take() {
-            Some(On::Sqlite(tx)) => tx.commit().await?,
-            Some(On::Pg(tx)) => tx.commit().await?,
+            Some(On::Sqlite(tx)) => tx.commit().await,
+            Some(On::Pg(tx)) => tx.commit().await,
             None => unreachable!("committing consumes the transaction"),
         }
-        Ok(())
+        .map_err(Error::at_commit)
     }
 }
 
@@ -94,6 +95,10 @@ pub(crate) use sql;
 /// A steady view of the database: everything read through one of these is of one moment.
 pub struct Read {
     pub(crate) tx: Tx,
+    /// What the database is at, once that is known.
+    pub(super) at: Option<Revision>,
+    /// Whether it belongs to a change.
+    pub(super) changing: bool,
 }
 
 /// A change by somebody at some moment. Nothing is kept until [`Write::commit`], and nothing without a line in the record.
@@ -103,6 +108,8 @@ pub struct Write {
     read: Read,
     pub(crate) actor: Actor,
     recorded: bool,
+    /// Whether a page could show what was changed.
+    seen: bool,
 }
 
 impl std::ops::Deref for Write {
@@ -155,6 +162,8 @@ string_enum! {
         Stocktake = "stocktake",
         /// A receiver of notices.
         Receiver = "receiver",
+        /// A tablet at the scale.
+        Tablet = "tablet",
     }
 }
 
@@ -162,34 +171,62 @@ impl Store {
     /// Opens a steady view.
     pub async fn read(&self) -> Result<Read, Error> {
         let on = match self {
-            Self::Sqlite(pool) => On::Sqlite(pool.begin().await?),
+            Self::Sqlite(pool) => pool.begin().await.map(On::Sqlite),
             Self::Pg(pool) => {
-                On::Pg(pool.begin_with("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY").await?)
+                pool.begin_with("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY").await.map(On::Pg)
             }
         };
-        Ok(Read { tx: Tx::new(on, "read") })
+        let on = match on {
+            Ok(on) => on,
+            Err(error) => return Err(self.first_cause(error).await),
+        };
+        Ok(Read { tx: Tx::new(on, "read"), at: None, changing: false })
+    }
+
+    /// Opens a steady view for a reader of whole tables, which takes as long as they are large: the limit of a statement's time is
+    /// for pages.
+    pub async fn read_at_leisure(&self) -> Result<Read, Error> {
+        let mut read = self.read().await?;
+        if let Conn::Pg(c) = read.tx.conn() {
+            sqlx::query("/* leisure */ SET LOCAL statement_timeout = 0").execute(c).await?;
+        }
+        Ok(read)
     }
 
     /// Opens a change by `actor`. On SQLite the write lock is taken at once: a change that reads first and locks later
     /// fails under two writers.
     pub async fn write(&self, actor: Actor) -> Result<Write, Error> {
         let on = match self {
-            Self::Sqlite(pool) => On::Sqlite(pool.begin_with("BEGIN IMMEDIATE").await?),
-            Self::Pg(pool) => On::Pg(pool.begin().await?),
+            Self::Sqlite(pool) => pool.begin_with("BEGIN IMMEDIATE").await.map(On::Sqlite),
+            Self::Pg(pool) => pool.begin().await.map(On::Pg),
         };
-        Ok(Write { read: Read { tx: Tx::new(on, "write") }, actor, recorded: false })
-    }
-}
-
-impl Read {
-    /// Answers whether the database can be reached, for the health page.
-    pub async fn ping(&mut self) -> Result<(), Error> {
-        sql!(val i64, self, "SELECT CAST(1 AS BIGINT)")?;
-        Ok(())
+        let on = match on {
+            Ok(on) => on,
+            Err(error) => return Err(self.first_cause(error).await),
+        };
+        let read = Read { tx: Tx::new(on, "write"), at: None, changing: true };
+        Ok(Write { read, actor, recorded: false, seen: false })
     }
 }
 
 impl Write {
+    /// Writes that something can be written, for the page that says so.
+    pub async fn sign_of_life(&mut self) -> Result<(), Error> {
+        let at = self.now();
+        sql!(
+            exec self,
+            "INSERT INTO sign_of_life (id, at) VALUES (1, $1) ON CONFLICT (id) DO UPDATE SET at = $1",
+            at
+        )?;
+        self.skip_audit_unseen();
+        Ok(())
+    }
+
+    /// Goes on as somebody else at another moment, in the same change: for many years that are filled in at once.
+    pub(crate) fn go_on_as(&mut self, actor: Actor) {
+        self.actor = actor;
+    }
+
     /// The moment of the change.
     pub(crate) fn now(&self) -> Instant {
         Instant(self.actor.at)
@@ -199,9 +236,12 @@ impl Write {
     ///
     /// # Errors
     /// [`Error::Unrecorded`] when no line was written to the record.
-    pub async fn commit(self) -> Result<(), Error> {
+    pub async fn commit(mut self) -> Result<(), Error> {
         if !self.recorded {
             return Err(Error::Unrecorded);
+        }
+        if self.seen {
+            self.raise_revision().await?;
         }
         self.read.tx.commit().await
     }
@@ -209,7 +249,7 @@ impl Write {
     /// Writes a line of the record: who (this change's actor) did what to which thing.
     pub(crate) async fn audit_log(
         &mut self,
-        noun: EntityKind,
+        entity: EntityKind,
         id: impl ToString,
         act: &'static str,
         detail: Value,
@@ -221,17 +261,23 @@ impl Write {
             ChangeId::new(),
             Instant(at),
             person,
-            noun,
+            entity,
             id.to_string(),
             act,
             detail.to_string()
         )?;
-        self.recorded = true;
+        (self.recorded, self.seen) = (true, true);
         Ok(())
     }
 
     /// For what the record need not hold: sessions that ran out, counted sign-in attempts.
     pub(crate) fn skip_audit(&mut self) {
+        (self.recorded, self.seen) = (true, true);
+    }
+
+    /// For what the record need not hold and no page that is kept in memory shows, such as when a session was last used: it
+    /// leaves the database at the same revision.
+    pub(crate) fn skip_audit_unseen(&mut self) {
         self.recorded = true;
     }
 
@@ -254,6 +300,38 @@ impl Write {
             return Ok(());
         }
         Err(Error::Repeated(sql!(val String, self, "SELECT outcome FROM done_request WHERE key = $1", key)?))
+    }
+}
+
+impl Read {
+    /// What the database is at in this view; `None` within a change, which sees what nobody else does, and where it isn't
+    /// known.
+    pub async fn revision(&mut self) -> Result<Option<Revision>, Error> {
+        if self.changing {
+            return Ok(None);
+        }
+        if self.at.is_none() {
+            let found = sql!(
+                opt(Revision,),
+                self,
+                "SELECT w.word || COALESCE((SELECT MAX(c.id) FROM change c), '') FROM database_revision w"
+            )?;
+            self.at = found.map(|(at,)| at);
+        }
+        Ok(self.at.clone().filter(Revision::is_known))
+    }
+
+    /// Notes what the database is at, where something that was read in this view told.
+    pub fn known_at(&mut self, revision: Revision) {
+        self.at = Some(revision);
+    }
+}
+
+impl Write {
+    /// Puts another word. The last thing before a change is kept.
+    async fn raise_revision(&mut self) -> Result<(), Error> {
+        sql!(exec self, "UPDATE database_revision SET word = $1 WHERE id = 'now'", ChangeId::new())?;
+        Ok(())
     }
 }
 

@@ -6,6 +6,8 @@ use sqlx::FromRow;
 use super::Error;
 use super::columns::units_word;
 use super::tx::{EntityKind, Read, Write, check_revision, sql};
+use crate::planning::cost::Prices;
+use crate::units::dates::{Hours, WallClock};
 use crate::units::{Length, Mass, Units};
 
 /// The workroom.
@@ -21,6 +23,12 @@ pub struct Workroom {
     pub scale_mg: Mass,
     /// By how much a length read off the tape may be off at most.
     pub tape_nm: Length,
+    /// What rods, liner, thread and yarn cost, where somebody said.
+    pub prices: Option<Prices>,
+    /// Whether instructors and volunteers must have a second factor.
+    pub second_factor_required: bool,
+    /// Whether times of day are written as 6:30 pm.
+    pub twelve_hours: bool,
     /// Rises with each change.
     pub revision: i64,
 }
@@ -30,6 +38,16 @@ impl Workroom {
     pub fn zone(&self) -> TimeZone {
         zone(&self.time_zone)
     }
+
+    /// Its clock.
+    pub fn wall(&self) -> WallClock {
+        WallClock { zone: self.zone(), hours: hours(self.twelve_hours) }
+    }
+}
+
+/// How times of day are written.
+pub(super) fn hours(twelve: bool) -> Hours {
+    if twelve { Hours::Twelve } else { Hours::TwentyFour }
 }
 
 /// The time zone of a name; UTC when this machine no longer knows it.
@@ -40,7 +58,11 @@ pub(super) fn zone(name: &str) -> TimeZone {
 impl Read {
     /// The workroom; `None` before it was set up.
     pub async fn workroom(&mut self) -> Result<Option<Workroom>, Error> {
-        sql!(opt Workroom, self, "SELECT name, time_zone, units, scale_mg, tape_nm, revision FROM workroom")
+        sql!(
+            opt Workroom, self,
+            "SELECT name, time_zone, units, scale_mg, tape_nm, prices, second_factor_required, twelve_hours,
+                 revision FROM workroom"
+        )
     }
 }
 
@@ -61,9 +83,10 @@ impl Write {
         let rows = sql!(
             exec self,
             "UPDATE workroom SET name = $1, time_zone = $2, units = $3, scale_mg = $5, tape_nm = $6,
-                 revision = revision + 1
+                 second_factor_required = $7, prices = $8, twelve_hours = $9, revision = revision + 1
              WHERE id = 'workroom' AND revision = $4",
-            to.name.clone(), to.time_zone.clone(), to.units, to.revision, to.scale_mg, to.tape_nm
+            to.name.clone(), to.time_zone.clone(), to.units, to.revision, to.scale_mg, to.tape_nm,
+            to.second_factor_required, to.prices.clone(), to.twelve_hours
         )?;
         check_revision(rows)?;
         self.audit_log(
@@ -76,6 +99,9 @@ impl Write {
                 "units": units_word(to.units),
                 "scale": to.scale_mg.exact(to.units),
                 "tape": to.tape_nm.exact(to.units),
+                "prices": to.prices,
+                "second_factor_required": to.second_factor_required,
+                "twelve_hours": to.twelve_hours,
             }),
         )
         .await

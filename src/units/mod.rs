@@ -3,6 +3,7 @@
 mod areal;
 pub mod dates;
 mod error;
+pub(crate) mod fractions;
 mod quantity;
 mod read;
 mod show;

@@ -61,7 +61,7 @@ const MASSES: [Unit; 5] = [
 impl Length {
     /// The length that was typed, to the nearest nanometre; a bare number is in inches or centimetres.
     ///
-    /// Takes `33 in`, `33"`, `1 1/2 in`, `1½ in`, `2 ft 9 in`, `2' 9"`, `84 cm`, `0.84 m`, `1 yd`, a leading minus,
+    /// Takes `33 in`, `33"`, `1 1/2 in`, `1½ in`, `2 ft 9 in`, `2' 9"`, `2' 9`, `2'-9"`, `84 cm`, `0.84 m`, `1 yd`, a leading minus,
     /// a decimal comma. Whether the length makes sense is for [`Length::within`].
     ///
     /// # Errors
@@ -133,7 +133,7 @@ impl Reader<'_> {
         let (mut total, mut last, mut ended): (i128, Option<&Unit>, bool) = (0, None, false);
         loop {
             let (number, after) = self.number(rest)?;
-            let (unit, after) = self.unit(after, last.is_none())?;
+            let (unit, after) = self.unit(after, last)?;
             if let Some(larger) = last {
                 if larger.system != unit.system || unit.num * larger.den >= larger.num * unit.den {
                     return Err(self.unreadable("its parts must go from the larger unit to the smaller"));
@@ -146,8 +146,16 @@ impl Reader<'_> {
             total += round_half_even(number.num * unit.num, number.den * unit.den);
             ended = number.den != 1;
             last = Some(unit);
+            let joined = after.strip_prefix('-').or_else(|| after.trim_start().strip_prefix("- "));
+            let joined = joined.filter(|_| !negative && unit.names.contains(&"ft"));
             let after = after.trim_start();
             rest = after.strip_prefix(", ").unwrap_or(after);
+            // `2'-9"` and `2 ft - 9`, as builders write it; one with a blank before it alone would be a minus.
+            if let Some(inches) = joined.map(str::trim_start)
+                && inches.starts_with(|c: char| c.is_ascii_digit())
+            {
+                rest = inches;
+            }
             if rest.is_empty() {
                 break;
             }
@@ -238,7 +246,7 @@ impl Reader<'_> {
         digits.parse().map_err(|_| self.unreadable("it isn't a plain number"))
     }
 
-    fn unit<'t>(&self, text: &'t str, only: bool) -> Result<(&'static Unit, &'t str), UnitError> {
+    fn unit<'t>(&self, text: &'t str, last: Option<&Unit>) -> Result<(&'static Unit, &'t str), UnitError> {
         let text = text.trim_start();
         let (name, after) = match text.chars().next() {
             Some('"' | '\'') => text.split_at(1),
@@ -246,7 +254,11 @@ impl Reader<'_> {
         };
         if name.is_empty() {
             return match self.bare {
-                Some(unit) if only && text.is_empty() => Ok((unit, text)),
+                Some(unit) if last.is_none() && text.is_empty() => Ok((unit, text)),
+                // What follows feet without a unit is inches.
+                _ if text.is_empty() && last.is_some_and(|last| last.names.contains(&"ft")) => {
+                    Ok((&LENGTHS[0], text))
+                }
                 _ if text.is_empty() || text.starts_with(|c: char| c.is_ascii_digit()) => {
                     Err(self.needs_unit())
                 }

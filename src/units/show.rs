@@ -21,6 +21,19 @@ impl Length {
         signed(self.nm() < 0, '−', &text)
     }
 
+    /// The length as wood is marked by, rounded: inches to 1/32, or millimetres to 0.5.
+    pub fn show_fine(self, units: Units) -> String {
+        let nm = self.nm().unsigned_abs();
+        let text = match units {
+            Units::Inches => {
+                let marks = (nm as f64 / NM_PER_INCH as f64 * 32.0).round() as u64;
+                format!("{} in", fraction(marks, 32))
+            }
+            Units::Metric => format!("{} mm", decimal((nm as f64 / 5e5).round() as u64 * 5, 1)),
+        };
+        signed(self.nm() < 0, '−', &text)
+    }
+
     /// The length as people read long strips: yards or metres to 0.1; below one yard or metre as [`Length::show`].
     pub fn show_long(self, units: Units) -> String {
         let text = match units {
@@ -61,7 +74,10 @@ impl Length {
 }
 
 impl Mass {
-    /// The mass as people read it, rounded: `2 lb 3½ oz` to half an ounce (finer below 8 oz), or grams (kilograms from
+    /// By so much at most a mass up to 10 kg differs from what [`Mass::show`] says of it: a quarter of an ounce, 7.09 g.
+    pub const SHOWN_TO: Self = Self::from_mg(7_088);
+
+    /// The mass as people read it, rounded: `2 lb 3 1/2 oz` to half an ounce (finer below 8 oz), or grams (kilograms from
     /// 10 kg).
     pub fn show(self, units: Units) -> String {
         let mg = self.mg().unsigned_abs();
@@ -110,12 +126,11 @@ fn pounds_and_ounces(ounces: f64) -> String {
     let steps = if ounces < 8.0 { 4.0 } else { 2.0 };
     let quarters = ((ounces * steps).round() * 4.0 / steps) as u64;
     let (pounds, quarters) = (quarters / 64, quarters % 64);
-    let part = ["", "¼", "½", "¾"][(quarters % 4) as usize];
+    let rest = fraction(quarters, 4);
     match (pounds, quarters) {
-        (0, _) => format!("{}{part} oz", quarters / 4),
+        (0, _) => format!("{rest} oz"),
         (_, 0) => format!("{pounds} lb"),
-        (_, 1..=3) => format!("{pounds} lb {part} oz"),
-        _ => format!("{pounds} lb {}{part} oz", quarters / 4),
+        _ => format!("{pounds} lb {rest} oz"),
     }
 }
 

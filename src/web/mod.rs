@@ -4,14 +4,18 @@
 //! answers 303 and leads to a page.
 mod http;
 mod pages;
+mod typography;
 
 use axum::Router;
 
+pub use http::asking::{CurrentUser, MaybeUser};
 pub use http::error::{Error, Result};
 pub use http::form::{Filled, Form, FormData, QueryData};
+pub(crate) use http::health::metrics_page;
+pub(crate) use http::layers::HealthOnly;
+pub use http::metrics::Metrics;
 pub use http::page::Layout;
 pub use http::route;
-pub use http::session::{CurrentUser, MaybeUser};
 pub use http::state::{App, Config};
 pub use pages::{papers, table};
 

@@ -31,6 +31,7 @@ fn full_size(c: &mut Criterion) {
         foot: "Change tape.",
         plan: &one.plan,
         colours: &one.colours,
+        hatches: &[],
         targets: &Target::of(&one.plan, &[0, 24, 61, 98, one.plan.weft.rows], |slot| {
             format!("meeting {slot}")
         }),
@@ -46,7 +47,7 @@ fn full_size(c: &mut Criterion) {
         long: Length::inches(81.0),
         begins: "the left end",
         span: Length::inches(33.0),
-        diagonal: None,
+        diagonals: None,
         nail: Length::inches(0.1),
         foot: "Nail template.",
         units: Units::Inches,
@@ -58,7 +59,7 @@ fn full_size(c: &mut Criterion) {
 
 fn walls(c: &mut Criterion) {
     let frames: Vec<String> = (1..=14).map(|n| format!("S{n}")).collect();
-    let meetings: Vec<String> = (7..17).map(|n| format!("Wed {n} Oct")).collect();
+    let meetings: Vec<(String, bool)> = (7..17).map(|n| (format!("Wed {n} Oct"), false)).collect();
     let turn = |n: usize| Turn {
         frame: n,
         from: n % 7,
@@ -73,6 +74,8 @@ fn walls(c: &mut Criterion) {
         term: "Ebb to Flood",
         frames: &frames,
         meetings: &meetings,
+        without: &[],
+        holds: true,
         turns: &turns,
         link: "https://rugs.example/terms/1/timetable",
         printed: "Timetable 3.",

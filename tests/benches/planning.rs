@@ -27,7 +27,12 @@ fn rug(n: u32) -> RugSpec {
     };
     let frame = Frame::new(sizes, Units::Inches).unwrap();
     let part = (span - 1.0) / 16.0;
-    let band = |parts: f64, colours| Band { height: Length::inches(part * parts), colours, strip: None };
+    let band = |parts: f64, colours| Band {
+        height: Length::inches(part * parts),
+        colours,
+        strip: None,
+        chart: None,
+    };
     RugSpec {
         bands: vec![
             band(3.0, [0, 1]),
@@ -40,7 +45,7 @@ fn rug(n: u32) -> RugSpec {
         weft_kind: [Kind::Percale, Kind::Flannel, Kind::Poplin][n as usize % 3],
         fringe: n.is_multiple_of(4).then(|| Length::inches(3.0)),
         backing: n.is_multiple_of(5).then(|| Length::inches(1.0)),
-        rugs_before: n % 6,
+        rugs_before: Some(n % 6),
         ..RugSpec::plain(frame)
     }
 }

@@ -25,7 +25,7 @@ const { values: options } = parseArgs({
 
 // The first begins with an empty database; the others share the demo.
 const FIRST = "first-start";
-const WALKS = [FIRST, "entry", "instructor", "volunteer", "evening", "cloth", "stock", "term", "notices", "weaver", "sizes", "scriptless", "everywhere"];
+const WALKS = [FIRST, "entry", "factor", "instructor", "volunteer", "evening", "offline", "tablet", "cloth", "stock", "term", "notices", "rows", "weaver", "designs", "sizes", "scriptless", "everywhere"];
 
 const databases = new Databases(options.postgres);
 const artefacts = join(ROOT, "artefacts", "browser", databases.kind);

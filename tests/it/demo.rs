@@ -1,8 +1,9 @@
 //! The demo's class: it fills either database, breaks nothing, and shows every page something to show.
 use jiff::ToSpan as _;
-use thrumhall::cli::demo::fill;
+use thrumhall::cli::demo::{fill, fill_years};
 use thrumhall::store::Day;
-use thrumhall::store::cloth::bundles::{BundleState, ShelfFilter};
+use thrumhall::store::cloth::bundles::BundleState;
+use thrumhall::store::cloth::shelf::ShelfFilter;
 use thrumhall::store::people::Role;
 use thrumhall::store::rugs::RugState;
 
@@ -65,7 +66,7 @@ async fn each_link_enters_as_its_role_again_and_again() {
         };
         for _ in 0..2 {
             let mut browser = world.stranger();
-            assert_eq!(browser.get(path).await.to(), "/");
+            assert_eq!(browser.follow_link(path).await.to(), "/");
             assert_eq!(browser.get("/").await.to(), first);
         }
     }
@@ -78,7 +79,7 @@ async fn today_shows_the_demos_evening_and_leads_to_each_act() {
     let ways_in = fill(world.store(), noon() + 4.hours()).await.unwrap();
     world.clock.set(noon() + 4.hours());
     let mut browser = world.stranger();
-    browser.get(&ways_in[0].1).await.is(303);
+    browser.follow_link(&ways_in[0].1).await.is(303);
     let page = browser.get("/today").await.is(200);
     assert_eq!(page.one(".house-name"), "Saltern Row Workroom (made up)");
     assert_eq!(page.all(".stat b"), ["Tonight", "5 of 9", "21", "9"]);
@@ -89,12 +90,21 @@ async fn today_shows_the_demos_evening_and_leads_to_each_act() {
         [
             "Frames to come back",
             "Waiting for a frame",
-            "No rug yet",
             "Cloth may run out",
             "Promised cloth is gone",
-            "Cloth to pull",
-            "May not finish",
-            "Cloth to wash"
+            "Can wait"
+        ]
+    );
+    let folded = page.all("[aria-labelledby=settle] summary");
+    assert_eq!(
+        folded,
+        [
+            "Waiting for a frame, later 5",
+            "No rug yet 4",
+            "Cloth to pull 13",
+            // One until first rugs were told to take half again to twice as long.
+            "May not finish 2",
+            "Cloth to wash 10"
         ]
     );
     let lines = page.all("[aria-labelledby=settle] .act-text");
@@ -107,4 +117,59 @@ async fn today_shows_the_demos_evening_and_leads_to_each_act() {
     for path in ["/terms", "/rugs", "/people", "/record", "/frames"] {
         browser.get(path).await.is(200);
     }
+}
+
+/// What a filled database says of its years, without ids.
+async fn told(store: &thrumhall::store::Store) -> Vec<String> {
+    let mut read = store.read().await.unwrap();
+    let mut told: Vec<String> = read.people().await.unwrap().into_iter().map(|one| one.name).collect();
+    told.extend(read.found_who_left("", 500, 0).await.unwrap().into_iter().map(|one| one.name));
+    told.extend(
+        read.rugs(None, None)
+            .await
+            .unwrap()
+            .into_iter()
+            .map(|rug| format!("{} {} {:?} {:?}", rug.fields.name, rug.state, rug.bands, rug.made_at)),
+    );
+    let all = ShelfFilter { empty: true, ..ShelfFilter::default() };
+    told.extend(read.bundles(&all, i64::MAX, 0).await.unwrap().into_iter().map(|bundle| {
+        format!(
+            "{} {} {} {} {:?}",
+            bundle.tag,
+            bundle.colour_name,
+            bundle.balance_mg.mg(),
+            bundle.entries,
+            bundle.made_at
+        )
+    }));
+    told
+}
+
+on_both!(years_before_the_term_are_filled_and_break_no_invariant, |store| async move {
+    fill_years(&store, noon(), 1).await.unwrap();
+    let mut read = store.read().await.unwrap();
+    assert_eq!(read.broken_invariants().await.unwrap(), Vec::<String>::new());
+    assert_eq!(read.damage().await.unwrap(), Vec::<String>::new());
+    let terms = read.terms().await.unwrap();
+    assert_eq!((terms.len(), terms.iter().filter(|term| term.closed_at.is_some()).count()), (5, 4));
+    assert_eq!(terms[0].name, "Ebb to Flood", "the demo's own term is the newest");
+    assert_eq!(read.rugs(None, None).await.unwrap().len(), 26 + 90);
+    let all = ShelfFilter { empty: true, ..ShelfFilter::default() };
+    let bundles = read.bundles(&all, i64::MAX, 0).await.unwrap();
+    assert_eq!(bundles.len(), 91 + 1200);
+    let entries: i64 = bundles.iter().map(|bundle| bundle.entries).sum();
+    assert!((10_500..13_500).contains(&entries), "{entries} lines");
+    let here: Vec<_> =
+        read.people().await.unwrap().into_iter().filter(|one| one.role == Role::Weaver).collect();
+    assert_eq!((here.len(), read.found_who_left("", 500, 0).await.unwrap().len()), (22, 22 + 3 * 6));
+    // A shelf that one could fill by hand, however long ago the class began.
+    assert!(read.shelf(&ShelfFilter::default(), i64::MAX, 0).await.unwrap().len() < 500);
+});
+
+#[tokio::test]
+async fn the_same_years_are_made_up_each_time() {
+    let (one, other) = (World::empty().await, World::empty().await);
+    fill_years(one.store(), noon(), 1).await.unwrap();
+    fill_years(other.store(), noon(), 1).await.unwrap();
+    assert_eq!(told(one.store()).await, told(other.store()).await);
 }

@@ -1,6 +1,7 @@
 //! The drawings, as they were: each is kept as a picture that can be opened and looked at, in `vectors/kept/`.
 use thrumhall::drawing::cuts::CutPicture;
 use thrumhall::drawing::flows::Sums;
+use thrumhall::drawing::hatch::{COUNT, TONES, by_lightness};
 use thrumhall::drawing::rug_face::{Ink, Picture, Swatch};
 use thrumhall::drawing::wall::Turn;
 use thrumhall::drawing::warp_path::PathPicture;
@@ -40,7 +41,7 @@ fn palette() -> Vec<Swatch> {
 }
 
 fn band(height: f64, colours: [u16; 2], strip: Option<f64>) -> Band {
-    Band { height: inches(height), colours, strip: strip.map(inches) }
+    Band { height: inches(height), colours, strip: strip.map(inches), chart: None }
 }
 
 fn drawn(plan: &Plan, face: Face, ink: Ink) -> String {
@@ -51,6 +52,38 @@ fn drawn(plan: &Plan, face: Face, ink: Ink) -> String {
 
 fn face(name: &str, plan: &Plan, face: Face, ink: Ink) {
     same(name, &drawn(plan, face, ink));
+}
+
+/// Lightness by CIELAB (ISO/CIE 11664-4): what is lighter on the rug is never darker in black and white, on the page nor on paper.
+#[test]
+fn hatches_follow_the_lightness_of_the_cloth() {
+    let hexes = |colours: &[u32]| colours.iter().map(|hex| Hex::rgb(*hex)).collect::<Vec<_>>();
+    let all = palette().iter().map(|swatch| swatch.hex).collect::<Vec<_>>();
+    let many = (0..40).map(|n| Hex::rgb(0x06_05_04 * ((n * 17) % 40))).collect::<Vec<_>>();
+    for colours in [
+        all,
+        hexes(&[0xff_ff_ff, 0]),
+        hexes(&[0x80_80_80]),
+        hexes(&[0x11_11_11, 0x12_12_12, 0x13_13_13]),
+        many,
+        vec![],
+    ] {
+        let taken = by_lightness(&colours);
+        assert_eq!(taken.len(), colours.len());
+        for (one, first) in colours.iter().zip(&taken) {
+            for (other, second) in colours.iter().zip(&taken) {
+                if one.lab().parts()[0] > other.lab().parts()[0] {
+                    assert!(TONES[*first] <= TONES[*second], "{one} takes {first}, {other} takes {second}");
+                }
+            }
+        }
+        let mut apart = taken.clone();
+        apart.sort_unstable();
+        apart.dedup();
+        assert_eq!(apart.len(), colours.len().min(COUNT), "as many hatches as there can be");
+    }
+    let ends = by_lightness(&hexes(&[0xff_ff_ff, 0]));
+    assert_eq!((TONES[ends[0]], TONES[ends[1]]), (0.0, 1.0), "white is left white, black is all black");
 }
 
 #[test]

@@ -11,9 +11,11 @@
 
 mod support;
 
+mod backup;
 mod calendar;
 mod demo;
 mod drawing;
+mod drawn_guide;
 mod model;
 mod notify;
 mod optimize;
@@ -22,6 +24,8 @@ mod planning;
 mod races;
 mod rights;
 mod rooms;
+mod security;
+mod service;
 mod sources;
 mod store;
 mod tables;

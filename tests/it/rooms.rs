@@ -1,16 +1,15 @@
 //! The rooms of the house: who may call whom, what comes from outside, and whose the templates are. Read from the sources'
 //! own paths, written out as the compiler would, not by searching text.
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-use std::path::Path;
 
 use proc_macro2::TokenTree;
 use syn::visit::{self, Visit};
 
-use crate::support::rust::{Source, flat, sources};
+use crate::support::rust::{Source, flat, sources, templates};
 
 /// Each room, the rooms that it may call, and whether it is pure: knows no database, web, clock, file, network, environment or
 /// chance.
-const ROOMS: [(&str, &[&str], bool); 15] = [
+const ROOMS: [(&str, &[&str], bool); 16] = [
     ("units", &[], true),
     ("planning", &["units"], true),
     ("optimize", &["units", "planning"], true),
@@ -20,6 +19,7 @@ const ROOMS: [(&str, &[&str], bool); 15] = [
     ("clock", &[], false),
     ("secrets", &[], false),
     ("store", &["units", "planning", "clock", "secrets"], false),
+    ("backup", &["clock", "store"], false),
     ("pdf", &["units", "planning", "optimize", "drawing", "store", "services"], false),
     ("notify", &["units", "store", "clock", "secrets"], false),
     ("services", &["units", "planning", "optimize", "drawing", "store", "clock", "secrets"], false),
@@ -27,7 +27,7 @@ const ROOMS: [(&str, &[&str], bool); 15] = [
         "web",
         &[
             "units", "planning", "optimize", "drawing", "calendar", "tables", "clock", "secrets", "store",
-            "pdf", "notify", "services",
+            "backup", "pdf", "notify", "services",
         ],
         false,
     ),
@@ -36,7 +36,7 @@ const ROOMS: [(&str, &[&str], bool); 15] = [
         "cli",
         &[
             "units", "planning", "optimize", "drawing", "calendar", "tables", "clock", "secrets", "store",
-            "pdf", "notify", "services", "server",
+            "backup", "pdf", "notify", "services", "server",
         ],
         false,
     ),
@@ -258,24 +258,6 @@ fn no_file_of_a_room_leads_back_to_itself() {
             .collect();
         assert!(found.is_empty(), "{room}: {arrows:#?}");
     }
-}
-
-/// The files of the templates, by their paths within `templates`, and what each says.
-fn templates() -> Vec<(String, String)> {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("templates");
-    let (mut found, mut folders) = (Vec::new(), vec![root.clone()]);
-    while let Some(folder) = folders.pop() {
-        for entry in std::fs::read_dir(folder).unwrap() {
-            let path = entry.unwrap().path();
-            if path.is_dir() {
-                folders.push(path);
-            } else {
-                let name = path.strip_prefix(&root).unwrap().to_str().unwrap().to_owned();
-                found.push((name, std::fs::read_to_string(path).unwrap()));
-            }
-        }
-    }
-    found
 }
 
 /// The texts of a file that name a template, in its attributes.

@@ -82,9 +82,20 @@ fn every_common_way_of_writing_a_length_is_read() {
     {
         assert_eq!(nm(text), half, "{text}");
     }
-    for text in
-        ["33 in", "33\"", "33", "2 ft 9 in", "2' 9\"", "2′9″", "2 feet 9 inches", "\u{a0}33\u{202f}in "]
-    {
+    for text in [
+        "33 in",
+        "33\"",
+        "33",
+        "2 ft 9 in",
+        "2' 9\"",
+        "2' 9",
+        "2'-9\"",
+        "2'9",
+        "2 ft - 9",
+        "2′9″",
+        "2 feet 9 inches",
+        "\u{a0}33\u{202f}in ",
+    ] {
         assert_eq!(nm(text), 838_200_000, "{text}");
     }
     for text in ["84 cm", "840 mm", "0.84 m", "84", ".84m", "0,84 m"] {
@@ -221,11 +232,21 @@ fn people_read_round_figures() {
     assert_eq!(Length::parse("2178 in", Inches).unwrap().show_long(Inches), "60.5 yd");
     assert_eq!(Length::parse("2178 in", Inches).unwrap().show_long(Metric), "55.3 m");
     assert_eq!(Length::parse("30 in", Inches).unwrap().show_long(Inches), "30 in");
+    // Nails of 9/16 in pitch from 12 in on: an eighth would put the second 1/16 in beside its place.
+    let fine = |text, units| Length::parse(text, Inches).unwrap().show_fine(units);
+    let pitch = ["12 in", "12 9/16 in", "13 1/8 in", "13 11/16 in"];
+    assert_eq!(pitch.map(|place| fine(place, Inches)), pitch);
+    assert_eq!(fine("17.535 in", Inches), "17 17/32 in");
+    assert_eq!(
+        ["12 in", "12 9/16 in", "0.1 mm"].map(|place| fine(place, Metric)),
+        ["305 mm", "319 mm", "0 mm"]
+    );
+    assert_eq!(fine("10.3 mm", Metric), "10.5 mm");
     let mass = |text, units| Mass::parse(text, Inches).unwrap().show(units);
-    assert_eq!(mass("2 lb 3.5 oz", Inches), "2 lb 3½ oz");
+    assert_eq!(mass("2 lb 3.5 oz", Inches), "2 lb 3 1/2 oz");
     assert_eq!(mass("2 lb 3.5 oz", Metric), "1006 g");
     assert_eq!(mass("15.9 oz", Inches), "1 lb");
-    assert_eq!(mass("2 lb 0.5 oz", Inches), "2 lb ½ oz");
+    assert_eq!(mass("2 lb 0.5 oz", Inches), "2 lb 1/2 oz");
     assert_eq!(mass("0.2 oz", Inches), "0.2 oz");
     assert_eq!(mass("12.345 kg", Metric), "12.35 kg");
     assert_eq!(mass("-3.14 g", Metric), "−3.1 g");

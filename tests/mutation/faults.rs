@@ -145,6 +145,9 @@ fn judge_switched(
 ) -> Result<Finding> {
     if !fault.tests.is_empty() {
         let filters: Vec<&str> = fault.tests.iter().map(String::as_str).collect();
+        // What fails without the fault notices nothing.
+        let sound = workers[0].run_matching(&filters, Switch::Off, Duration::from_mins(10))?;
+        ensure!(sound == Outcome::Passed, "{}: without it, too: {sound:?}", fault.name);
         let outcome = workers[0].run_matching(&filters, Switch::On(id), Duration::from_mins(10))?;
         return Ok(finding(fault, outcome));
     }

@@ -26,7 +26,7 @@ pub enum Outcome {
 }
 
 /// One of those that run tests side by side: with a place for temporary files and a PostgreSQL role of its own, so that what
-/// a failed test leaves behind can be told from what others do.
+/// a failed test leaves behind can be told from what others do. It may all that the tests need, such as lifting constraints.
 pub struct Worker {
     tests: PathBuf,
     tree: PathBuf,
@@ -62,7 +62,7 @@ impl Worker {
         let name = format!("thrumhall_mutation_{}_{number}", std::process::id());
         let role = block_on(async {
             let mut admin = PgConnection::connect(&server()).await?;
-            execute(&mut admin, format!("CREATE ROLE {name} LOGIN CREATEDB")).await
+            execute(&mut admin, format!("CREATE ROLE {name} LOGIN SUPERUSER")).await
         })?
         .is_ok()
         .then_some(name);

@@ -46,7 +46,10 @@ def random_frames(chance):
             yield round(chance.uniform(10, 120), 3), width, nails
 
 
-RADIUS = (0.1 + 0.06) / 2  # in: on which the strip's centre line turns, half a nail and half a strip
+# in: a strip 1½ in wide of 130 g/m², crumpled to a round bundle of half a gram per cubic centimetre. It was 0.06 before the warp was
+# taken to be as thick as the weft, which made paths 8 in shorter on 33 nails.
+BUNDLE = math.sqrt(4 / math.pi * 1.5 * constants.inch * 130 / 0.5e6) / constants.inch
+RADIUS = (0.1 + BUNDLE) / 2  # in: on which the strip's centre line turns, half a nail and half a strip
 TAIL = 6  # in, at each end
 
 
@@ -61,6 +64,7 @@ def warp_paths(program, chance):
         warp, pitch, what = plan["warp"], width / (nails - 1), f"{span} × {width} in, {nails} nails"
         string = taut(span, pitch, nails) + 2 * TAIL
         closed = closed_form(span, pitch, nails) + 2 * TAIL
+        near(warp["strip_thickness_mm"], BUNDLE * INCH, 1e-6, "thickness of the strip")
         worst["string"] = max(worst["string"], near(warp["path_mm"], string * INCH, 0.002, what))
         worst["closed form"] = max(worst["closed form"], near(warp["path_mm"], closed * INCH, 0.002, what))
         near(warp["rule_of_thumb_mm"], 2 * nails * span * INCH, 1e-9, "rule of thumb")
@@ -177,7 +181,7 @@ def is_data(row):
 
 
 def areal_masses(program, chance):
-    """The scale and the tape off evenly within their limits, sheets that differ, hems and creases, all drawn: a tenth of
+    """The scale and the tape off evenly within their limits, sheets that differ, hems, seams and creases, all drawn: a tenth of
     the results must lie under `low` and a tenth over `high`. Limits as rectangular distributions: JCGM 100:2008, 4.3.7."""
     draw = np.random.default_rng(chance.randrange(2**32))
     asked = []
@@ -186,22 +190,36 @@ def areal_masses(program, chance):
         length, width = side(), side()
         grams = round(sheets * length * width * 1e-6 * chance.uniform(90, 250))
         scale, tape = chance.choice([1, 5, 14.175]), chance.choice([1, 6.35, 20])
-        asked.append({"mass_g": grams, "sheets": sheets, "length_mm": length, "width_mm": width, "scale_g": scale, "tape_mm": tape})
+        hems = chance.choice([{}, {"hem_mm": 0}, {"hem_mm": 25.4}, {"hem_mm": 25.4, "top_hem_mm": 101.6}, {"labelled": True}])
+        asked.append({"mass_g": grams, "sheets": sheets, "length_mm": length, "width_mm": width, "scale_g": scale, "tape_mm": tape, **hems})
     worst = 0
     for it, told in zip(asked, answers(program, "areal", {"bundles": asked}), strict=True):
         n = it["sheets"]
         uniform = lambda limit: stats.uniform(-limit, 2 * limit).rvs(DRAWS, random_state=draw)
         mass = it["mass_g"] + uniform(it["scale_g"])
-        sides = (it["length_mm"] + uniform(it["tape_mm"])) * (it["width_mm"] + uniform(it["tape_mm"])) * 1e-6
+        # Hems lie under the face; usual ones, 2½ to 6 in of cloth for one sheet in ten each, where nobody measured any.
+        under = hem_cloth(it)
+        unknown = 0 if "hem_mm" in it or "labelled" in it else stats.norm(0, 3.5 / 2 / 1.2815516 * INCH).rvs(DRAWS, random_state=draw)
+        along = it["length_mm"] + under + unknown + uniform(it["tape_mm"])
+        sides = along * (it["width_mm"] + uniform(it["tape_mm"])) * 1e-6
         # The first sheet was measured; what the others have more or less than it is drawn.
         others = stats.norm(0, 0.015).rvs((DRAWS, n), random_state=draw)
         area = sides * (n + others[:, 1:].sum(axis=1) - (n - 1) * others[:, 0]) if n > 1 else sides
         hems = stats.norm(1, 0.015).rvs(DRAWS, random_state=draw)
         low, high = np.quantile(mass / area * hems, [0.1, 0.9])
-        near(told["gsm"], it["mass_g"] / (n * it["length_mm"] * it["width_mm"] * 1e-6), 1e-9, "mass over area")
+        near(told["gsm"], it["mass_g"] / (n * (it["length_mm"] + under) * it["width_mm"] * 1e-6), 1e-9, "mass over area")
         for found, wanted in ((told["low_gsm"], low), (told["high_gsm"], high)):
             worst = max(worst, near(found, wanted, 0.01, f"{it}"))
     return f"{BUNDLES} bundles, range off by {worst:.2%} at worst (1 % allowed)"
+
+
+def hem_cloth(it):
+    """The length of a sheet's cloth that lies in its hems, each with a quarter inch turned in."""
+    if "labelled" in it:
+        return 0
+    if "hem_mm" not in it:
+        return 4.5 * INCH
+    return sum(hem + INCH / 4 for hem in (it["hem_mm"], it.get("top_hem_mm", it["hem_mm"])) if hem > 0)
 
 
 def refusals(program):

@@ -6,6 +6,7 @@ import datetime as dt
 import http.cookiejar
 import re
 import subprocess
+import time
 import urllib.parse
 import urllib.request
 from zoneinfo import ZoneInfo
@@ -23,7 +24,7 @@ class Person:
         self.base = re.match(r"https?://[^/]+", link)[0]
         jar = urllib.request.HTTPCookieProcessor(http.cookiejar.CookieJar())
         self.browser = urllib.request.build_opener(jar)
-        self.browser.open(link).read()
+        self.post(link.removeprefix(self.base), {})
 
     def get(self, path):
         return self.browser.open(self.base + path).read().decode()
@@ -96,12 +97,17 @@ def class_days(people):
         dt.timedelta(minutes=90),
         dt.timedelta(minutes=60),
     }
+    # A moment in a feed is of whole seconds.
+    time.sleep(1.1)
     off = re.search(r'action="(/meetings/[^"]+/off)"', me.get(term))[1]
     me.post(off, {})
     again = {str(event["UID"]): event for event in sound(me.feed())}
     changed = [event for event in ours if again[str(event["UID"])]["STATUS"] == "CANCELLED"]
     assert len(changed) == 1, "called off is cancelled"
     assert again[str(changed[0]["UID"])]["SEQUENCE"] > changed[0]["SEQUENCE"]
+    assert again[str(changed[0]["UID"])].decoded("DTSTAMP") > changed[0].decoded("DTSTAMP"), "revised at no later moment"
+    same = [event for event in ours if again[str(event["UID"])]["STATUS"] != "CANCELLED"]
+    assert all(again[str(event["UID"])]["DTSTAMP"] == event["DTSTAMP"] for event in same), "revised though it stayed"
     return f"{len(ours)} meetings over the change of clocks"
 
 

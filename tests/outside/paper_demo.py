@@ -24,7 +24,8 @@ class Demo:
         self.base = re.match(r"https?://[^/]+", way_in)[0]
         jar = urllib.request.HTTPCookieProcessor(http.cookiejar.CookieJar())
         self.browser = urllib.request.build_opener(jar)
-        self.get("", way_in)
+        enter = urllib.request.Request(way_in, b"", {"Origin": self.base, "Sec-Fetch-Site": "same-origin"})
+        self.browser.open(enter).read()
 
     def get(self, path, address=None):
         return self.browser.open(address or self.base + path).read()
@@ -51,6 +52,15 @@ class Demo:
         self.process.wait()
 
 
+# A page sets 3 1/2 as one number, a paper as it is written.
+SIGNS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
+
+
+def written(said):
+    """Figures as they were written before they were set."""
+    return re.sub(r"(\d?)([½¼¾⅛⅜⅝⅞])", lambda hit: f"{hit[1]}{hit[1] and ' '}{SIGNS[hit[2]]}", said)
+
+
 def text(markup):
     """What somebody reads of a piece of a page."""
-    return " ".join(unescape(re.sub(r"<svg.*?</svg>|<[^>]*>", " ", markup, flags=re.S)).split())
+    return " ".join(written(unescape(re.sub(r"<svg.*?</svg>|<[^>]*>", " ", markup, flags=re.S))).split())

@@ -1,6 +1,7 @@
 """The demo's papers by poppler's words with their places, and their codes one by one, against the demo's own pages."""
 import csv
 import re
+from fractions import Fraction
 
 from paper_demo import text
 from paper_tools import code_in, decoded, pages, said, within, words
@@ -26,6 +27,16 @@ def begins(rows, start):
     hits = [row for row in rows if (said(row) + " ").startswith(start + " ")]
     assert len(hits) == 1, f"{len(hits)} lines begin with {start!r}"
     return hits[0]
+
+
+def beside(found, first):
+    """What stands beside the only word of this text, whatever the sizes of type: each from left to right."""
+    hits = [word for word in found if word.text == first]
+    assert len(hits) == 1, f"{first!r} stands {len(hits)} times"
+    at = hits[0]
+    middle = lambda word: (word.top + word.bottom) / 2
+    row = [word for word in found if word.page == at.page and word.left >= at.left and at.top < middle(word) < at.bottom]
+    return sorted(row, key=lambda word: word.left)
 
 
 def under(rows, heads, cells, figures):
@@ -73,7 +84,7 @@ def check_words(demo):
         for title, figure, rest in re.findall(r'<div class="paper-cell"><h2>(.*?)</h2><b[^>]*>(.*?)</b>(.*?)</div>', page, re.S):
             first = text(title).split()[0]
             at = next(word for row in rows for word in row if word.text == first and text(title) in said(row[row.index(word):]))
-            below = said(sorted(within(found, at.page, at.left - 1, at.bottom, at.left + 60, at.bottom + 19),
+            below = said(sorted(within(found, at.page, at.left - 1, at.bottom, at.left + 60, at.bottom + 30),
                                 key=lambda word: (round(word.bottom * 2), word.left)))
             wanted = f"{text(figure)} {text(rest)}"
             assert below.startswith(wanted), f"below {text(title)!r} stands {below!r}, not {wanted!r}"
@@ -81,19 +92,18 @@ def check_words(demo):
         for row in demo.table(f"{path}/reading"):
             if len(row) == 6:
                 file = demo.paper(f"{path}/reading.pdf", f"reading{n}")
-                shown = begins(lines(words(file)), f"{row[1]} {row[2]}")
-                assert shown[-1].text == row[5].split()[-1] and row[5] in said(shown), f"{said(shown)!r}, but {row}"
+                shown = beside(words(file), row[1].split()[0])
+                assert row[2] in said(shown) and said(shown).endswith(row[5]), f"{said(shown)!r}, but {row}"
                 cells += 3
     return f"{cells} figures of {len(rugs)} rugs"
 
 
 def weight(cell):
-    """Grams of `2 lb 3½ oz`."""
-    for sign, part in (("½", ".5"), ("¼", ".25"), ("¾", ".75")):
-        cell = cell.replace(sign, part)
-    found = re.fullmatch(r"(?:([\d.]+) lb)? ?(?:([\d.]+) oz)?", cell)
+    """Grams of `2 lb 3 1/2 oz`."""
+    found = re.fullmatch(r"(?:([\d.]+) lb)? ?(?:([\d. /]+) oz)?", cell)
     assert found and cell, cell
-    return float(found[1] or 0) * 16 * OUNCE + float(found[2] or 0) * OUNCE
+    ounces = sum(float(Fraction(part)) for part in (found[2] or "0").split())
+    return float(found[1] or 0) * 16 * OUNCE + ounces * OUNCE
 
 
 GRID = "across=3&down=7&wide=2.4+in&high=1.4+in&left=0.4+in&top=0.4+in&between=0&below=0&skip=0&edges=yes&size=a4"
@@ -117,12 +127,14 @@ def labels(file):
 def check_codes(demo):
     """Each code by itself leads to the page of the thing that stands beside it."""
     counted = 0
-    shelf = {row["tag"]: row for row in csv.DictReader(demo.page("/cloth.csv").splitlines())}
+    shelf = {row["tag"]: row for row in csv.DictReader(demo.page("/cloth.csv").lstrip("\ufeff").splitlines())}
     for big, rest, code in labels(demo.paper(f"/cloth/tags.pdf?state=all&{GRID}", "each-tag")):
         page = text(demo.get("", code).decode())
         assert re.search(rf"\bBundle {big}\b", page), f"the code on tag {big} leads to {page[:80]!r}"
         row = shelf[big]
-        came = re.search(r"(?:\d+ lb ?)?(?:[\d½¼¾]+ oz)?$", rest)[0].strip()
+        # A weight is of the day that stands beside it.
+        came = re.search(r"((?:\d+ lb ?)?(?:[\d /]+ oz)?) on \w+ \d+ \w+$", rest)
+        came = came and came[1].strip()
         assert came, f"tag {big} doesn't say what its bundle weighed: {rest}"
         shown = weight(came)
         assert abs(shown - float(row["weighed_in_g"])) <= OUNCE / 4 + 0.1, f"tag {big}: {rest}, but it came as {row['weighed_in_g']} g"

@@ -7,24 +7,23 @@ use jiff::civil::{self, Date, Time};
 use jiff::tz::TimeZone;
 use jiff::{Span, Timestamp, ToSpan as _};
 
-use super::cloth::{DonatedBundle, EARLY, LATE, Lot};
+use super::cloth::{EARLY, LATE, Lot};
 use super::frames::{FRAMES, RODS};
+use super::given::{about, before, came_back, colour, fields, prices, washed, weighing};
 use super::log::{LOG, PAST, Woven};
 use super::people::{ENROLLED, INSTRUCTORS, VOLUNTEERS, WEAVERS};
-use super::rugs::{Fate, RUGS, RugInClass, Took};
+use super::rugs::{Fate, RUGS, RugInClass};
 use crate::planning::Kind;
-use crate::planning::colour::{Hex, named};
 use crate::planning::warp::nail_rows::NailRows;
-use crate::store::cloth::bundles::{BundleFields, BundleState, Sheets};
-use crate::store::cloth::ledger::Weighing;
-use crate::store::frames::{Condition, FrameFields};
-use crate::store::loans::{HandOut, TakeBack};
-use crate::store::people::{PersonFields, Role};
+use crate::store::cloth::bundles::BundleState;
+use crate::store::frames::FrameFields;
+use crate::store::loans::HandOut;
+use crate::store::people::Role;
 use crate::store::rods::RodAct;
 use crate::store::rugs::log::LogFields;
-use crate::store::rugs::results::ResultFields;
-use crate::store::rugs::{Colour, Making, RugBand, RugFields, RugState};
+use crate::store::rugs::{Colour, Making, RugBand, RugFields};
 use crate::store::terms::Meeting;
+use crate::store::workroom::Workroom;
 use crate::store::{
     Actor, BundleId, Day, FrameId, LoanId, LogId, MeetingId, PersonId, RequestKey, RodId, RugId, Store,
     TermId, TimeOfDay, Write,
@@ -32,14 +31,19 @@ use crate::store::{
 use crate::units::{Length, Mass, Units};
 
 /// The workroom's clock; the harbour town lies nowhere.
-const ZONE: &str = "America/New_York";
-const STARTS: Time = civil::time(18, 30, 0, 0);
-const MINUTES: i64 = 150;
+pub(super) const ZONE: &str = "America/New_York";
+pub(super) const STARTS: Time = civil::time(18, 30, 0, 0);
+pub(super) const MINUTES: i64 = 150;
 /// The meetings, in weeks from the demo's day; the eighth is called off.
 const WEEKS: [i64; 10] = [-4, -3, -2, -1, 0, 1, 2, 3, 4, 5];
 const CALLED_OFF: usize = 7;
 /// The first evenings of the term, which are over.
 const OVER: usize = 4;
+
+/// The day on which the workroom was set up: before the first of its terms.
+fn began(years: u32) -> i64 {
+    if years == 0 { -160 } else { -70 - before(years) }
+}
 
 /// The people one can enter as: an instructor, a volunteer, a weaver with a rug on a frame.
 pub(super) struct Cast {
@@ -51,21 +55,21 @@ pub(super) struct Cast {
 /// Everything the evenings need to find again.
 pub(super) struct Class<'a> {
     pub(super) store: &'a Store,
-    zone: TimeZone,
+    pub(super) zone: TimeZone,
     today: Date,
     pub(super) instructors: Vec<PersonId>,
     pub(super) volunteers: Vec<PersonId>,
-    weavers: Vec<PersonId>,
-    term: TermId,
-    frames: HashMap<&'static str, FrameId>,
-    rods: Vec<RodId>,
+    pub(super) weavers: Vec<PersonId>,
+    pub(super) term: TermId,
+    pub(super) frames: HashMap<&'static str, FrameId>,
+    pub(super) rods: Vec<RodId>,
     pub(super) rugs: Vec<RugId>,
     loans: HashMap<&'static str, LoanId>,
     pub(super) bundles: Vec<BundleId>,
 }
 
 /// Fills the database, as if `now` were somewhere in the middle of the term.
-pub(super) async fn fill(store: &Store, now: Timestamp) -> anyhow::Result<Cast> {
+pub(super) async fn fill(store: &Store, now: Timestamp, years: u32) -> anyhow::Result<Cast> {
     let zone = TimeZone::get(ZONE)?;
     let ids = |count: usize| std::iter::repeat_with(PersonId::new).take(count).collect::<Vec<_>>();
     let mut class = Class {
@@ -82,12 +86,20 @@ pub(super) async fn fill(store: &Store, now: Timestamp) -> anyhow::Result<Cast> 
         loans: HashMap::new(),
         bundles: Vec::new(),
     };
-    class.found().await?;
-    class.furnish().await?;
+    class.found(years).await?;
+    class.equip(years).await?;
+    class.past(years).await?;
+    class.welcome(years).await?;
+    if years == 0 {
+        class.term_before().await?;
+    }
+    class.begin_term().await?;
     for lot in EARLY {
         class.take_in(lot).await?;
     }
-    class.remember().await?;
+    if years > 0 {
+        class.remember().await?;
+    }
     for evening in 0..OVER {
         class.hold(evening).await?;
         class.log(evening).await?;
@@ -95,13 +107,16 @@ pub(super) async fn fill(store: &Store, now: Timestamp) -> anyhow::Result<Cast> 
     for lot in LATE {
         class.take_in(lot).await?;
     }
+    class.take_rolls(OVER).await?;
+    class.note().await?;
     class.cut().await?;
     class.share_out().await?;
+    class.accept_timetable().await?;
     Ok(Cast { instructor: class.instructors[0], volunteer: class.volunteers[0], weaver: class.weavers[0] })
 }
 
 impl Class<'_> {
-    fn day(&self, days: i64) -> anyhow::Result<Date> {
+    pub(super) fn day(&self, days: i64) -> anyhow::Result<Date> {
         Ok(self.today.checked_add(days.days())?)
     }
 
@@ -116,9 +131,13 @@ impl Class<'_> {
     }
 
     /// The workroom and the person who signs in.
-    async fn found(&self) -> anyhow::Result<()> {
-        let mut tx = self.write(None, self.at(-70, civil::time(10, 0, 0, 0), Span::new())?).await?;
+    async fn found(&self, years: u32) -> anyhow::Result<()> {
+        let day = began(years);
+        let mut tx = self.write(None, self.at(day, civil::time(10, 0, 0, 0), Span::new())?).await?;
         tx.found_workroom("Saltern Row Workroom (made up)", ZONE, Units::Inches).await?;
+        if let Some(workroom) = tx.workroom().await? {
+            tx.change_workroom(&Workroom { prices: Some(prices()), ..workroom }).await?;
+        }
         for (ids, names, role) in [
             (&self.instructors, INSTRUCTORS, Role::Instructor),
             (&self.volunteers, VOLUNTEERS, Role::Volunteer),
@@ -130,9 +149,9 @@ impl Class<'_> {
         Ok(tx.commit().await?)
     }
 
-    /// Frames, rods, the term, and its weavers.
-    async fn furnish(&self) -> anyhow::Result<()> {
-        let at = self.at(-69, civil::time(19, 0, 0, 0), Span::new())?;
+    /// Frames and rods.
+    async fn equip(&self, years: u32) -> anyhow::Result<()> {
+        let at = self.at(began(years) + 1, civil::time(19, 0, 0, 0), Span::new())?;
         let mut tx = self.write(self.instructors.first().copied(), at).await?;
         for (tag, size, condition, note) in FRAMES {
             let (span_nm, width_nm, pitch_nm) = (size.span(), size.width(), size.pitch());
@@ -147,6 +166,13 @@ impl Class<'_> {
             tx.add_rod(*id, Length::inches(*length), Length::inches(0.125), *owned).await?;
         }
         tx.count_rods(self.rods[0], RodAct::FoundBent, 1).await?;
+        Ok(tx.commit().await?)
+    }
+
+    /// The term, and its weavers.
+    async fn begin_term(&self) -> anyhow::Result<()> {
+        let at = self.at(-69, civil::time(19, 0, 0, 0), Span::new())?;
+        let mut tx = self.write(self.instructors.first().copied(), at).await?;
         tx.add_term(self.term, "Ebb to Flood", "In the loft. Everything in this class is made up.").await?;
         for (nth, weeks) in WEEKS.iter().enumerate() {
             let meeting = Meeting {
@@ -162,12 +188,20 @@ impl Class<'_> {
                 tx.call_off(meeting.id, true).await?;
             }
         }
-        for (nth, (id, (name, contact, metric))) in self.weavers.iter().zip(WEAVERS).enumerate() {
+        for id in self.weavers.iter().take(ENROLLED) {
+            tx.enrol(self.term, *id).await?;
+        }
+        Ok(tx.commit().await?)
+    }
+
+    /// The weavers: they were here a term ago, unless years went before.
+    async fn welcome(&self, years: u32) -> anyhow::Result<()> {
+        let day = if years == 0 { began(years) + 2 } else { -69 };
+        let at = self.at(day, civil::time(18, 0, 0, 0), Span::new())?;
+        let mut tx = self.write(self.instructors.first().copied(), at).await?;
+        for (id, (name, contact, metric)) in self.weavers.iter().zip(WEAVERS) {
             let units = metric.then_some(Units::Metric);
             tx.add_person(*id, Role::Weaver, &about(name, contact, units), None).await?;
-            if nth < ENROLLED {
-                tx.enrol(self.term, *id).await?;
-            }
         }
         Ok(tx.commit().await?)
     }
@@ -300,7 +334,7 @@ impl Class<'_> {
         })
     }
 
-    fn design(&self, rug: &RugInClass) -> anyhow::Result<(RugFields, Vec<RugBand>)> {
+    pub(super) fn design(&self, rug: &RugInClass) -> anyhow::Result<(RugFields, Vec<RugBand>)> {
         let size = rug.size;
         let fields = RugFields {
             name: rug.name.to_owned(),
@@ -311,6 +345,8 @@ impl Class<'_> {
             pitch_nm: size.pitch(),
             making: Making { winding: rug.winding(), woven_from: rug.from, ..Making::default() },
             strip_width_nm: Length::inches(1.5),
+            warp_strip_nm: None,
+            warp_yarn: None,
             warp_kind: Kind::Percale,
             weft_kind: Kind::Percale,
             fringe_nm: Length::ZERO,
@@ -327,64 +363,8 @@ impl Class<'_> {
         let bands = rug.bands.iter().enumerate().map(|(i, (height, first, other))| {
             let height = Length::inches(*height);
             let strip = (rug.headed && (i == 0 || i == last)).then(|| Length::inches(0.75));
-            Ok(RugBand { height, first: colour(first)?, other: colour(other)?, strip })
+            Ok(RugBand { height, first: colour(first)?, other: colour(other)?, strip, chart: None })
         });
         Ok((fields, bands.collect::<anyhow::Result<_>>()?))
     }
-}
-
-impl Took {
-    fn fields(&self) -> anyhow::Result<ResultFields> {
-        Ok(ResultFields {
-            rows_woven: Some(self.rows),
-            woven_nm: Some(Length::inches(self.inches)),
-            weft_mg: Some(Mass::parse(self.weft, Units::Inches)?),
-            weave_minutes: Some(self.weaving),
-            prepare_minutes: Some(self.preparing),
-            warp_nm: self.warp_yards.map(|yards| Length::inches(yards * 36.0)),
-        })
-    }
-}
-
-fn about(name: &str, contact: &str, units: Option<Units>) -> PersonFields {
-    PersonFields { name: name.to_owned(), contact: contact.to_owned(), units }
-}
-
-fn colour(key: &str) -> anyhow::Result<Colour> {
-    let known = named(key).with_context(|| format!("no colour is called {key}"))?;
-    Ok(Colour { name: known.name.to_owned(), hex: known.hex.to_string() })
-}
-
-/// How a rug's frame came back on an evening, if it did.
-fn came_back(fate: Fate, evening: usize) -> Option<TakeBack> {
-    let (rug, rods_bent, note) = match fate {
-        Fate::Finished { back, .. } if back == evening => (RugState::Finished, 0, ""),
-        Fate::GivenUp { back, .. } if back == evening => {
-            (RugState::GivenUp, 1, "warp cut off; no time this term")
-        }
-        _ => return None,
-    };
-    Some(TakeBack { condition: Condition::Sound, rug, rods_bent, rods_missing: 0, note: note.to_owned() })
-}
-
-fn fields(lot: &Lot, cloth: &DonatedBundle) -> BundleFields {
-    // Flat twin sheets, 66 × 96 in: common retail size, from memory.
-    let size = Some((Length::inches(96.0), Length::inches(66.0)));
-    BundleFields {
-        second: cloth.second.map(|(name, hex)| (name.to_owned(), Hex::rgb(hex))),
-        sheets: (cloth.sheets > 0).then_some(Sheets { count: cloth.sheets, size }),
-        note: lot.from.to_owned(),
-        source: lot.source().to_owned(),
-        ..BundleFields::plain(cloth.kind, cloth.colour, Hex::rgb(cloth.hex), lot.washed)
-    }
-}
-
-pub(super) fn weighing(typed: &str) -> anyhow::Result<Weighing> {
-    Ok(Weighing { typed: typed.to_owned(), gross: Mass::parse(typed, Units::Inches)?, tare: Mass::ZERO })
-}
-
-/// The scale after the wash: half an ounce less for every three pounds or so.
-fn washed(cloth: &DonatedBundle) -> anyhow::Result<Weighing> {
-    let half_ounces = (Mass::parse(cloth.weight, Units::Inches)?.grams() / 14.174_761_562_5 * 0.99).floor();
-    weighing(&format!("{} oz", half_ounces / 2.0))
 }

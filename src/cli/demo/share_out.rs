@@ -3,7 +3,8 @@ use anyhow::Context as _;
 use jiff::{Span, Timestamp, civil};
 
 use super::cloth::{CUT, PULLED, PUT_BACK, SCRAPPED};
-use super::fill::{Class, weighing};
+use super::fill::Class;
+use super::given::weighing;
 use super::rugs::{Fate, RUGS};
 use crate::services::share_out::work::share_out_at_once;
 use crate::store::cloth::cuts::CutFields;

@@ -4,16 +4,18 @@ use std::process::ExitCode;
 use anyhow::Context as _;
 use clap::{Args, Subcommand};
 
-use super::Out;
-use crate::cli::DatabaseArgs;
+use super::asked::{Alone, OfGuide, OfLoan, OfRug, OfRugs, OfStocktake, OfTerm, warn_of};
+use super::plans::{OfCutting, OfPanels};
 use crate::cli::reckon::{BadInput, length};
 use crate::clock::Clock;
-use crate::pdf::{Grid, Label, Labels, Size, kept};
+use crate::pdf::{Grid, Label, Labels, Size, document_pdf, kept};
 use crate::services::paper_data::{
-    Reader, RugPaper, Wall, bundle_labels, care_labels, frame_labels, to_pull,
+    Document, Reader, RugPaper, Wall, attendance, blank_weigh_in, booklet, bundle_labels, care_labels,
+    colour_card, exhibition, first_row_page, frame_labels, log_sheet, only_here, said_of_loan,
+    said_of_promises, stocktake_list, tally, to_pull, tonight,
 };
 use crate::store::rugs::{Rug, RugState};
-use crate::store::{LoanId, Read, RugId, Store, TermId};
+use crate::store::{Read, RugId, Store};
 use crate::units::{Length, Units};
 
 #[derive(Subcommand)]
@@ -22,6 +24,10 @@ pub(super) enum Kind {
     WarpCard(OfRugs),
     /// The rows to read off
     ReadingCard(OfRugs),
+    /// The steps at the frame as a booklet: print it on both sides, turned on the short edge, and fold it
+    GuideBooklet(OfGuide),
+    /// The first row and the turn at the rod, large, for the wall
+    FirstRow(OfGuide),
     /// The labels of finished rugs
     CareLabels(OfRugs),
     /// Which bundles, how much of each, for whom
@@ -34,6 +40,26 @@ pub(super) enum Kind {
     BundleTags(OfBundles),
     /// A tag in big type and a code for each frame in use
     FrameTags(OfFrames),
+    /// Which sheets to cut and where, and how a rug's warp is joined, wound and wound on
+    CuttingPlan(OfCutting),
+    /// How the panels of a rug of any size lie, and in which order they are sewn together
+    SewingPlan(OfPanels),
+    /// A box for each row, in fives, to cross
+    RowTally(OfRug),
+    /// What stands beside each rug when it is shown
+    ExhibitionLabels(OfRugs),
+    /// Who comes to the next meeting, with which frame, what is next for them, and their cloth
+    Tonight(Alone),
+    /// A term's meetings across, its weavers down, boxes to tick
+    Attendance(OfTerm),
+    /// A sheet to log on by hand
+    LogSheet(OfTerm),
+    /// A sheet to weigh in on by hand
+    WeighInSheet(Alone),
+    /// What a stocktake counts, in the order of the shelf
+    StocktakeList(OfStocktake),
+    /// The shelf's colours, as they look and how dark they are
+    ColourCard(Alone),
 }
 
 /// The sheet of labels; without measures plain paper is cut into equal parts.
@@ -75,6 +101,7 @@ struct SheetArgs {
 impl SheetArgs {
     /// The labels on that sheet.
     fn pdf(&self, title: &str, labels: &[Label], size: Size, units: Units) -> anyhow::Result<Vec<u8>> {
+        warn_of(&Label::said(labels));
         anyhow::ensure!(!labels.is_empty(), "nothing of this is there to be tagged");
         let plain = Grid::plain(size, self.across, self.down);
         let read = |flag: &'static str, text: Option<&String>, usual: f64| match text {
@@ -122,61 +149,27 @@ pub(super) struct OfFrames {
     common: Alone,
 }
 
-#[derive(Args)]
-pub(super) struct Alone {
-    #[command(flatten)]
-    out: Out,
-    /// The address people type; the codes lead there
-    #[arg(long, env = "THRUMHALL_PUBLIC_URL", default_value = "http://127.0.0.1:8080", value_name = "URL")]
-    public_url: String,
-    #[command(flatten)]
-    database: DatabaseArgs,
-}
-
-#[derive(Args)]
-#[group(id = "which", required = true, multiple = false, args = ["rug", "term"])]
-pub(super) struct OfRugs {
-    /// One rug, by the id in its page's address
-    #[arg(long, value_name = "ID")]
-    rug: Option<RugId>,
-    /// All rugs of a term, by the id in its page's address
-    #[arg(long, value_name = "ID")]
-    term: Option<TermId>,
-    /// In large print, 18 points; for one rug
-    #[arg(long, conflicts_with = "term")]
-    large: bool,
-    #[command(flatten)]
-    common: Alone,
-}
-
-#[derive(Args)]
-pub(super) struct OfTerm {
-    /// The term, by the id in its page's address
-    #[arg(long, value_name = "ID")]
-    term: TermId,
-    #[command(flatten)]
-    common: Alone,
-}
-
-#[derive(Args)]
-pub(super) struct OfLoan {
-    /// The loan, by the id in its page's address
-    #[arg(long, value_name = "ID")]
-    loan: LoanId,
-    #[command(flatten)]
-    common: Alone,
+fn document(document: &Document, size: Size) -> anyhow::Result<Vec<u8>> {
+    warn_of(&document.said());
+    Ok(document_pdf(document, size)?)
 }
 
 /// A view of the database, and for whom papers are made: the workroom itself.
 async fn opened(common: &Alone) -> anyhow::Result<(Read, Reader)> {
-    let store = Store::open(&common.database.place()).await?;
+    let store = Store::connect(&common.database.place()).await?;
+    if only_here(&common.public_url) {
+        eprintln!(
+            "thrumhall: codes on this paper lead to {}, which only this machine can open: give --public-url",
+            common.public_url
+        );
+    }
     let mut read = store.read().await?;
     let workroom = read.workroom().await?.context("nobody has set this workroom up yet")?;
     let reader = Reader {
-        zone: workroom.zone(),
+        wall: workroom.wall(),
         workroom: workroom.name,
         units: workroom.units,
-        origin: common.public_url.trim_end_matches('/').to_owned(),
+        origin: common.public_url.clone(),
         now: Clock::System.now(),
     };
     Ok((read, reader))
@@ -199,16 +192,32 @@ async fn one_rug(read: &mut Read, of: &OfRugs) -> anyhow::Result<Rug> {
     Ok(rug)
 }
 
+async fn paper_of(read: &mut Read, reader: &Reader, rug: RugId) -> anyhow::Result<RugPaper> {
+    let rug = read.rug(rug).await?.context("there is no such rug")?;
+    Ok(RugPaper::load(read, reader, rug).await?)
+}
+
 impl Kind {
     /// What every kind is told: database, file, address.
     fn common(&self) -> &Alone {
         match self {
-            Self::WarpCard(of) | Self::ReadingCard(of) | Self::CareLabels(of) => &of.common,
-            Self::PullSheet(common) => common,
-            Self::WallSheet(of) => &of.common,
+            Self::WarpCard(of)
+            | Self::ReadingCard(of)
+            | Self::CareLabels(of)
+            | Self::ExhibitionLabels(of) => &of.common,
+            Self::GuideBooklet(of) | Self::FirstRow(of) => &of.common,
+            Self::PullSheet(common)
+            | Self::Tonight(common)
+            | Self::WeighInSheet(common)
+            | Self::ColourCard(common) => common,
+            Self::WallSheet(of) | Self::Attendance(of) | Self::LogSheet(of) => &of.common,
             Self::LoanSlip(of) => &of.common,
             Self::BundleTags(of) => &of.common,
             Self::FrameTags(of) => &of.common,
+            Self::CuttingPlan(of) => &of.common,
+            Self::SewingPlan(of) => &of.common,
+            Self::RowTally(of) => &of.common,
+            Self::StocktakeList(of) => &of.common,
         }
     }
 
@@ -217,27 +226,47 @@ impl Kind {
             Self::WarpCard(of) if of.rug.is_some() => {
                 let rug = one_rug(read, of).await?;
                 let paper = RugPaper::load(read, reader, rug).await?;
+                warn_of(&paper.said(reader));
                 kept::warp_cards(&[paper], reader, size, of.large)?
             }
             Self::WarpCard(of) => {
                 let rugs = rugs(read, of, |rug| rug.state.is_open()).await?;
                 let papers = RugPaper::load_all(read, reader, rugs, of.term).await?;
+                warn_of(&papers.iter().map(|paper| paper.said(reader)).collect::<String>());
                 kept::warp_cards(&papers, reader, size, of.large)?
             }
             Self::ReadingCard(of) => {
                 let rug = one_rug(read, of).await?;
-                kept::reading_card(&RugPaper::load(read, reader, rug).await?, reader, size, of.large)?
+                let paper = RugPaper::load(read, reader, rug).await?;
+                warn_of(&paper.said(reader));
+                kept::reading_card(&paper, reader, size, of.large)?
             }
+            Self::GuideBooklet(of) => {
+                document(&booklet(&paper_of(read, reader, of.rug).await?, reader, of.begin.into()), size)?
+            }
+            Self::FirstRow(of) => document(
+                &first_row_page(&paper_of(read, reader, of.rug).await?, reader, of.begin.into()),
+                size,
+            )?,
             Self::CareLabels(of) => {
                 let rugs = rugs(read, of, |rug| rug.state != RugState::GivenUp).await?;
-                kept::care_sheet(care_labels(reader, &rugs)?, size)?
+                let labels = care_labels(reader, &rugs)?;
+                warn_of(&Label::said(&labels));
+                kept::care_sheet(labels, size)?
             }
-            Self::PullSheet(_) => kept::pull_sheet(&to_pull(read).await?, reader, size)?,
+            Self::PullSheet(_) => {
+                let promises = to_pull(read).await?;
+                warn_of(&said_of_promises(&promises, reader));
+                kept::pull_sheet(&promises, reader, size)?
+            }
             Self::WallSheet(of) => {
-                kept::wall_sheet(&Wall::load(read, reader, of.term).await?, reader, of.term, size)?
+                let wall = Wall::load(read, reader, of.term).await?;
+                warn_of(&wall.said(reader));
+                kept::wall_sheet(&wall, reader, of.term, size)?
             }
             Self::LoanSlip(of) => {
                 let loan = read.loan(of.loan).await?.context("there is no such loan")?;
+                warn_of(&said_of_loan(&loan, reader));
                 kept::loan_slip(&loan, reader, size)?
             }
             Self::BundleTags(of) => {
@@ -248,6 +277,19 @@ impl Kind {
                 let labels = frame_labels(read, reader, of.tag.as_deref()).await?;
                 of.sheet.pdf("Frame tags", &labels, size, reader.units)?
             }
+            Self::CuttingPlan(of) => document(&of.document(read, reader).await?, size)?,
+            Self::SewingPlan(of) => document(&of.document(read, reader).await?, size)?,
+            Self::RowTally(of) => document(&tally(&paper_of(read, reader, of.rug).await?, reader), size)?,
+            Self::ExhibitionLabels(of) => {
+                let rugs = rugs(read, of, |rug| rug.state != RugState::GivenUp).await?;
+                document(&exhibition(reader, &rugs)?, size)?
+            }
+            Self::Tonight(_) => document(&tonight(read, reader).await?, size)?,
+            Self::Attendance(of) => document(&attendance(read, reader, of.term).await?, size)?,
+            Self::LogSheet(of) => document(&log_sheet(read, reader, of.term).await?, size)?,
+            Self::WeighInSheet(_) => document(&blank_weigh_in(reader), size)?,
+            Self::StocktakeList(of) => document(&stocktake_list(read, reader, of.stocktake).await?, size)?,
+            Self::ColourCard(_) => document(&colour_card(read, reader).await?, size)?,
         })
     }
 }
@@ -255,7 +297,12 @@ impl Kind {
 pub(super) async fn run(kind: Kind) -> anyhow::Result<ExitCode> {
     let common = kind.common();
     let (mut read, reader) = opened(common).await?;
-    let pdf = kind.pdf(&mut read, &reader, common.out.size).await.context("the paper can't be made")?;
+    let made = kind.pdf(&mut read, &reader, common.out.size).await;
+    // What was asked wrongly is told as it is.
+    let pdf = match made {
+        Err(error) if error.is::<BadInput>() => return Err(error),
+        made => made.context("the paper can't be made")?,
+    };
     common.out.write(&pdf)?;
     Ok(ExitCode::SUCCESS)
 }

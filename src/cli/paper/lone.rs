@@ -2,12 +2,15 @@
 use clap::Args;
 
 use super::Out;
+use super::asked::warn_of;
 use crate::cli::reckon::{BadInput, OneRug, UnitsArg, asked, length};
-use crate::pdf::{ChangeTape, NailRow, NailTemplate, Target};
+use crate::drawing::hatch::by_lightness;
+use crate::pdf::{ChangeTape, Hatch, NailRow, NailTemplate, Target};
+use crate::planning::colour::named;
 use crate::planning::schedule::{self, slots};
 use crate::planning::warp::nail_rows::NailRows;
 use crate::planning::{Frame, FrameSizes};
-use crate::units::{Length, Minutes};
+use crate::units::Minutes;
 
 /// A frame's measures.
 #[derive(Args)]
@@ -52,16 +55,15 @@ pub(super) fn nail_template(args: &NailTemplateArgs) -> anyhow::Result<()> {
     let frame = Frame::new(sizes, units).map_err(wrong)?;
     let facing = NailRows::Facing.places(&frame, units).map_err(wrong)?;
     let (rows, long) = NailRow::of(&facing);
-    let row = frame.pitch() * i64::from(args.nails - 1);
     let name =
         format!("{} × {}, {} nails per end", frame.width().show(units), frame.span().show(units), args.nails);
     let template = NailTemplate {
         name: &name,
         rows: &rows,
         long,
-        begins: &format!("a line {} before the first nail", NailRow::BEYOND.show(units)),
+        begins: &format!("a line {} before the first nail", NailRow::BEYOND.show_fine(units)),
         span: frame.span(),
-        diagonal: Some(Length::millimetres(frame.span().mm().hypot(row.mm()))),
+        diagonals: facing.diagonals(frame.span()),
         nail,
         foot: &format!("Nail template for {name}."),
         units,
@@ -93,12 +95,18 @@ pub(super) fn change_tape(args: &ChangeTapeArgs) -> anyhow::Result<()> {
     let plan = &asked.plan;
     let minutes = vec![Minutes::new(args.minutes); args.meetings];
     let placed = schedule::place(&plan.steps, &slots(&minutes, None));
+    warn_of(&(args.name.clone() + &asked.colours.concat()));
     let targets = Target::of(plan, &placed.rows_by_slot, |slot| format!("meeting {}", slot + 1));
+    // A colour of another name than those that forms offer has no known lightness: then all go by their order.
+    let hexes: Option<Vec<_>> = asked.colours.iter().map(|name| Some(named(name)?.hex)).collect();
+    let hatches: Vec<Hatch> =
+        hexes.map_or_else(Vec::new, |hexes| by_lightness(&hexes).into_iter().map(Hatch::of).collect());
     let tape = ChangeTape {
         name: &args.name,
         foot: &format!("Change tape for {}.", args.name),
         plan,
         colours: &asked.colours,
+        hatches: &hatches,
         targets: &targets,
         link: None,
         units,

@@ -1,6 +1,8 @@
 //! `paper`: papers as PDF files. Those of a plan or a frame's measures need no database; the others are in `kept`.
+mod asked;
 mod kept;
 mod lone;
+mod plans;
 
 use std::io::Write as _;
 use std::path::PathBuf;

@@ -1,8 +1,11 @@
 //! The flags of `reckon` read into a rug.
-use super::{AtRodArg, BadInput, FrameArgs, FromArg, OneRug, RugArgs};
+use super::{AtRodArg, BadInput, FrameArgs, FromArg, OneRug, PriceArgs, RugArgs};
+use crate::planning::chart::{Chart, ChartId};
+use crate::planning::cost::{Cost, Money, Price, Prices};
 use crate::planning::settings::{Estimate, Parameter, Sample};
 use crate::planning::warp::nail_rows::NailRows;
 use crate::planning::warp::winding::{Nail, Winding};
+use crate::planning::warp::yarn::Yarn;
 use crate::planning::warp::{self, BallOfStrips};
 use crate::planning::{AtRod, Band, ColourId, Frame, FrameSizes, Kind, Plan, RugSpec, WovenFrom};
 use crate::units::{Areal, Length, Mass, Units};
@@ -13,6 +16,8 @@ pub(in crate::cli) struct PlanRequest {
     pub(in crate::cli) plan: Plan,
     /// The colours' names, by their number.
     pub(in crate::cli) colours: Vec<String>,
+    /// What of it is paid for, where prices are given.
+    pub(super) cost: Option<Cost>,
     /// The ball from strips that are cut already.
     pub(super) ball: Option<BallOfStrips>,
 }
@@ -44,15 +49,19 @@ pub(in crate::cli) fn asked(args: &OneRug) -> Result<PlanRequest, BadInput> {
     let kind: Kind = args.kind.parse().map_err(|e| bad("--kind")(&e))?;
     let frame = Frame::new(sizes, units).map_err(|e| bad("frame")(&e))?;
     let rug = &args.rug;
-    let (bands, colours) = read.bands(rug)?;
+    let (mut bands, colours) = read.bands(rug)?;
+    let charts = charts(rug, &mut bands)?;
     let warp_kind = rug.warp_kind.as_deref().map_or(Ok(kind), str::parse);
     let spec = RugSpec {
         rows: read.rows(&args.frame, frame.nails())?,
         winding: winding(&args.frame)?,
         strip_width: read.length("--strip", &args.strip)?,
+        warp_strip_width: read.optional("--warp-strip", rug.warp_strip.as_ref())?,
+        warp_yarn: rug.warp_yarn.as_deref().map(|text| read.yarn(text)).transpose()?,
         length: read.optional("--length", args.length.as_ref())?,
         width: read.optional("--rug-width", rug.rug_width.as_ref())?,
         bands,
+        charts,
         warp_kind: warp_kind.map_err(|e| bad("--warp-kind")(&e))?,
         weft_kind: kind,
         unit_size: rug.unit,
@@ -72,13 +81,51 @@ pub(in crate::cli) fn asked(args: &OneRug) -> Result<PlanRequest, BadInput> {
     let plan = Plan::of(&spec, units).map_err(|e| bad("rug")(&e))?;
     let ball = rug.strips.as_deref().map(|text| read.strips(text)).transpose()?;
     let ball = ball.map(|strips| warp::ball_of_strips(&strips, plan.warp.length.p90, plan.warp.join));
-    Ok(PlanRequest { plan, colours, ball })
+    let prices = read.prices(&args.prices)?;
+    let cost = (!prices.is_empty()).then(|| Cost::of(&plan, spec.backing, &prices));
+    Ok(PlanRequest { plan, colours, cost, ball })
 }
 
 fn known(rug: &RugArgs) -> Vec<(Parameter, Estimate)> {
     let measured = [(Parameter::WarpAreal, rug.warp_gsm), (Parameter::WeftAreal, rug.weft_gsm)];
     let setting = |gsm| Estimate::measured_areal(Areal::from_gsm(gsm));
     measured.into_iter().filter_map(|(dial, gsm)| Some((dial, setting(gsm?)))).collect()
+}
+
+/// Charts such as `2: xx../.xx., 3 right, 2 up`, given to their bands.
+fn charts(rug: &RugArgs, bands: &mut [Band]) -> Result<Vec<Chart>, BadInput> {
+    let mut charts = Vec::new();
+    for text in &rug.chart {
+        let wrong = bad("--chart");
+        let shown: String = text.chars().take(40).collect();
+        let (band, rest) = text.split_once(':').ok_or_else(|| {
+            wrong(&format!("“{shown}” isn't a band's number, a colon and a picture: 2: xx../.xx."))
+        })?;
+        let known = bands.len();
+        let band = band.trim().parse::<usize>().ok().filter(|number| (1..=known).contains(number));
+        let band = band
+            .and_then(|number| bands.get_mut(number - 1))
+            .ok_or_else(|| wrong(&format!("“{shown}” names no band: there are {known}, given by --band.")))?;
+        if band.chart.is_some() {
+            return Err(wrong(&format!("“{shown}”: this band has a chart already.")));
+        }
+        let mut parts = rest.split(',').map(str::trim);
+        let picture = parts.next().unwrap_or_default().replace('/', "\n");
+        let mut chart = Chart::parse(&picture).map_err(|e| wrong(&e))?;
+        for part in parts {
+            let way = part.split_once(' ').and_then(|(by, way)| Some((by.parse::<u16>().ok()?, way.trim())));
+            chart = match way {
+                Some((by, "right")) => chart.moved(by.into(), 0),
+                Some((by, "up")) => chart.moved(0, by.into()),
+                _ => {
+                    return Err(wrong(&format!("“{part}” doesn't say how far to move it: 3 right, or 2 up")));
+                }
+            };
+        }
+        band.chart = ChartId::try_from(charts.len()).ok();
+        charts.push(chart);
+    }
+    Ok(charts)
 }
 
 fn winding(args: &FrameArgs) -> Result<Winding, BadInput> {
@@ -95,6 +142,23 @@ fn winding(args: &FrameArgs) -> Result<Winding, BadInput> {
 /// The length that a flag gives.
 pub(in crate::cli) fn length(flag: &'static str, text: &str, units: Units) -> Result<Length, BadInput> {
     Length::parse(text, units).map_err(|e| bad(flag)(&e))
+}
+
+/// `4.50, 72 in`: what is paid, and for how much. An amount may have a comma of its own.
+fn price<T>(
+    flag: &'static str,
+    text: Option<&str>,
+    per: impl FnOnce(&'static str, &str) -> Result<T, BadInput>,
+) -> Result<Option<Price<T>>, BadInput> {
+    let Some(text) = text else { return Ok(None) };
+    let (price, of) = text
+        .rsplit_once(',')
+        .ok_or_else(|| bad(flag)(&format!("“{text}” isn't a price and for how much it is: 4.50, 72 in")))?;
+    let price = Money::parse(price.trim()).ok_or_else(|| {
+        let most = Money::MOST.plain();
+        bad(flag)(&format!("“{}” isn't an amount such as 4.50, from 0 to {most}.", price.trim()))
+    })?;
+    Ok(Some(Price { price, per: per(flag, of.trim())? }))
 }
 
 /// Reads what is typed with bare numbers in somebody's units.
@@ -156,7 +220,7 @@ impl Reader {
                 }) as ColourId
             };
             let colours = [id(first), id(other)];
-            bands.push(Band { height: self.length("--band", height)?, colours, strip });
+            bands.push(Band { height: self.length("--band", height)?, colours, strip, chart: None });
         }
         if colours.is_empty() {
             colours.push("one colour".to_owned());
@@ -183,6 +247,49 @@ impl Reader {
             woven: self.length("--sample", woven)?,
             rows,
             mass: mass.map_err(|e| bad("--sample")(&e))?,
+        })
+    }
+
+    /// `125 m, 200 g` or `125 m, 200 g, 2 mm`.
+    fn yarn(&self, text: &str) -> Result<Yarn, BadInput> {
+        let parts: Vec<&str> = text.split(',').map(str::trim).collect();
+        let (length, mass, thickness) = match parts[..] {
+            [length, mass] => (length, mass, None),
+            [length, mass, thickness] => (length, mass, Some(thickness)),
+            _ => {
+                return Err(bad("--warp-yarn")(&format!(
+                    "“{text}” isn't a ball's length and weight, and perhaps a thickness: 125 m, 200 g, 2 mm"
+                )));
+            }
+        };
+        Ok(Yarn {
+            length: self.length("--warp-yarn", length)?,
+            mass: Mass::parse(mass, self.units).map_err(|e| bad("--warp-yarn")(&e))?,
+            thickness: thickness.map(|thickness| self.length("--warp-yarn", thickness)).transpose()?,
+        })
+    }
+
+    fn prices(&self, args: &PriceArgs) -> Result<Prices, BadInput> {
+        // From an inch to a spool of 20 km.
+        let length = |flag, per: &str| {
+            let (least, most) = (Length::inches(1.0), Length::millimetres(20_000_000.0));
+            self.length(flag, per)?.within(least, most, self.units).map_err(|e| bad(flag)(&e))
+        };
+        Ok(Prices {
+            currency: String::new(),
+            rod: price("--rod-price", args.rod_price.as_deref(), length)?,
+            liner: price("--liner-price", args.liner_price.as_deref(), |flag, per| {
+                let (width, long) = per.split_once(['x', '×']).ok_or_else(|| {
+                    bad(flag)(&format!("“{per}” isn't a width and a length: 24 in x 60 in"))
+                })?;
+                Ok((length(flag, width)?, length(flag, long)?))
+            })?,
+            thread: price("--thread-price", args.thread_price.as_deref(), length)?,
+            yarn: price("--yarn-price", args.yarn_price.as_deref(), |flag, per| {
+                let mass = Mass::parse(per, self.units).map_err(|e| bad(flag)(&e))?;
+                let (least, most) = (Mass::from_grams(1.0), Mass::from_grams(100_000.0));
+                mass.within(least, most, self.units).map_err(|e| bad(flag)(&e))
+            })?,
         })
     }
 

@@ -41,7 +41,7 @@ pub struct OneRug {
     /// Width of the cloth strips
     #[arg(long, default_value = "1 1/2 in", allow_hyphen_values = true)]
     pub strip: String,
-    /// Kind of cloth: percale, sateen, flannel, poplin, jersey, interlock, denim, fleece or terry
+    /// Kind of cloth: percale, muslin, sateen, flannel, poplin, jersey, interlock, denim, fleece or terry
     #[arg(long, default_value = "percale")]
     pub kind: String,
     /// Distance between neighbouring nails; without it the nails are spread evenly over the width
@@ -54,6 +54,8 @@ pub struct OneRug {
     frame: FrameArgs,
     #[command(flatten)]
     rug: RugArgs,
+    #[command(flatten)]
+    prices: PriceArgs,
     /// Units for bare numbers and for the table
     #[arg(long, value_enum, default_value = "inches")]
     pub units: UnitsArg,
@@ -63,7 +65,8 @@ const HELP: &str = "Lengths may be written as 33 in, 1 1/2 in, 2 ft 9 in, 84 cm,
     Examples:\n  \
     thrumhall reckon --span \"33 in\" --width \"18 in\" --nails 33\n  \
     thrumhall reckon --span 33 --width 18 --nails 33 --band \"1 in: cream, 3/4 in strips\" --band \"30 in: cream/rust\"\n  \
-    thrumhall reckon --span 33 --width 18 --nails 33 --leave-out \"near 12\" --show way --show worked";
+    thrumhall reckon --span 33 --width 18 --nails 33 --leave-out \"near 12\" --show way --show worked\n  \
+    thrumhall reckon --span 33 --width 18 --nails 33 --band \"32 in: cream/navy\" --chart \"1: x.../.x../..x./...x\" --show face";
 
 /// Frames and windings that are not the usual ones.
 #[derive(Debug, Clone, Args)]
@@ -93,7 +96,7 @@ struct FrameArgs {
     /// Two strips are wound together
     #[arg(long)]
     doubled: bool,
-    /// Further turns round each nail
+    /// The extra turns round each nail
     #[arg(long, default_value_t = 0)]
     extra_wraps: u32,
 }
@@ -108,6 +111,12 @@ struct RugArgs {
     /// A band from the start on, once for each: "12 in: cream/rust", or "1 in: cream, 3/4 in strips" for a header
     #[arg(long)]
     band: Vec<String>,
+    /// A picture in a band's two colours, once for each band: the band's number, a colon, and the picture's rows from the top with
+    /// a slash between, . for a unit that shows the first colour and x for one that shows the other. It repeats over the band;
+    /// "3 right" and "2 up" move it in it. Where units beside each other show the same colour, the strands turn once more:
+    /// "2: xx../.xx./..xx" or "2: xx../.xx./..xx, 3 right, 2 up"
+    #[arg(long)]
+    chart: Vec<String>,
     /// Warp strands that a weft strand passes together
     #[arg(long, default_value_t = 2)]
     unit: u32,
@@ -120,6 +129,13 @@ struct RugArgs {
     /// Kind of cloth of the warp, where it is another
     #[arg(long)]
     warp_kind: Option<String>,
+    /// Width of the warp's strips, where they are cut wider or narrower
+    #[arg(long, allow_hyphen_values = true)]
+    warp_strip: Option<String>,
+    /// Bought yarn or cord for the warp, by a ball's length and weight, and its thickness where it was measured:
+    /// "125 m, 200 g" or "125 m, 200 g, 2 mm"
+    #[arg(long)]
+    warp_yarn: Option<String>,
     /// Mass per area of the warp's cloth, where it was measured, in g/m²
     #[arg(long)]
     warp_gsm: Option<f64>,
@@ -132,15 +148,35 @@ struct RugArgs {
     /// A non-slip backing that stays so far inside the rug
     #[arg(long)]
     backing: Option<String>,
-    /// Rugs that the weaver finished before
-    #[arg(long, default_value_t = 0)]
-    rugs_before: u32,
+    /// Rugs that the weaver finished before: 0 for a first one, which takes half again to twice as long; without it the times are
+    /// a practised weaver's
+    #[arg(long)]
+    rugs_before: Option<u32>,
     /// A woven sample: "4 in, 17 rows" or "4 in, 17 rows, 98 g"
     #[arg(long)]
     sample: Option<String>,
     /// Strips already cut, to be joined for the warp: "20 x 90 in, 8 x 66 in"
     #[arg(long)]
     strips: Option<String>,
+}
+
+/// What is paid, each with how much one gets for it; then the rug's cost is told.
+#[derive(Debug, Clone, Args)]
+#[command(next_help_heading = "Prices")]
+#[allow(clippy::struct_field_names, reason = "the flags are called so")]
+struct PriceArgs {
+    /// A bar of rod and its length: "4.50, 72 in"
+    #[arg(long)]
+    rod_price: Option<String>,
+    /// A piece of non-slip liner, its width and length: "12, 24 in x 60 in"
+    #[arg(long)]
+    liner_price: Option<String>,
+    /// A spool of thread and its length: "2.50, 100 m"
+    #[arg(long)]
+    thread_price: Option<String>,
+    /// Warp yarn or cord and its weight: "11.50, 1 lb"
+    #[arg(long)]
+    yarn_price: Option<String>,
 }
 
 /// What the strands do at the rod, as the command line names it.
@@ -170,6 +206,8 @@ enum Show {
     Way,
     /// The rows to read off
     Reading,
+    /// Both faces, cell by cell, the row that is woven last at the top: a letter for each colour, in the order of the bands
+    Face,
     /// How every number was worked out
     Worked,
 }
@@ -184,7 +222,7 @@ pub enum UnitsArg {
 }
 
 impl UnitsArg {
-    pub(super) fn units(self) -> Units {
+    pub(in crate::cli) fn units(self) -> Units {
         match self {
             Self::Inches => Units::Inches,
             Self::Metric => Units::Metric,

@@ -2,6 +2,9 @@
 use super::ask::PlanRequest;
 use super::{ReckonArgs, Show};
 use crate::planning::Plan;
+use crate::planning::cost::{Cost, Money};
+use crate::planning::locking::EndLocking;
+use crate::planning::pattern::Face;
 use crate::planning::reading;
 use crate::planning::uncertainty::estimate::Range;
 use crate::planning::workings::Origin;
@@ -14,10 +17,13 @@ use std::io::Write;
 pub(super) fn write(asked: &PlanRequest, args: &ReckonArgs, out: &mut dyn Write) -> anyhow::Result<()> {
     let (plan, units) = (&asked.plan, args.one.units.units());
     if args.json {
-        let mut told = as_json(plan);
+        let mut told = as_json(plan, units);
         for show in &args.show {
             let (name, value) = shown_as_json(*show, asked)?;
             told[name] = value;
+        }
+        if let Some(cost) = &asked.cost {
+            told["cost"] = cost_as_json(cost);
         }
         if let Some(ball) = asked.ball {
             told["ball"] = json!({
@@ -39,6 +45,17 @@ pub(super) fn write(asked: &PlanRequest, args: &ReckonArgs, out: &mut dyn Write)
     Ok(())
 }
 
+/// What is paid for and all together, in what the prices were in.
+fn cost_as_json(cost: &Cost) -> Value {
+    let amount = |money: Money| json!(money.0 as f64 / 100.0);
+    let mut told = serde_json::Map::new();
+    for (paid, money) in &cost.parts {
+        told.insert(paid.key().to_owned(), amount(*money));
+    }
+    told.insert("total".into(), amount(cost.total));
+    Value::Object(told)
+}
+
 fn shown_as_json(show: Show, asked: &PlanRequest) -> anyhow::Result<(&'static str, Value)> {
     let plan = &asked.plan;
     Ok(match show {
@@ -48,9 +65,14 @@ fn shown_as_json(show: Show, asked: &PlanRequest) -> anyhow::Result<(&'static st
             let way = &plan.warp.way;
             let turns = named(way.turns.iter().map(|turn| turn.nail.to_string()).collect());
             let idle = named(way.idle.iter().map(ToString::to_string).collect());
-            ("way", json!({ "nails": turns, "strands_mm": lengths, "empty": idle }))
+            let locking = locking(plan);
+            ("way", json!({ "nails": turns, "strands_mm": lengths, "empty": idle, "locking": locking }))
         }
         Show::Reading => ("reading", serde_json::to_value(reading::lines(&plan.pattern))?),
+        Show::Face => {
+            let [front, back] = [Face::Front, Face::Back].map(|face| cells(plan, face));
+            ("face", json!({ "colours": asked.colours, "front": front, "back": back }))
+        }
         Show::Worked => ("worked", serde_json::to_value(&plan.workings)?),
     })
 }
@@ -68,6 +90,9 @@ fn shown(show: Show, asked: &PlanRequest, units: Units, out: &mut dyn Write) -> 
             for (i, (pair, length)) in plan.warp.way.turns.windows(2).zip(lengths).enumerate() {
                 let (from, to) = (pair[0].nail.to_string(), pair[1].nail.to_string());
                 writeln!(out, "{:>5}  {from:<9} to {to:<9} {}", i + 1, length.show(units))?;
+            }
+            for words in locking(plan) {
+                writeln!(out, "{words}")?;
             }
             Ok(())
         }
@@ -87,11 +112,24 @@ fn shown(show: Show, asked: &PlanRequest, units: Units, out: &mut dyn Write) -> 
                 };
                 let [first, other] = line.colours.map(name);
                 let until = line.until.show(units);
-                writeln!(
-                    out,
-                    "  rows {}–{}{end}: {first}/{other}{strip}{left}; to {until}",
-                    line.first, line.last
-                )?;
+                let left = match line.read_across(|id| name(id).to_owned()) {
+                    Some(across) => format!(", from the left {across}"),
+                    None => left,
+                };
+                let rows = if line.first == line.last { "row" } else { "rows" };
+                writeln!(out, "  {rows} {}{end}: {first}/{other}{strip}{left}; to {until}", line.numbers())?;
+            }
+            Ok(())
+        }
+        Show::Face => {
+            for (face, title) in [(Face::Front, "The front"), (Face::Back, "The back, seen from behind")] {
+                writeln!(out, "{title}:")?;
+                for row in cells(plan, face) {
+                    writeln!(out, "  {row}")?;
+                }
+            }
+            for (letter, colour) in asked.colours.iter().enumerate().map(|(id, name)| (letter(id), name)) {
+                writeln!(out, "{letter} is {colour}.")?;
             }
             Ok(())
         }
@@ -117,8 +155,34 @@ fn shown(show: Show, asked: &PlanRequest, units: Units, out: &mut dyn Write) -> 
     }
 }
 
-/// A plan in millimetres, grams and minutes.
-pub(in crate::cli) fn as_json(plan: &Plan) -> Value {
+/// A face, from the row that is woven last: a letter for each cell's colour.
+fn cells(plan: &Plan, face: Face) -> Vec<String> {
+    let pattern = &plan.pattern;
+    let row = |row: u32| {
+        let units = 0..pattern.row_units(row).units();
+        units.filter_map(|unit| pattern.colour(row, unit, face)).map(|id| letter(usize::from(id))).collect()
+    };
+    (0..pattern.rows()).rev().map(row).collect()
+}
+
+/// A, B, C … for the colours of a rug; the letters again for those after Z.
+fn letter(id: usize) -> char {
+    char::from(b'A' + (id % 26) as u8)
+}
+
+/// What holds the loops at both ends, in words.
+fn locking(plan: &Plan) -> Vec<String> {
+    let (locking, from) = (&plan.warp.locking, plan.pattern.from);
+    [false, true].into_iter().map(|far| locking.text(far, from)).chain(locking.change(from)).collect()
+}
+
+fn locked(end: &EndLocking) -> Value {
+    let open = end.open().iter().map(|held| held.nail.number).collect::<Vec<_>>();
+    json!({ "shift": end.row().shift, "open": open, "units": end.row().units() })
+}
+
+/// A plan in millimetres, grams and minutes; what there is to say of it in the reader's units.
+pub(in crate::cli) fn as_json(plan: &Plan, units: Units) -> Value {
     let lengths =
         |r: Range<Length>| json!({"low": r.low.mm(), "expected": r.expected.mm(), "take": r.p90.mm()});
     let masses =
@@ -131,16 +195,29 @@ pub(in crate::cli) fn as_json(plan: &Plan) -> Value {
             "strands": warp.strands,
             "units": warp.units,
             "path_mm": warp.path.mm(),
+            "strip_width_mm": warp.strip_width.mm(),
+            "strip_thickness_mm": warp.wrap.strip_thickness.mm(),
             "rule_of_thumb_mm": warp.rule_of_thumb.mm(),
             "take_mm": warp.length.p90.mm(),
             "length_mm": lengths(warp.length),
-            "strips": warp.strips,
+            "strips": if warp.yarn.is_some() { 0 } else { warp.strips },
             "joins": warp.joins,
+            "yarn": warp.yarn.map(|yarn| json!({
+                "tex": yarn.of.tex(),
+                "thickness_mm": yarn.of.thickness().mm(),
+                "ball_mm": yarn.of.length.mm(),
+                "balls": warp.strips,
+                "mass_g": masses(yarn.mass),
+            })),
             "nails": warp.way.nails(),
             "empty_nails": warp.way.idle.len(),
+            "locking": { "near": locked(&warp.locking.near), "far": locked(&warp.locking.far) },
         },
         "weft": {
             "rows": weft.rows,
+            "twists": weft.twists,
+            "extra_turns": weft.extra_turns,
+            "extra_turn_mm": weft.extra_turn.mm(),
             "length_mm": lengths(weft.length),
             "cut_mm": lengths(weft.cut),
             "joins": weft.joins,
@@ -156,6 +233,10 @@ pub(in crate::cli) fn as_json(plan: &Plan) -> Value {
             })).collect::<Vec<_>>(),
         },
         "halves_match": plan.pattern.joint().map(|joint| joint.matches),
+        "finished": {
+            "length_mm": lengths(plan.finished.length),
+            "width_mm": lengths(plan.finished.width),
+        },
         "finishing": {
             "fringe_mm": lengths(plan.finish.fringe),
             "backing_edge_mm": plan.finish.backing_edge.mm(),
@@ -181,7 +262,7 @@ pub(in crate::cli) fn as_json(plan: &Plan) -> Value {
             "least_mm": plan.rods.least.mm(),
             "tie_every_mm": plan.rods.tie_every.mm(),
         },
-        "notices": plan.notices.iter().map(|notice| notice.text()).collect::<Vec<_>>(),
+        "notices": plan.notices.iter().map(|notice| notice.text(units)).collect::<Vec<_>>(),
     })
 }
 
@@ -201,20 +282,31 @@ fn table(asked: &PlanRequest, units: Units, out: &mut dyn Write) -> std::io::Res
     row("Warp ball", long(warp.length))?;
     row("Weft strip", long(weft.length))?;
     row("Weft strip to cut", long(weft.cut))?;
-    row("Warp cloth", mass(cloth.warp))?;
+    match warp.yarn {
+        Some(yarn) => row("Warp yarn", mass(yarn.mass))?,
+        None => row("Warp cloth", mass(cloth.warp))?,
+    }
     row("Weft cloth", mass(cloth.weft))?;
     row("All cloth, as strip", mass(cloth.total))?;
     row("Preparing", time(minutes.prepare))?;
     row("Weaving", time(minutes.weave))?;
     row("Finishing", time(minutes.finish))?;
+    let short = |r: Range<Length>| [r.low, r.expected, r.p90].map(|l| l.show(units));
+    row("Finished length", short(plan.finished.length))?;
+    row("Finished width", short(plan.finished.width))?;
     writeln!(out)?;
     let [path, thumb, strip] = [warp.path, warp.rule_of_thumb, warp.strip].map(|l| l.show_long(units));
+    let wide = if warp.strip_width == weft.strip {
+        String::new()
+    } else {
+        format!(", {} wide", warp.strip_width.show(units))
+    };
     writeln!(out, "Warp path {path} before the strip gives (rule of thumb {thumb}).")?;
-    writeln!(
-        out,
-        "Warp: {} strips of {strip}, {} joins. Weft: {} joins.",
-        warp.strips, warp.joins, weft.joins
-    )?;
+    let pieces = match warp.yarn {
+        Some(yarn) => format!("{}, each {}", warp.pieces(), yarn.of.show(units)),
+        None => format!("{} strips of {strip}{wide}", warp.strips),
+    };
+    writeln!(out, "Warp: {pieces}, {} joins. Weft: {} joins.", warp.joins, weft.joins)?;
     if weft.colours.len() > 1 {
         let name = |id: u16| asked.colours[usize::from(id)].as_str();
         for need in &weft.colours {
@@ -226,6 +318,14 @@ fn table(asked: &PlanRequest, units: Units, out: &mut dyn Write) -> std::io::Res
             let (take, cut) = (need.mass.p90.show(units), need.cut.p90.show_long(units));
             writeln!(out, "Weft, {}{strips}: take {take}, {cut} of strip.", name(need.colour))?;
         }
+    }
+    if weft.extra_turns > 0 {
+        let one = weft.extra_turn.show(units);
+        let turns = weft.extra_turns;
+        writeln!(
+            out,
+            "By the charts the strands turn {turns} times more; each takes {one} of both strands."
+        )?;
     }
     if let Some(ball) = asked.ball {
         let (length, take) = (ball.length.show_long(units), warp.length.p90);
@@ -251,9 +351,15 @@ fn table(asked: &PlanRequest, units: Units, out: &mut dyn Write) -> std::io::Res
         "Rods: {} of at least {shortest}, tied to the frame every {every} or closer.",
         plan.rods.count
     )?;
+    if let Some(cost) = &asked.cost {
+        let parts: Vec<String> =
+            cost.parts.iter().map(|(paid, money)| format!("{} {}", paid.name(), money.plain())).collect();
+        let parts = if parts.is_empty() { "nothing of it is paid for".to_owned() } else { parts.join(", ") };
+        writeln!(out, "Cost: {parts}; together {}.", cost.total.plain())?;
+    }
     writeln!(out, "Take is enough nine times in ten; measured cloth and a woven sample narrow the ranges.")?;
     for notice in &plan.notices {
-        writeln!(out, "Note: {}", notice.text())?;
+        writeln!(out, "Note: {}", notice.text(units))?;
     }
     Ok(())
 }

@@ -1,5 +1,5 @@
 //! `solve cutting`: the fewest bars for wanted pieces.
-use super::{Mm, Steps, bad};
+use super::{Mm, Steps, bad, unlike};
 use crate::optimize::bins::{Job, Piece, Stock, fewest_bars};
 use serde::{Deserialize, Serialize};
 
@@ -14,9 +14,9 @@ Steps: how much may be computed before the best so far is given, 1 to 1000000000
 pub(super) struct CuttingRequest {
     stock: Vec<StockInput>,
     pieces: Vec<PieceInput>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "super::or_usual")]
     kerf_mm: Mm,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "super::or_usual")]
     steps: Steps,
 }
 
@@ -42,6 +42,15 @@ enum Id {
     Text(String),
 }
 
+impl std::fmt::Display for Id {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Number(number) => write!(f, "{number}"),
+            Self::Text(text) => f.write_str(text),
+        }
+    }
+}
+
 #[derive(Serialize)]
 pub(super) struct CuttingResponse {
     bars: Vec<CuttingBar>,
@@ -56,6 +65,7 @@ struct CuttingBar {
 }
 
 pub(super) fn answer(asked: &CuttingRequest) -> anyhow::Result<CuttingResponse> {
+    unlike("stock", asked.stock.iter().map(|stock| &stock.id)).map_err(|why| bad("cutting", &why))?;
     let job = Job {
         stock: (asked.stock.iter()).map(|s| Stock { length: s.length_mm.0, count: s.count }).collect(),
         pieces: (asked.pieces.iter()).map(|p| Piece { length: p.length_mm.0, count: p.count }).collect(),

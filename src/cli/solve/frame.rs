@@ -18,11 +18,11 @@ pub(super) struct FrameRequest {
     span_mm: Mm,
     pitch_mm: Option<Mm>,
     nail_mm: Option<Mm>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "super::or_usual")]
     staggered: bool,
     timber_mm: Option<Mm>,
     clearance_mm: Option<Mm>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "super::or_usual")]
     corner: CornerInput,
     board_mm: Option<Mm>,
     kerf_mm: Option<Mm>,

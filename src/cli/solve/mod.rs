@@ -1,8 +1,10 @@
 //! `solve`: cutting, sheets, panels, rods, new frames, many rugs, a weaver's pace, colours, areal masses, the share-out
-//! of cloth and the timetable from JSON to JSON. The computation is all in `planning` and `optimize`.
+//! of cloth, the timetable, designs and rests from JSON to JSON. The computation is all in `planning` and `optimize`.
 mod areal;
+mod class_designs;
 mod colours;
 mod cutting;
+mod design;
 mod frame;
 mod pace;
 mod panels;
@@ -11,6 +13,7 @@ mod rugs;
 mod share_out;
 mod sheets;
 mod timetable;
+mod using_up;
 
 use super::reckon::BadInput;
 use crate::optimize::bins::Budget;
@@ -18,7 +21,7 @@ use crate::units::Length;
 use anyhow::Context;
 use clap::{Args, Subcommand};
 use serde::de::DeserializeOwned;
-use serde::{Deserialize, Serialize, Serializer};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use std::io::{Read, Write};
 use std::path::PathBuf;
 
@@ -61,6 +64,15 @@ enum Question {
     /// Tell the mass per area of weighed and measured sheets, with its range
     #[command(after_help = areal::SHAPE)]
     Areal(InputArgs),
+    /// Design rugs that the shelf can cover, each with the bundles that serve it
+    #[command(after_help = design::SHAPE)]
+    Design(InputArgs),
+    /// Design a rug for each of a class from one shelf, no cloth twice, as varied as can be
+    #[command(after_help = class_designs::SHAPE)]
+    ClassDesigns(InputArgs),
+    /// Make a rug of small rests, each a band as high as it lasts
+    #[command(after_help = using_up::SHAPE)]
+    UsingUp(InputArgs),
     /// Learn from finished rugs and a log: figures of the next rug, the weaver's pace, chances to be done in time
     #[command(after_help = pace::SHAPE)]
     Pace(InputArgs),
@@ -87,6 +99,9 @@ pub fn run(args: &SolveArgs, out: &mut dyn Write) -> anyhow::Result<()> {
         Question::ShareOut(input) => put(out, &share_out::answer(&asked("share-out", input)?)?),
         Question::Timetable(input) => put(out, &timetable::answer(&asked("timetable", input)?)?),
         Question::Rugs(input) => put_each(out, &rugs::answer(&asked("rugs", input)?)?),
+        Question::Design(input) => put(out, &design::answer(&asked("design", input)?)?),
+        Question::ClassDesigns(input) => put(out, &class_designs::answer(&asked("class-designs", input)?)?),
+        Question::UsingUp(input) => put(out, &using_up::answer(&asked("using-up", input)?)?),
         Question::Colours(input) => put(out, &colours::answer(&asked("colours", input)?)),
         Question::Areal(input) => put_each(out, &areal::answer(&asked("areal", input)?)?),
     }
@@ -112,6 +127,22 @@ fn asked<T: DeserializeOwned>(what: &'static str, input: &InputArgs) -> anyhow::
     };
     read.map_err(|e| bad(what, &format!("{file} can't be read: {e}.")))?;
     Ok(serde_json::from_str(&text).map_err(|e| bad(what, &format!("{file} isn't what is expected: {e}.")))?)
+}
+
+/// What is left out, or null, is as usual.
+fn or_usual<'de, D: Deserializer<'de>, T: Default + Deserialize<'de>>(from: D) -> Result<T, D::Error> {
+    Ok(Option::deserialize(from)?.unwrap_or_default())
+}
+
+/// Ids that stand for one thing each.
+fn unlike<T: PartialEq + std::fmt::Display>(what: &str, ids: impl Iterator<Item = T>) -> Result<(), String> {
+    let ids: Vec<T> = ids.collect();
+    for (at, id) in ids.iter().enumerate() {
+        if ids[..at].contains(id) {
+            return Err(format!("There are two of {what} {id}: each needs an id of its own."));
+        }
+    }
+    Ok(())
 }
 
 fn bad(what: &'static str, why: &dyn std::fmt::Display) -> BadInput {

@@ -10,22 +10,23 @@ use serde::{Deserialize, Serialize};
 
 /// The shape of question and answer, for the help.
 pub(super) const SHAPE: &str = r#"In:  {"rug": RUG, "finished": [RUG with "rows", "woven_mm", "weft_g", "weave_minutes",
-      "prepare_minutes", "warp_mm", each optional], "log": [{"rows", "woven_mm", "minutes"}], "room_minutes": [MINUTES]}
+      "prepare_minutes", "warp_mm", "finished_length_mm", "finished_width_mm", each
+      optional], "log": [{"rows", "woven_mm", "minutes"}], "room_minutes": [MINUTES]}
      RUG: {"weaver", "span_mm", "width_mm", "nails", "kind", "strip_mm", "length_mm", "rugs_before"}
 Out: {"learnt": [{"figure", "ratio", "sd", "rugs", "size", "cloth", "weaver"}], "prior", "pace": {"shape",
       "exposure_minutes", "twists_per_minute": {"low", "median", "high"}}, "spell_twists", "timed": {"twists",
       "minutes"}, "left": {"twists", "doubt", "minutes": {"low", "expected", "take"}}, "chances": [CHANCE]}
-A ratio is to the default; sd is of its logarithm. Each room gives the chance to weave all that is left within it."#;
+A ratio is to the default; sd is of its logarithm. Without "rugs_before" the times are a practised weaver's. Each room gives the chance to weave all that is left within it."#;
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct PaceRequest {
     rug: Rug,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "super::or_usual")]
     finished: Vec<Done>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "super::or_usual")]
     log: Vec<Logged>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "super::or_usual")]
     room_minutes: Vec<f64>,
 }
 
@@ -38,8 +39,7 @@ struct Rug {
     kind: Option<Kind>,
     strip_mm: Option<Mm>,
     length_mm: Option<Mm>,
-    #[serde(default)]
-    rugs_before: u32,
+    rugs_before: Option<u32>,
 }
 
 #[derive(Debug, Deserialize)]
@@ -52,6 +52,8 @@ struct Done {
     weave_minutes: Option<f64>,
     prepare_minutes: Option<f64>,
     warp_mm: Option<Mm>,
+    finished_length_mm: Option<Mm>,
+    finished_width_mm: Option<Mm>,
 }
 
 #[derive(Debug, Deserialize)]
@@ -190,6 +192,8 @@ fn finished(done: &Done, units: Units) -> anyhow::Result<Finished> {
         weaving: time(done.weave_minutes)?,
         preparing: time(done.prepare_minutes)?,
         warp: done.warp_mm.map(|warp| warp.0),
+        finished_length: done.finished_length_mm.map(|length| length.0),
+        finished_width: done.finished_width_mm.map(|width| width.0),
     };
     Ok(Finished { spec: spec(&done.rug, units)?, weaver: done.rug.weaver.clone(), outcome })
 }

@@ -14,9 +14,9 @@ A span counts frames, two rods each; a length counts rods. Steps are as in cutti
 #[serde(deny_unknown_fields)]
 pub(super) struct RodsRequest {
     rods: Vec<RodInput>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "super::or_usual")]
     kerf_mm: Mm,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "super::or_usual")]
     steps: Steps,
 }
 

@@ -39,7 +39,7 @@ pub(super) fn answer(asked: &RugsRequest) -> anyhow::Result<Vec<Value>> {
         let wrong = |why: &str| bad("rugs", &format!("rug {}: {}", at + 1, why.trim()));
         let line = RugLine::try_parse_from(rug.iter().flat_map(flag)).map_err(|e| wrong(&e.to_string()))?;
         let plan = plan_of(&line.args.one).map_err(|e| wrong(&e.to_string()))?;
-        Ok(as_json(&plan))
+        Ok(as_json(&plan, line.args.one.units.units()))
     };
     asked.rugs.iter().enumerate().map(one).collect()
 }

@@ -1,6 +1,6 @@
 //! `solve share-out`: which bundles of cloth serve which needs of a class.
-use super::bad;
-use crate::optimize::share_out::{Allocation, Bundle, Job, Need, Weights, solve};
+use super::{bad, unlike};
+use crate::optimize::share_out::{Allocation, Bundle, Job, Need, USUAL_PACE, Weights, solve};
 use crate::planning::colour::Lab;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -8,16 +8,20 @@ use std::time::Instant;
 
 /// The shape of question and answer, for the help.
 pub(super) const SHAPE: &str = r#"In:  {"max_bundles_per_need", "bundles": [{"id", "grams", "lab": [L, a, b], "warp_worthy"}],
-      "needs": [{"id", "grams", "lab", "warp", "most", "held": [bundle ids], "barred": [bundle ids]}],
+      "needs": [{"id", "grams", "lab", "warp", "most", "held": [bundle ids], "barred": [bundle ids],
+                 "touches": [need ids]}],
       "weights": {"delta_e_per_100g": 1, "pair": 20, "unmet_gram": 50, "change": 0}, "seconds", "rounds"}
-Out: {"assign": [{"bundle", "need", "grams"}], "unmet": [{"need", "grams"}], "cost", "bound", "gap", "milliseconds"}
+Out: {"assign": [{"bundle", "need", "grams"}], "unmet": [{"need", "grams"}], "cost", "bound", "gap", "proven", "work", "milliseconds"}
 Cost: grams × CIEDE2000 / 100 × delta_e_per_100g + pair × pairs of bundle and need + unmet_gram × grams unmet
 + change × pairs whose need had bundles before (held) and that bundle not among them.
 Grams are whole; a warp need takes warp-worthy bundles only, no need takes barred ones, one without a lab takes any colour, and
 most stands in for max_bundles_per_need. No share-out costs less than the bound; the gap is
-(cost − bound) / cost. The weights given here are the defaults. Seconds: 0.1 to 60, by default 1.6 for 96 needs and 60
-bundles, up to 9 for more; it ends sooner when the cost is proven the least.
-Rounds: 1 to 1000000 rounds of work instead of a time, so that every run ends alike."#;
+(cost − bound) / cost. The weights given here are the defaults. L lies from 0 to 100. Needs that touch one another in a rug keep
+their difference: cloth for both is at least half as far apart in lightness, the lighter still the lighter, and at least half
+as far in hue and chroma, where what is wanted differs by 5 and by 8; otherwise grams stay unmet. The work is counted, so that
+every run ends alike, about 1.6 seconds of it for 96 needs and 60 bundles, up to 6.5 for more; after ten seconds the best so far
+is given whatever the work, and it ends sooner when the cost is proven the least. Seconds: 0.1 to 60 of time instead. Rounds:
+1 to 1000000 rounds instead."#;
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -25,7 +29,7 @@ pub(super) struct ShareOutRequest {
     max_bundles_per_need: usize,
     bundles: Vec<BundleInput>,
     needs: Vec<NeedInput>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "super::or_usual")]
     weights: WeightsInput,
     seconds: Option<f64>,
     rounds: Option<u32>,
@@ -37,7 +41,7 @@ struct BundleInput {
     id: Value,
     grams: i64,
     lab: [f64; 3],
-    #[serde(default)]
+    #[serde(default, deserialize_with = "super::or_usual")]
     warp_worthy: bool,
 }
 
@@ -47,13 +51,15 @@ struct NeedInput {
     id: Value,
     grams: i64,
     lab: Option<[f64; 3]>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "super::or_usual")]
     warp: bool,
     most: Option<usize>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "super::or_usual")]
     held: Vec<Value>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "super::or_usual")]
     barred: Vec<Value>,
+    #[serde(default, deserialize_with = "super::or_usual")]
+    touches: Vec<Value>,
 }
 
 #[derive(Debug, Deserialize)]
@@ -84,6 +90,8 @@ pub(super) struct ShareOutResponse<'a> {
     cost: f64,
     bound: f64,
     gap: f64,
+    proven: bool,
+    work: u64,
     milliseconds: u64,
 }
 
@@ -121,14 +129,16 @@ pub(super) fn answer(asked: &ShareOutRequest) -> anyhow::Result<ShareOutResponse
     }
     let problem =
         asked.job().map_err(|why| bad("share-out", &why))?.problem().map_err(|e| bad("share-out", &e))?;
-    let seconds = asked.seconds.unwrap_or_else(|| usual_seconds(asked.needs.len() * asked.bundles.len()));
+    let effort = usual_work(asked.needs.len() * asked.bundles.len());
     let mut rounds = 0;
-    let found = solve(&problem, SEED, &mut |_| {
+    let found = solve(&problem, SEED, &mut |progress| {
         rounds += 1;
-        asked.rounds.map_or_else(
-            || began.elapsed().as_secs_f64() / seconds,
-            |given| f64::from(rounds) / f64::from(given),
-        )
+        let seconds = began.elapsed().as_secs_f64();
+        match (asked.rounds, asked.seconds) {
+            (Some(given), _) => f64::from(rounds) / f64::from(given),
+            (None, Some(given)) => seconds / given,
+            (None, None) => (progress.work as f64 / effort).max(seconds / LONGEST),
+        }
     });
     let unmet = |need: usize| Unmet { need: &asked.needs[need].id, grams: found.unmet(&problem, need) };
     Ok(ShareOutResponse {
@@ -137,20 +147,32 @@ pub(super) fn answer(asked: &ShareOutRequest) -> anyhow::Result<ShareOutResponse
         cost: found.cost,
         bound: found.bound,
         gap: found.gap(),
+        proven: found.gap() == 0.0,
+        work: found.work,
         milliseconds: began.elapsed().as_millis() as u64,
     })
 }
 
-/// Time to work in, for so many needs times bundles.
-fn usual_seconds(cells: usize) -> f64 {
-    (1.6 + (cells.saturating_sub(6_000)) as f64 * 1.2e-4).min(9.0)
+/// The last stop, in seconds; mostly the work is done before.
+const LONGEST: f64 = 10.0;
+
+/// Work to do, for so many needs times bundles.
+fn usual_work(cells: usize) -> f64 {
+    let seconds = (1.6 + (cells.saturating_sub(6_000)) as f64 * 1.2e-4).min(6.5);
+    seconds * USUAL_PACE
 }
 
 impl ShareOutRequest {
     fn job(&self) -> Result<Job, String> {
+        unlike("bundle", self.bundles.iter().map(|one| &one.id))?;
+        unlike("need", self.needs.iter().map(|one| &one.id))?;
         let named = |ids: &[Value]| -> Result<Vec<usize>, String> {
             let at = |id: &Value| self.bundles.iter().position(|bundle| bundle.id == *id);
             ids.iter().map(|id| at(id).ok_or_else(|| format!("Bundle {id} isn't listed."))).collect()
+        };
+        let touched = |ids: &[Value]| -> Result<Vec<usize>, String> {
+            let at = |id: &Value| self.needs.iter().position(|need| need.id == *id);
+            ids.iter().map(|id| at(id).ok_or_else(|| format!("Need {id} isn't listed."))).collect()
         };
         let lab = |[l, a, b]: [f64; 3]| Lab::new(l, a, b);
         let bundle =
@@ -163,6 +185,7 @@ impl ShareOutRequest {
                 most: one.most.unwrap_or(self.max_bundles_per_need),
                 held: named(&one.held)?,
                 barred: named(&one.barred)?,
+                touches: touched(&one.touches)?,
             })
         };
         let WeightsInput { delta_e_per_100g, pair, unmet_gram, change } = self.weights;

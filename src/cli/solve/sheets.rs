@@ -1,5 +1,5 @@
 //! `solve sheets`: which sheets to cut, and how, for a wanted length of strip.
-use super::{Mm, bad};
+use super::{Mm, bad, unlike};
 use crate::drawing::cuts::CutPicture;
 use crate::optimize::cutting::{Blocked, Sheet, Way};
 use crate::optimize::sheets::{Lot, MOST_KEPT, Wish, choose_within};
@@ -27,7 +27,7 @@ pub(super) struct SheetsRequest {
     least_mm: Mm,
     #[serde(default = "all_ways")]
     ways: Vec<WayInput>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "super::or_usual")]
     draw: bool,
     keep: Option<usize>,
 }
@@ -54,11 +54,11 @@ struct SheetInput {
     across_mm: Mm,
     #[serde(default = "one")]
     count: u32,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "super::or_usual")]
     hem_mm: Mm,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "super::or_usual")]
     corners_mm: Mm,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "super::or_usual")]
     blocked: Vec<Rectangle>,
 }
 
@@ -119,6 +119,7 @@ pub(super) fn answer(asked: &SheetsRequest) -> anyhow::Result<SheetsResponse<'_>
     if !(1..=10_000).contains(&keep) {
         return Err(bad("sheets", &"keep: from 1 to 10000 is allowed.").into());
     }
+    unlike("sheet", asked.sheets.iter().map(|sheet| &sheet.id)).map_err(|why| bad("sheets", &why))?;
     let lots: Vec<Lot> = asked.sheets.iter().map(SheetInput::lot).collect();
     let choice = choose_within(&lots, &wish, keep).map_err(|e| bad("sheets", &e))?;
     let mut number = 1;

@@ -2,38 +2,19 @@
 //! panel is `plan`'s.
 mod error;
 pub mod explain;
+pub mod order;
+mod pinwheel;
+mod search;
 pub mod sewing;
+mod sewn;
+mod wanted;
 
 pub use error::PanelsError;
+pub use wanted::{Size, Wanted};
 
 use crate::planning::finish::whip_stitch;
-use crate::planning::frame::Frame;
 use crate::units::{Length, Units};
-use std::collections::{BTreeMap, HashMap};
-
-/// The size of the rug that a frame makes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Size {
-    /// Between the edge rods.
-    pub width: Length,
-    /// As woven.
-    pub length: Length,
-}
-
-/// What is wanted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Wanted {
-    /// The whole rug.
-    pub size: Size,
-    /// How far each side may be off.
-    pub tolerance: Length,
-    /// Sides of panels that differ by no more are sewn together as if they were equal.
-    pub ease: Length,
-    /// The most panels.
-    pub most: usize,
-    /// Whether a frame's rug may also be woven narrower, an equal share of a wanted side. Its length is the frame's.
-    pub narrower: bool,
-}
+use search::Goal;
 
 /// A panel in its place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -63,19 +44,49 @@ pub struct Arrangement {
     pub off: Length,
     /// All seams together.
     pub seam: Length,
-    /// Whether no layout with straight seams across is better. False only where there were too many to look at.
+    /// Whether none of the layouts that were looked at is better. False only where there were too many to look at.
     pub proven: bool,
+    /// Which layouts were looked at.
+    pub among: Among,
+}
+
+/// Among which layouts something is proven.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Among {
+    /// Those in which some seam runs straight across the rug, and again across each part.
+    Cut,
+    /// Those, and pinwheels: four parts round a fifth, in which no seam runs across; also as a part of one another.
+    Turned,
+    /// All that there are.
+    All,
+}
+
+impl Among {
+    /// In words, as they stand after *proven*.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Cut => "arrangements cut edge to edge",
+            Self::Turned => {
+                "arrangements cut edge to edge or turned like a pinwheel, four parts round a fifth"
+            }
+            Self::All => "all arrangements",
+        }
+    }
 }
 
 /// The most panels that anyone would sew together.
 pub const MOST_PANELS: usize = 24;
 /// The usual ease, ¼ in; reasoned estimate.
 pub const USUAL_EASE: Length = Length::from_nm(25_400_000 / 4);
-const MOST_MADE: usize = 60_000;
+/// With as many panels or fewer some seam runs straight across in every layout; the first without is the pinwheel of five.
+const ALL_CUT: usize = 4;
+/// With as many or fewer every layout is cut edge to edge or a pinwheel, part by part: the next that is neither has seven panels
+/// (`tests/outside/panels.py` makes them all).
+const ALL_TURNED: usize = 6;
+/// The most panels among which pinwheels are looked for.
+pub const MOST_TURNED: usize = 12;
 /// The most pairs that are put together usually, about a second's work.
 pub const MOST_TRIED: u32 = 10_000_000;
-/// How far beyond the tolerance a nearest size is still looked for, in parts of the side.
-const LOOKED: f64 = 0.1;
 
 /// How two panels are sewn together edge to edge.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -109,6 +120,12 @@ impl Stitch {
 }
 
 impl Arrangement {
+    /// The same where nobody looked at all that might be better.
+    #[must_use]
+    pub fn unproven(self) -> Self {
+        Self { proven: false, ..self }
+    }
+
     /// Strip or thread for all seams, each sewn with its own: [`whip_stitch`] and a tail for every seam.
     pub fn sewing(&self, stitch: Stitch) -> Length {
         let Stitch { pitch, thickness, bite, tail } = stitch;
@@ -116,38 +133,13 @@ impl Arrangement {
     }
 }
 
-/// A rectangle that panels make, and how.
-#[derive(Debug, Clone, Copy)]
-struct Made {
-    width: i64,
-    length: i64,
-    seam: i64,
-    how: How,
-}
-
-#[derive(Debug, Clone, Copy)]
-enum How {
-    Panel { size: usize, turned: bool },
-    Beside(usize, usize),
-    Below(usize, usize),
-}
-
-/// The rectangles of each number of panels, each with its least seam.
-struct Search {
-    made: Vec<Made>,
-    /// Of each number of panels: by width and length.
-    levels: Vec<HashMap<(i64, i64), usize>>,
-    most_width: i64,
-    most_length: i64,
-    /// Pairs put together so far.
-    tried: u32,
-    most_tried: u32,
-}
-
 /// The best layout: fewest panels, then least off the wanted size, then least seam. Every panel may lie either way round.
 ///
-/// Exact among layouts of the full sizes (and equal shares of the wanted sides, where narrower ones are welcome) in which some seam runs straight across the whole rug, and again across each part: every rectangle
-/// that `n` panels make is put together from two smaller ones. Up to four panels, there are no others.
+/// Exact among layouts of the full sizes (and equal shares of the wanted sides, where narrower ones are welcome), each as it
+/// is or with its sides eased to the longest that differ by no more: in which some seam runs straight across the whole rug,
+/// and again across each part, so that every rectangle that `n` panels make is put together from two smaller ones; and, with
+/// up to twelve panels, in which five smaller ones make a pinwheel. Up to six panels, there are no others. [`Among`] tells
+/// which of them were looked at.
 ///
 /// # Errors
 /// [`PanelsError`]: sizes out of range, or nothing comes near enough.
@@ -177,186 +169,41 @@ pub fn piece_together_within(
     most_tried: u32,
 ) -> Result<Arrangement, PanelsError> {
     check(sizes, wanted, units)?;
-    let goal = [wanted.size.width.nm(), wanted.size.length.nm()];
-    let tolerance = wanted.tolerance.nm();
-    let reach = |side: i64| side + tolerance.max((side as f64 * LOOKED) as i64);
-    let mut search = Search {
-        made: Vec::new(),
-        levels: Vec::new(),
-        most_width: reach(goal[0]),
-        most_length: reach(goal[1]),
-        tried: 0,
-        most_tried,
+    let goal = Goal::of(wanted);
+    let woven = sewn::sewn(sizes, wanted);
+    let cut = search::look(&woven, goal, wanted.most, most_tried, false);
+    // Pinwheels want five panels; with fewer, or as few as are found already, there are none to look for.
+    let fewest = cut.best.as_ref().map_or(wanted.most, |best| best.panels.len());
+    let most = fewest.min(MOST_TURNED);
+    let worth = cut.proven && most > ALL_CUT;
+    let turned = worth.then(|| search::look(&woven, goal, most, most_tried, true));
+    let (cut_proven, turned_proven) = (cut.proven, turned.as_ref().is_some_and(|turned| turned.proven));
+    // Among rugs of so many panels or fewer.
+    let among = |panels: usize| match turned_proven {
+        _ if panels <= ALL_CUT => Among::All,
+        true if panels <= ALL_TURNED => Among::All,
+        true if panels <= MOST_TURNED => Among::Turned,
+        _ => Among::Cut,
     };
-    let offs = |made: &Made| [(made.width - goal[0]).abs(), (made.length - goal[1]).abs()];
-    let off = |made: &Made| offs(made).iter().sum::<i64>();
-    let mut nearest: Option<Made> = None;
-    for panels in 1..=wanted.most {
-        if panels == 1 {
-            search.first(&eased(woven(sizes, wanted), wanted.ease));
-        } else {
-            search.join(panels);
-        }
-        let here = || search.levels[panels - 1].values().copied();
-        // The index settles ties, so that the same sizes always give the same layout.
-        let best = |fits: bool| {
-            let open =
-                here().filter(|&at| !fits || offs(&search.made[at]).iter().all(|&off| off <= tolerance));
-            open.min_by_key(|&at| (off(&search.made[at]), search.made[at].seam, at))
-        };
-        if let Some(at) = best(true) {
-            return Ok(search.arrangement(at, off(&search.made[at])));
-        }
-        if let Some(at) = best(false) {
-            nearest = nearest.into_iter().chain([search.made[at]]).min_by_key(off);
-        }
+    let (turned, other) = turned.map_or((None, None), |turned| (turned.best, turned.nearest));
+    // Of equals the one that is cut edge to edge is sewn more easily, and stands first.
+    let best = [cut.best, turned].into_iter().flatten();
+    if let Some(best) = best.min_by_key(|best| (best.panels.len(), best.off, best.seam)) {
+        return Ok(Arrangement { proven: cut_proven, among: among(best.panels.len()), ..best });
     }
-    let size = |width: i64, length: i64| {
+    let nearest = [cut.nearest, other].into_iter().flatten().min_by_key(|size| goal.off(*size));
+    let size = |[width, length]: [i64; 2]| {
         let [width, length] = [width, length].map(|nm| Length::from_nm(nm).show(units));
         format!("{width} × {length}")
     };
     Err(PanelsError::NoFit {
         most: wanted.most,
         tolerance: wanted.tolerance.show(units),
-        wanted: size(goal[0], goal[1]),
-        nearest: nearest
-            .map(|made| format!(" The nearest is {}.", size(made.width, made.length)))
-            .unwrap_or_default(),
-        proven: !search.is_spent(),
+        wanted: size(goal.sides),
+        nearest: nearest.map(|found| format!(" The nearest is {}.", size(found))).unwrap_or_default(),
+        proven: cut_proven,
+        among: among(wanted.most),
     })
-}
-
-/// A size that can be woven: from which of the sizes, width, length.
-type Woven = (usize, i64, i64);
-
-fn woven(sizes: &[Size], wanted: &Wanted) -> Vec<Woven> {
-    let mut woven: Vec<Woven> =
-        sizes.iter().enumerate().map(|(at, size)| (at, size.width.nm(), size.length.nm())).collect();
-    if wanted.narrower {
-        for (at, size) in sizes.iter().enumerate() {
-            for side in [wanted.size.width, wanted.size.length] {
-                let shares = (1..=wanted.most as i64).map(|shares| side.nm() / shares);
-                let fits = shares.filter(|&share| share < size.width.nm() && share >= Frame::MIN_SIDE.nm());
-                woven.extend(fits.map(|share| (at, share, size.length.nm())));
-            }
-        }
-    }
-    woven
-}
-
-/// The sizes with sides that differ by no more than the ease made equal to the longest of them.
-fn eased(woven: Vec<Woven>, ease: Length) -> Vec<Woven> {
-    let mut sides: Vec<i64> = woven.iter().flat_map(|&(_, width, length)| [width, length]).collect();
-    sides.sort_unstable();
-    let mut as_sewn: BTreeMap<i64, i64> = BTreeMap::new();
-    let mut rest = sides.as_slice();
-    while let Some(&shortest) = rest.first() {
-        let like = rest.partition_point(|&side| side - shortest <= ease.nm());
-        as_sewn.extend(rest[..like].iter().map(|&side| (side, rest[like - 1])));
-        rest = &rest[like..];
-    }
-    woven.into_iter().map(|(at, width, length)| (at, as_sewn[&width], as_sewn[&length])).collect()
-}
-
-impl Search {
-    fn first(&mut self, woven: &[Woven]) {
-        self.levels.push(HashMap::new());
-        for &(size, width, length) in woven {
-            for (turned, width, length) in [(false, width, length), (true, length, width)] {
-                self.add(Made { width, length, seam: 0, how: How::Panel { size, turned } });
-            }
-        }
-    }
-
-    /// Makes every rectangle of so many panels from two smaller ones.
-    fn join(&mut self, panels: usize) {
-        self.levels.push(HashMap::new());
-        for fewer in 1..=panels / 2 {
-            let [ones, others] = [fewer, panels - fewer].map(|n| self.sorted(n));
-            let mut by_length: BTreeMap<i64, Vec<usize>> = BTreeMap::new();
-            let mut by_width: BTreeMap<i64, Vec<usize>> = BTreeMap::new();
-            for &at in &others {
-                by_length.entry(self.made[at].length).or_default().push(at);
-                by_width.entry(self.made[at].width).or_default().push(at);
-            }
-            for &at in &ones {
-                if self.is_spent() {
-                    return;
-                }
-                let one = self.made[at];
-                for &other in by_length.get(&one.length).into_iter().flatten() {
-                    let Made { width, seam, .. } = self.made[other];
-                    let (width, seam) = (one.width + width, one.seam + seam + one.length);
-                    self.add(Made { width, length: one.length, seam, how: How::Beside(at, other) });
-                }
-                for &other in by_width.get(&one.width).into_iter().flatten() {
-                    let Made { length, seam, .. } = self.made[other];
-                    let (length, seam) = (one.length + length, one.seam + seam + one.width);
-                    self.add(Made { width: one.width, length, seam, how: How::Below(at, other) });
-                }
-            }
-        }
-    }
-
-    fn sorted(&self, panels: usize) -> Vec<usize> {
-        let mut all: Vec<usize> = self.levels[panels - 1].values().copied().collect();
-        all.sort_unstable();
-        all
-    }
-
-    /// Whether there were too many rectangles or pairs to look at them all.
-    fn is_spent(&self) -> bool {
-        self.made.len() >= MOST_MADE || self.tried >= self.most_tried
-    }
-
-    fn add(&mut self, made: Made) {
-        let (width, length) = (made.width, made.length);
-        self.tried += 1;
-        if width > self.most_width || length > self.most_length || self.made.len() >= MOST_MADE {
-            return;
-        }
-        let Some(level) = self.levels.last_mut() else { return };
-        if let Some(&at) = level.get(&(width, length)) {
-            // Nothing is built on this level yet, so it can be bettered in place.
-            if made.seam < self.made[at].seam {
-                self.made[at] = made;
-            }
-        } else {
-            level.insert((width, length), self.made.len());
-            self.made.push(made);
-        }
-    }
-
-    fn arrangement(&self, at: usize, off: i64) -> Arrangement {
-        let made = self.made[at];
-        let mut panels = Vec::new();
-        self.place(at, 0, 0, &mut panels);
-        Arrangement {
-            panels,
-            size: Size { width: Length::from_nm(made.width), length: Length::from_nm(made.length) },
-            off: Length::from_nm(off),
-            seam: Length::from_nm(made.seam),
-            proven: !self.is_spent(),
-        }
-    }
-
-    fn place(&self, at: usize, left: i64, top: i64, panels: &mut Vec<Panel>) {
-        let Made { width, length, how, .. } = self.made[at];
-        match how {
-            How::Panel { size, turned } => {
-                let [left, top, width, length] = [left, top, width, length].map(Length::from_nm);
-                panels.push(Panel { size, turned, left, top, width, length });
-            }
-            How::Beside(one, other) => {
-                self.place(one, left, top, panels);
-                self.place(other, left + self.made[one].width, top, panels);
-            }
-            How::Below(one, other) => {
-                self.place(one, left, top, panels);
-                self.place(other, left, top + self.made[one].length, panels);
-            }
-        }
-    }
 }
 
 fn check(sizes: &[Size], wanted: &Wanted, units: Units) -> Result<(), PanelsError> {

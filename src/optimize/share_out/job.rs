@@ -15,7 +15,7 @@ pub struct Bundle {
 }
 
 /// Cloth of one colour that one rug wants.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Need {
     /// Whole grams.
     pub grams: i64,
@@ -29,6 +29,8 @@ pub struct Need {
     pub held: Vec<usize>,
     /// Bundles that may not serve it for another reason, counted from 0.
     pub barred: Vec<usize>,
+    /// Needs of the same rug, counted from 0, whose colour touches this one's: cloth for both keeps their difference.
+    pub touches: Vec<usize>,
 }
 
 /// What costs how much. The unit is nobody's money: only the proportions matter.
@@ -67,6 +69,10 @@ pub const MOST_GRAMS: i64 = 1_000_000;
 pub const MOST_CELLS: usize = 500_000;
 const MOST_WEIGHT: f64 = 1e6;
 const MOST_LAB: f64 = 1e3;
+/// White by its sRGB values comes out this much off by round-off.
+const MOST_OVER: f64 = 1e-6;
+/// No colour is lighter than white.
+const MOST_LIGHT: f64 = 100.0;
 
 /// A job that can't be computed.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -83,7 +89,7 @@ pub enum JobError {
     },
     /// A colour far outside CIELAB.
     #[error(
-        "{what} {number}: its colour is out of range: each part lies between -{MOST_LAB} and {MOST_LAB}."
+        "{what} {number}: its colour is out of range: L lies between 0 and {MOST_LIGHT}, a and b between -{MOST_LAB} and {MOST_LAB}."
     )]
     Colour {
         /// Of what.
@@ -98,6 +104,12 @@ pub enum JobError {
         what: &'static str,
         /// What was given.
         given: f64,
+    },
+    /// A need that isn't there is said to touch one.
+    #[error("Need {} isn't there to be touched.", .need + 1)]
+    Touching {
+        /// Which, counted from 0.
+        need: usize,
     },
     /// More than is computed.
     #[error("{needs} needs and {bundles} bundles are too many: their product may be {MOST_CELLS} at most.")]
@@ -127,6 +139,17 @@ impl Job {
                 pair.push(self.weights.pair + if new { self.weights.change } else { 0.0 });
             }
         }
+        // Said of one of two, it holds for both.
+        let mut touching = vec![Vec::new(); self.needs.len()];
+        for (at, need) in self.needs.iter().enumerate() {
+            for &other in need.touches.iter().filter(|other| **other != at) {
+                for (one, two) in [(at, other), (other, at)] {
+                    if !touching[one].contains(&two) {
+                        touching[one].push(two);
+                    }
+                }
+            }
+        }
         let wants = self.needs.iter().map(|need| Want { grams: need.grams, most: need.most });
         Ok(Problem {
             bundles: self.bundles.iter().map(|bundle| bundle.grams).collect(),
@@ -134,6 +157,9 @@ impl Job {
             gram,
             pair,
             unmet: self.weights.unmet_gram,
+            touching,
+            wanted: self.needs.iter().map(|need| need.lab).collect(),
+            looks: self.bundles.iter().map(|bundle| bundle.lab).collect(),
         })
     }
 
@@ -149,10 +175,19 @@ impl Job {
             if !(0..=MOST_GRAMS).contains(&grams) {
                 return Err(JobError::Grams { what, number, grams });
             }
-            let odd = |lab: Lab| lab.parts().iter().any(|part| !part.is_finite() || part.abs() > MOST_LAB);
+            let odd = |lab: Lab| {
+                let [light, a, b] = lab.parts();
+                !(-MOST_OVER..=MOST_LIGHT + MOST_OVER).contains(&light)
+                    || [a, b].iter().any(|part| !part.is_finite() || part.abs() > MOST_LAB)
+            };
             if lab.is_some_and(odd) {
                 return Err(JobError::Colour { what, number });
             }
+        }
+        if let Some(&need) =
+            self.needs.iter().flat_map(|need| &need.touches).find(|need| **need >= self.needs.len())
+        {
+            return Err(JobError::Touching { need });
         }
         let weights = &self.weights;
         for (what, given) in [

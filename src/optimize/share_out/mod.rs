@@ -1,12 +1,14 @@
 //! Which bundles of cloth serve which needs of the class, near the cheapest there is, and a bound that says how near.
 //! Where needs and bundles come from, and what becomes of the answer, is not known here.
-mod chance;
+mod contrast;
 mod job;
 mod pick;
 mod price;
 mod problem;
 mod search;
+mod together;
 
+pub use contrast::keeps_apart;
 pub use job::{Bundle, Job, JobError, MOST_CELLS, MOST_GRAMS, Need, Weights};
 pub use problem::{Problem, Take, Want};
 
@@ -20,6 +22,8 @@ pub struct Progress {
     pub cost: f64,
     /// No answer costs less; infinitely low before the first round.
     pub bound: f64,
+    /// Work done so far, in looks at a bundle for a need: the same on any machine.
+    pub work: u64,
 }
 
 /// A share-out.
@@ -31,6 +35,8 @@ pub struct Allocation {
     pub cost: f64,
     /// No share-out costs less.
     pub bound: f64,
+    /// Work done, as in [`Progress`].
+    pub work: u64,
 }
 
 impl Allocation {
@@ -45,6 +51,8 @@ impl Allocation {
     }
 }
 
+/// Work that an ordinary machine does in a second, for those who count effort in seconds.
+pub const USUAL_PACE: f64 = 10e6;
 /// The part of the work that may go into the bound; mostly far less is needed.
 const BOUND_SHARE: f64 = 0.3;
 /// Steps of the search between two looks at the clock.
@@ -52,7 +60,7 @@ const STEPS: u32 = 16;
 /// Costs nearer than this part are the same: the sums of a thousand costs round to less.
 const SAME: f64 = 1e-9;
 
-/// Shares the bundles out. `watch` is told how far the work is and answers which part of its time is spent: at 1 or more
+/// Shares the bundles out. `watch` is told how far the work is and answers which part of its effort is spent: at 1 or more
 /// the best so far is given. The same problem, seed and answers of `watch` give the same share-out.
 ///
 /// # Examples
@@ -61,7 +69,7 @@ const SAME: f64 = 1e-9;
 /// use thrumhall::planning::colour::Hex;
 ///
 /// let [cream, navy] = [Hex::parse("#f1e7cf")?.lab(), Hex::parse("#22305a")?.lab()];
-/// let need = |grams, lab, warp| Need { grams, lab, warp, most: 2, held: vec![], barred: vec![] };
+/// let need = |grams, lab, warp| Need { grams, lab, warp, most: 2, ..Need::default() };
 /// let job = Job {
 ///     bundles: vec![
 ///         Bundle { grams: 900, lab: navy, warp_worthy: false },
@@ -83,14 +91,16 @@ pub fn solve(problem: &Problem, seed: u64, watch: &mut dyn FnMut(Progress) -> f6
     let safe = |bound: f64| bound - SAME * bound.abs().max(1.0);
     loop {
         ascent.step(search.cost);
-        let spent = watch(Progress { cost: search.cost, bound: safe(ascent.bound) });
+        let work = search.work() + ascent.work();
+        let spent = watch(Progress { cost: search.cost, bound: safe(ascent.bound), work });
         if ascent.is_done() || spent >= BOUND_SHARE || is_proven(search.cost, ascent.bound) {
             break;
         }
     }
     search.perturb(&ascent.prices);
     while !is_proven(search.cost, ascent.bound) {
-        let spent = watch(Progress { cost: search.cost, bound: safe(ascent.bound) });
+        let work = search.work() + ascent.work();
+        let spent = watch(Progress { cost: search.cost, bound: safe(ascent.bound), work });
         if spent >= 1.0 {
             break;
         }
@@ -98,10 +108,11 @@ pub fn solve(problem: &Problem, seed: u64, watch: &mut dyn FnMut(Progress) -> f6
             search.step(spent);
         }
     }
+    let work = search.work() + ascent.work();
     let takes = search.into_best();
     let cost = problem.cost(&takes);
     let bound = if is_proven(cost, ascent.bound) { cost } else { safe(ascent.bound) };
-    Allocation { takes, cost, bound: bound.clamp(0.0, cost) }
+    Allocation { takes, cost, bound: bound.clamp(0.0, cost), work }
 }
 
 fn is_proven(cost: f64, bound: f64) -> bool {

@@ -13,9 +13,9 @@ pub(super) struct Offer {
     pub pair: f64,
 }
 
-/// What one need asks.
+/// What one need comes to.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Ask {
+pub(super) struct Demand {
     pub grams: i64,
     pub most: usize,
     pub unmet: f64,
@@ -37,6 +37,8 @@ pub(super) struct Picker {
     /// What they cost.
     pub cost: f64,
     nodes: u32,
+    /// Looks at an offer so far, in all searches.
+    pub work: u64,
 }
 
 impl Picker {
@@ -44,22 +46,24 @@ impl Picker {
     ///
     /// Within a chosen few, the cheaper gram is taken first and to the full, so an ordered search misses nothing. A
     /// result of `false` says that it was given up: then only a weaker bound holds.
-    pub(super) fn pick(&mut self, offers: &[Offer], ask: Ask) -> bool {
+    pub(super) fn pick(&mut self, offers: &[Offer], demand: Demand) -> bool {
         self.path.clear();
         self.best.clear();
-        self.cost = ask.unmet * ask.grams as f64;
+        self.cost = demand.unmet * demand.grams as f64;
         self.nodes = 0;
-        if ask.grams > 0 && ask.most > 0 {
-            self.deeper(offers, ask, 0.0);
+        if demand.grams > 0 && demand.most > 0 {
+            self.deeper(offers, demand, 0.0);
         }
+        self.work += 1 + u64::from(self.nodes) + offers.len() as u64 / 16;
         self.nodes < NODES
     }
 
-    fn deeper(&mut self, offers: &[Offer], ask: Ask, spent: f64) {
-        let reach = ask.grams.min(ask.widest.saturating_mul(ask.most as i64));
-        let beyond = ask.unmet * (ask.grams - reach) as f64;
+    fn deeper(&mut self, offers: &[Offer], demand: Demand, spent: f64) {
+        let reach = demand.grams.min(demand.widest.saturating_mul(demand.most as i64));
+        let beyond = demand.unmet * (demand.grams - reach) as f64;
         for (at, offer) in offers.iter().enumerate() {
-            if spent + ask.least_pair + offer.gram * reach as f64 + beyond >= self.cost || self.nodes >= NODES
+            if spent + demand.least_pair + offer.gram * reach as f64 + beyond >= self.cost
+                || self.nodes >= NODES
             {
                 return;
             }
@@ -67,17 +71,21 @@ impl Picker {
                 continue;
             }
             self.nodes += 1;
-            let grams = offer.room.min(ask.grams);
+            let grams = offer.room.min(demand.grams);
             let spent = spent + offer.pair + offer.gram * grams as f64;
-            let rest = ask.grams - grams;
+            let rest = demand.grams - grams;
             self.path.push(Take { bundle: offer.bundle as usize, grams });
-            let cost = spent + ask.unmet * rest as f64;
+            let cost = spent + demand.unmet * rest as f64;
             if cost < self.cost {
                 self.cost = cost;
                 self.best.clone_from(&self.path);
             }
-            if rest > 0 && ask.most > 1 {
-                self.deeper(&offers[at + 1..], Ask { grams: rest, most: ask.most - 1, ..ask }, spent);
+            if rest > 0 && demand.most > 1 {
+                self.deeper(
+                    &offers[at + 1..],
+                    Demand { grams: rest, most: demand.most - 1, ..demand },
+                    spent,
+                );
             }
             self.path.pop();
         }
@@ -85,12 +93,12 @@ impl Picker {
 }
 
 /// Less than any choice can cost: the cheapest grams without a limit on bundles, and one pair.
-pub(super) fn relaxed(offers: &[Offer], ask: Ask) -> f64 {
-    let (mut rest, mut cost) = (ask.grams, ask.least_pair);
+pub(super) fn relaxed(offers: &[Offer], demand: Demand) -> f64 {
+    let (mut rest, mut cost) = (demand.grams, demand.least_pair);
     for offer in offers {
         let grams = offer.room.min(rest);
         cost += offer.gram * grams as f64;
         rest -= grams;
     }
-    (cost + ask.unmet * rest as f64).min(ask.unmet * ask.grams as f64)
+    (cost + demand.unmet * rest as f64).min(demand.unmet * demand.grams as f64)
 }

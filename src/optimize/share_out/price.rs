@@ -3,15 +3,19 @@
 //! Each need that takes a gram pays its cost and its price. With any prices, what all needs pay when each picks alone, less
 //! what all grams would bring, is no more than any share-out costs (Lagrange's relaxation of the bundles' weights; Held,
 //! Wolfe, Crowder, Math. Programming 6 (1974) 62–88, from memory). Prices climb along the overdrawn grams.
-use super::pick::{Ask, Offer, Picker, relaxed};
+use super::pick::{Demand, Offer, Picker, relaxed};
 use super::problem::Problem;
+use super::together::{Member, Together};
 
 /// Offers to each need, kept in the order of the last prices: the next order differs little.
 #[derive(Debug)]
 pub(super) struct Market<'p> {
     problem: &'p Problem,
     offers: Vec<Vec<(Offer, f64)>>,
-    asks: Vec<Ask>,
+    demands: Vec<Demand>,
+    /// Needs that pick together since their colours touch; the others stand alone.
+    groups: Vec<Vec<usize>>,
+    together: Together<'p>,
 }
 
 /// What one round of prices showed.
@@ -25,11 +29,11 @@ pub(super) struct Round {
 impl<'p> Market<'p> {
     pub(super) fn new(problem: &'p Problem) -> Self {
         let offers: Vec<Vec<(Offer, f64)>> = problem.needs().map(|need| offers(problem, need)).collect();
-        let asks = problem.needs().map(|need| ask(problem, need)).collect();
-        Self { problem, offers, asks }
+        let demands = problem.needs().map(|need| demand(problem, need)).collect();
+        Self { problem, offers, demands, groups: Together::groups(problem), together: Together::new(problem) }
     }
 
-    /// Every need picks alone under these prices.
+    /// Every need, or group of needs that touch, picks alone under these prices.
     pub(super) fn round(
         &mut self,
         prices: &[f64],
@@ -42,20 +46,41 @@ impl<'p> Market<'p> {
         told.bound = -(prices.iter().zip(&self.problem.bundles))
             .map(|(price, &grams)| price * grams as f64)
             .sum::<f64>();
-        for (offers, &ask) in self.offers.iter_mut().zip(&self.asks) {
-            for (offer, own) in offers.iter_mut() {
-                offer.gram = *own + prices[offer.bundle as usize];
+        for group in &self.groups {
+            if let [need] = **group {
+                let demand = self.demands[need];
+                priced(&mut self.offers[need], prices, demand, sorted);
+                let whole = picker.pick(sorted, demand);
+                told.bound += if whole { picker.cost } else { relaxed(sorted, demand).min(picker.cost) };
+                for take in &picker.best {
+                    told.over[take.bundle] += take.grams as f64;
+                }
+                continue;
             }
-            nearly_sorted(offers);
-            sorted.clear();
-            sorted.extend(offers.iter().map(|(offer, _)| *offer).take_while(|offer| offer.gram < ask.unmet));
-            let whole = picker.pick(sorted, ask);
-            told.bound += if whole { picker.cost } else { relaxed(sorted, ask).min(picker.cost) };
-            for take in &picker.best {
+            let member = |&need: &usize| {
+                let demand = self.demands[need];
+                let mut offers = Vec::new();
+                priced(&mut self.offers[need], prices, demand, &mut offers);
+                Member { need, demand, offers }
+            };
+            let members: Vec<Member> = group.iter().map(member).collect();
+            let (least, takes) = self.together.least(&members, picker);
+            told.bound += least;
+            for take in takes {
                 told.over[take.bundle] += take.grams as f64;
             }
         }
     }
+}
+
+/// What is cheaper than going without under these prices, cheapest gram first.
+fn priced(offers: &mut [(Offer, f64)], prices: &[f64], demand: Demand, sorted: &mut Vec<Offer>) {
+    for (offer, own) in offers.iter_mut() {
+        offer.gram = *own + prices[offer.bundle as usize];
+    }
+    nearly_sorted(offers);
+    sorted.clear();
+    sorted.extend(offers.iter().map(|(offer, _)| *offer).take_while(|offer| offer.gram < demand.unmet));
 }
 
 /// Insertion: almost no work when little has changed.
@@ -90,10 +115,10 @@ pub(super) fn offers(problem: &Problem, need: usize) -> Vec<(Offer, f64)> {
     offers
 }
 
-pub(super) fn ask(problem: &Problem, need: usize) -> Ask {
+pub(super) fn demand(problem: &Problem, need: usize) -> Demand {
     let want = &problem.wants[need];
     let may = || (0..problem.bundles.len()).filter(|&bundle| problem.gram(need, bundle) < problem.unmet);
-    Ask {
+    Demand {
         grams: want.grams,
         most: want.most,
         unmet: problem.unmet,
@@ -119,6 +144,8 @@ pub(super) struct DualAscent<'p> {
     pub bound: f64,
 }
 
+/// First prices that are tried, as parts of what a gram costs that is lacking.
+const LEVELS: [f64; 8] = [0.0, 0.25, 0.5, 0.75, 0.9, 0.97, 0.99, 1.0];
 /// Rounds without gain after which the step is made smaller.
 const PATIENCE: u32 = 12;
 /// Steps smaller than this no longer gain.
@@ -127,7 +154,7 @@ const SMALLEST: f64 = 1e-3;
 impl<'p> DualAscent<'p> {
     pub(super) fn new(problem: &'p Problem) -> Self {
         let none = vec![0.0; problem.bundles.len()];
-        Self {
+        let mut ascent = Self {
             market: Market::new(problem),
             at: none.clone(),
             way: none.clone(),
@@ -138,7 +165,27 @@ impl<'p> DualAscent<'p> {
             sorted: Vec::new(),
             prices: none,
             bound: f64::NEG_INFINITY,
+        };
+        ascent.begin(problem.unmet);
+        ascent
+    }
+
+    /// One price for every gram, the one that proves most: where cloth is scarce a gram is worth nearly what it costs to be
+    /// without, and where there is plenty nothing.
+    fn begin(&mut self, unmet: f64) {
+        for part in LEVELS {
+            self.at.fill(part * unmet);
+            self.market.round(&self.at, &mut self.picker, &mut self.sorted, &mut self.round);
+            if self.round.bound > self.bound {
+                self.bound = self.round.bound;
+                self.prices.clone_from(&self.at);
+            }
         }
+        self.at.clone_from(&self.prices);
+    }
+
+    pub(super) fn work(&self) -> u64 {
+        self.picker.work
     }
 
     pub(super) fn is_done(&self) -> bool {

@@ -1,4 +1,6 @@
 //! The share-out as numbers: what each gram of each bundle costs each need, and what an answer costs.
+use super::contrast::keeps_apart;
+use crate::planning::colour::Lab;
 
 /// What a need asks for.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -10,7 +12,7 @@ pub struct Want {
 }
 
 /// A share-out to be solved. Rows of the tables are needs, columns are bundles.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Problem {
     /// Whole grams of each bundle.
     pub bundles: Vec<i64>,
@@ -22,6 +24,12 @@ pub struct Problem {
     pub pair: Vec<f64>,
     /// Cost of a gram that a need doesn't get.
     pub unmet: f64,
+    /// Which needs touch which in a rug, need by need; nothing where none do.
+    pub touching: Vec<Vec<usize>>,
+    /// How each need should look, where any touch.
+    pub wanted: Vec<Option<Lab>>,
+    /// How each bundle looks, where any needs touch.
+    pub looks: Vec<Lab>,
 }
 
 /// Grams of a bundle for a need.
@@ -47,6 +55,17 @@ impl Problem {
     /// Cost of using `bundle` for `need`.
     pub(super) fn pair(&self, need: usize, bundle: usize) -> f64 {
         self.pair[need * self.bundles.len() + bundle]
+    }
+
+    /// The needs that touch `need` in its rug.
+    pub(super) fn touching(&self, need: usize) -> &[usize] {
+        self.touching.get(need).map_or(&[], Vec::as_slice)
+    }
+
+    /// Whether a need may have a bundle while one that touches it has another.
+    pub fn goes_beside(&self, (need, bundle): (usize, usize), (other, theirs): (usize, usize)) -> bool {
+        let (Some(wanted), Some(beside)) = (self.wanted[need], self.wanted[other]) else { return true };
+        keeps_apart([wanted, beside], [self.looks[bundle], self.looks[theirs]])
     }
 
     /// The most grams of `bundle` that `need` can use.

@@ -1,10 +1,10 @@
 //! The search for a cheap share-out: take the cloth from a few related needs, let them pick again from what is there, and
 //! keep the result if it is cheaper, or by a chance that shrinks (ruin and recreate with annealing: Schrimpf et al., J.
 //! Comput. Phys. 159 (2000) 139–171, from memory).
-use super::chance::Chance;
-use super::pick::{Ask, Offer, Picker};
-use super::price::{ask, offers};
+use super::pick::{Demand, Offer, Picker};
+use super::price::{demand, offers};
 use super::problem::{Problem, Take};
+use crate::optimize::chance::Chance;
 
 /// How strongly the prices count when a need picks: not at all, by half, in full.
 const LEANINGS: [f64; 3] = [0.0, 0.5, 1.0];
@@ -19,7 +19,7 @@ const COOLED: f64 = 0.01;
 #[derive(Debug)]
 pub(super) struct Search<'p> {
     problem: &'p Problem,
-    asks: Vec<Ask>,
+    demands: Vec<Demand>,
     /// What is offered to each need, cheapest first, by leaning.
     offers: Vec<[Vec<Offer>; 3]>,
     left: Vec<i64>,
@@ -45,7 +45,7 @@ impl<'p> Search<'p> {
         let needs = problem.wants.len();
         let mut search = Self {
             problem,
-            asks: problem.needs().map(|need| ask(problem, need)).collect(),
+            demands: problem.needs().map(|need| demand(problem, need)).collect(),
             offers: Vec::new(),
             left: problem.bundles.clone(),
             takes: vec![Vec::new(); needs],
@@ -64,7 +64,7 @@ impl<'p> Search<'p> {
         };
         search.perturb(prices);
         for need in problem.needs() {
-            search.picker.pick(&search.offers[need][0], search.asks[need]);
+            search.picker.pick(&search.offers[need][0], search.demands[need]);
             search.alone.push(search.picker.cost);
         }
         let mut sorted = search.alone.clone();
@@ -73,6 +73,10 @@ impl<'p> Search<'p> {
         search.cost = search.total;
         search.build();
         search
+    }
+
+    pub(super) fn work(&self) -> u64 {
+        self.picker.work
     }
 
     /// The cheapest share-out that was found.
@@ -157,25 +161,38 @@ impl<'p> Search<'p> {
 
     /// A need without cloth picks the best from what is left; with `blink` it now and then overlooks one.
     fn fill(&mut self, need: usize, leaning: usize, blink: bool) {
-        let mut ask = self.asks[need];
+        let mut demand = self.demands[need];
         self.filtered.clear();
         let mut widest = 0;
+        // Where colours touch, the cheapest cloth for one may leave none for the other.
+        let overlooked = if self.problem.touching(need).is_empty() { 64 } else { 4 };
         for offer in &self.offers[need][leaning] {
             let room = self.left[offer.bundle as usize].min(offer.room);
-            if room > 0 && !(blink && self.chance.next().is_multiple_of(64)) {
+            if room > 0
+                && !(blink && self.chance.next().is_multiple_of(overlooked))
+                && self.goes(need, offer.bundle as usize)
+            {
                 widest = widest.max(room);
                 self.filtered.push(Offer { room, ..*offer });
                 // What lies beyond the first few that hold it all can't be cheaper.
-                if room >= ask.grams && self.filtered.len() > 24 {
+                if room >= demand.grams && self.filtered.len() > 24 {
                     break;
                 }
             }
         }
-        ask.widest = widest;
-        self.picker.pick(&self.filtered, ask);
+        demand.widest = widest;
+        self.picker.pick(&self.filtered, demand);
         let takes = std::mem::take(&mut self.picker.best);
         self.put(need, &takes);
         self.picker.best = takes;
+    }
+
+    /// Whether a bundle keeps a need apart from what touches it.
+    fn goes(&self, need: usize, bundle: usize) -> bool {
+        self.problem.touching(need).iter().all(|&other| {
+            let theirs = &self.takes[other];
+            theirs.iter().all(|take| self.problem.goes_beside((need, bundle), (other, take.bundle)))
+        })
     }
 
     /// One step at a part `spent` of the way, from 0 to 1.
@@ -226,6 +243,12 @@ impl<'p> Search<'p> {
         let size = (2 + self.chance.below(MOST_RUINED - 1)).min(needs);
         self.ruined.clear();
         self.ruined.push(first);
+        // Colours that touch give way together.
+        for &beside in self.problem.touching(first) {
+            if self.ruined.len() < size && self.chance.below(2) == 0 {
+                self.ruined.push(beside);
+            }
+        }
         let mut from = first;
         for _ in 0..size * 3 {
             if self.ruined.len() >= size {

@@ -1,21 +1,20 @@
-//! The question as linear constraints over yes-or-no variables, one for each place that a rug could have, and their solution
-//! by branch and bound (`microlp`).
-use microlp::{ComparisonOp, OptimizationDirection, SolveOptions, Variable};
+//! The question as choices: every place that a rug could have, what it holds there, and what it adds to each aim.
+use std::ops::Range;
 
 use super::problem::{Placed, Problem};
 
-/// What is sought, one after the other.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Aim {
-    /// The greatest sum of priorities.
-    Priority,
-    /// The most rugs that keep what they were promised.
-    Changes,
-    /// The least sum of last meetings, by haste.
-    Last,
-}
+/// What a timetable reaches: the sum of priorities, the rugs that keep what they were promised, the sum of last meetings by
+/// haste, taken off. The greater is the better, the first before the second before the third.
+pub(super) type Score = [i64; 3];
+/// The choice of each rug, if it has one.
+pub(super) type Picks = Vec<Option<usize>>;
 
-/// Frames that are alike for every rug and closed at the same meetings.
+/// What is sought, one after the other: a place in the [`Score`].
+pub(super) const PRIORITY: usize = 0;
+pub(super) const STAYS: usize = 1;
+pub(super) const LAST: usize = 2;
+
+/// Frames that are alike for every rug, take the same rods and are closed at the same meetings.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Alike {
     pub frames: Vec<usize>,
@@ -30,27 +29,27 @@ pub(super) struct Choice {
     pub alike: usize,
     pub from: u32,
     pub to: u32,
-}
-
-/// What came of an aim.
-pub(super) struct Found {
-    /// Which choices.
-    pub chosen: Vec<bool>,
-    /// How much of the aim they reach.
-    pub value: i64,
-    /// No choices reach more.
-    pub bound: i64,
-    pub proven: bool,
+    /// The kind of rods that it takes a pair of.
+    pub rods: Option<usize>,
 }
 
 pub(super) struct Model<'p> {
     problem: &'p Problem,
     pub alike: Vec<Alike>,
+    /// Those of one rug lie together, the soonest done first.
     pub choices: Vec<Choice>,
-    /// Rugs that keep what they have.
+    /// Which choices are whose.
+    pub own: Vec<Range<usize>>,
+    /// What each choice adds to the score.
+    pub worth: Vec<Score>,
+    /// What each choice holds one of: its frame at its meetings and the gap, and a pair of rods at its meetings.
+    pub holds: Vec<[Range<usize>; 2]>,
+    /// How many there are of what can be held: the frames that are alike by meeting, then the rods that are left by meeting.
+    pub room: Vec<i64>,
+    /// What the rugs that keep their place are worth.
+    pub fixed_worth: Score,
     fixed: Vec<Option<Placed>>,
-    /// Pairs of rods left beside those, by kind and meeting.
-    pub rods: Vec<Vec<u32>>,
+    fixed_rods: Vec<Option<usize>>,
 }
 
 impl<'p> Model<'p> {
@@ -62,7 +61,8 @@ impl<'p> Model<'p> {
         let mut rods: Vec<Vec<u32>> = (0..problem.rods.len())
             .map(|kind| (1..=problem.meetings).map(|meeting| problem.pairs(kind, meeting)).collect())
             .collect();
-        let mut fixed = vec![None; problem.rugs.len()];
+        let (mut fixed, mut fixed_rods) = (vec![None; problem.rugs.len()], vec![None; problem.rugs.len()]);
+        let mut fixed_worth = [0; 3];
         // What began earlier was there first: a second that wants the same frame goes without.
         let mut order: Vec<usize> = (0..problem.rugs.len()).collect();
         order.sort_by_key(|&rug| problem.rugs[rug].fixed.map_or(u32::MAX, |(_, from)| from));
@@ -76,158 +76,145 @@ impl<'p> Model<'p> {
             }
             theirs[place.frame][stretch.clone()].fill(true);
             busy[place.frame][stretch].fill(true);
-            if let Some(kind) = problem.rugs[rug].rods {
-                for left in &mut rods[kind][place.from as usize - 1..place.to as usize] {
+            let stretch = place.from as usize - 1..place.to as usize;
+            let kinds = problem.kinds(rug, place.frame);
+            let there = kinds.iter().find(|&&kind| rods[kind][stretch.clone()].iter().all(|left| *left > 0));
+            if let Some(&kind) = there.or(kinds.first()) {
+                for left in &mut rods[kind][stretch] {
                     *left = left.saturating_sub(1);
                 }
+                fixed_rods[rug] = Some(kind);
             }
+            fixed_worth[PRIORITY] += i64::from(problem.rugs[rug].priority);
             fixed[rug] = Some(place);
         }
         let alike = alike(problem, &busy);
-        let mut model = Self { problem, alike, choices: Vec::new(), fixed, rods };
-        model.choices = model.list();
+        let frames = alike.iter().flat_map(|alike| vec![alike.frames.len() as i64; meetings]);
+        let room = frames.chain(rods.iter().flatten().map(|pairs| i64::from(*pairs))).collect();
+        let mut model = Self {
+            problem,
+            alike,
+            choices: Vec::new(),
+            own: Vec::new(),
+            worth: Vec::new(),
+            holds: Vec::new(),
+            room,
+            fixed_worth,
+            fixed,
+            fixed_rods,
+        };
+        model.list(&rods);
         model
     }
 
-    fn list(&self) -> Vec<Choice> {
+    fn list(&mut self, rods: &[Vec<u32>]) {
         let problem = self.problem;
-        let mut choices = Vec::new();
-        for (at, rug) in problem.rugs.iter().enumerate().filter(|(_, rug)| rug.fixed.is_none()) {
-            for from in rug.earliest.max(1)..=rug.latest.min(problem.meetings) {
+        // Each rug takes one pair at most, and none without a frame.
+        let users = problem.rugs.iter().filter(|rug| rug.fixed.is_none()).count().min(problem.frames.len());
+        let plenty: Vec<bool> =
+            rods.iter().map(|left| left.iter().all(|pairs| *pairs as usize >= users)).collect();
+        for (at, rug) in problem.rugs.iter().enumerate() {
+            let mut own = Vec::new();
+            let starts = if rug.fixed.is_none() {
+                rug.earliest.max(1)..rug.latest.min(problem.meetings) + 1
+            } else {
+                0..0
+            };
+            for from in starts {
                 let to = problem.end_of(at, from);
                 if rug.absent.contains(&from) || to > rug.latest.min(problem.meetings) {
                     continue;
                 }
                 let held = from as usize - 1..(to + problem.gap).min(problem.meetings) as usize;
                 for (class, alike) in self.alike.iter().enumerate() {
-                    if rug.fits.contains(&alike.frames[0]) && !alike.busy[held.clone()].contains(&true) {
-                        choices.push(Choice { rug: at, alike: class, from, to });
+                    let frame = alike.frames[0];
+                    if !rug.fits.contains(&frame) || alike.busy[held.clone()].contains(&true) {
+                        continue;
+                    }
+                    let choice = |rods| Choice { rug: at, alike: class, from, to, rods };
+                    let kinds = problem.kinds(at, frame);
+                    if kinds.is_empty() {
+                        own.push(choice(None));
+                    } else if let Some(&kind) = kinds.iter().find(|&&kind| plenty[kind]) {
+                        own.push(choice(Some(kind)));
+                    } else {
+                        let stretch = from as usize - 1..to as usize;
+                        let there =
+                            |kind: &&usize| rods[**kind][stretch.clone()].iter().all(|left| *left > 0);
+                        own.extend(kinds.iter().filter(there).map(|kind| choice(Some(*kind))));
                     }
                 }
             }
+            own.sort_by_key(|choice| (choice.to, choice.from));
+            self.own.push(self.choices.len()..self.choices.len() + own.len());
+            for choice in own {
+                let stays = rug.before.is_some_and(|(frame, from)| {
+                    from == choice.from && self.alike[choice.alike].frames == [frame]
+                });
+                let last = i64::from(choice.to) * i64::from(rug.haste.max(1));
+                self.worth.push([i64::from(rug.priority), i64::from(stays), -last]);
+                let meetings = problem.meetings as usize;
+                let from = choice.alike * meetings + choice.from as usize - 1;
+                let frame = from..choice.alike * meetings + self.held(&choice).end;
+                let rods = choice.rods.filter(|kind| !plenty[*kind]).map_or(0..0, |kind| {
+                    let row = (self.alike.len() + kind) * meetings;
+                    row + choice.from as usize - 1..row + choice.to as usize
+                });
+                self.holds.push([frame, rods]);
+                self.choices.push(choice);
+            }
         }
-        choices
     }
 
-    /// What the rugs that keep their place count for.
-    pub fn fixed_priority(&self) -> u64 {
-        let kept = self.fixed.iter().zip(&self.problem.rugs).filter(|(place, _)| place.is_some());
-        kept.map(|(_, rug)| u64::from(rug.priority)).sum()
-    }
-
-    /// What all rugs that have any choice count for.
-    pub fn most(&self) -> u64 {
-        let free = self.problem.rugs.iter().enumerate();
-        let may = free.filter(|(at, _)| self.choices.iter().any(|choice| choice.rug == *at));
-        self.fixed_priority() + may.map(|(_, rug)| u64::from(rug.priority)).sum::<u64>()
-    }
-
-    /// The gap's end of a choice, from 0 and exclusive: until then its frame is held.
-    pub fn held(&self, choice: &Choice) -> std::ops::Range<usize> {
+    /// The meetings at which a choice's frame is held, from 0 and exclusive: its own, and the gap's.
+    fn held(&self, choice: &Choice) -> Range<usize> {
         choice.from as usize - 1..(choice.to + self.problem.gap).min(self.problem.meetings) as usize
     }
 
-    pub fn rods_of(&self, rug: usize) -> Option<usize> {
-        self.problem.rugs[rug].rods
+    /// Whether any rug that may move was promised something.
+    pub fn has_promises(&self) -> bool {
+        self.problem.rugs.iter().any(|rug| rug.before.is_some() && rug.fixed.is_none())
     }
 
-    pub fn priority_of(&self, rug: usize) -> u32 {
-        self.problem.rugs[rug].priority
+    /// What all rugs that have any choice count for, besides the fixed ones.
+    pub fn most(&self) -> i64 {
+        self.own.iter().filter(|own| !own.is_empty()).map(|own| self.worth[own.start][PRIORITY]).sum()
     }
 
-    /// What a choice adds to an aim.
-    fn worth(&self, aim: Aim, choice: &Choice) -> f64 {
-        match aim {
-            Aim::Priority => f64::from(self.problem.rugs[choice.rug].priority),
-            Aim::Changes => {
-                let before = self.problem.rugs[choice.rug].before;
-                let stays = before.is_some_and(|(frame, from)| {
-                    from == choice.from && self.alike[choice.alike].frames == [frame]
-                });
-                f64::from(u8::from(stays))
+    pub fn score(&self, picks: &Picks) -> Score {
+        let mut score = [0; 3];
+        for &pick in picks.iter().flatten() {
+            for (sum, worth) in score.iter_mut().zip(self.worth[pick]) {
+                *sum += worth;
             }
-            Aim::Last => -f64::from(choice.to) * f64::from(self.problem.rugs[choice.rug].haste.max(1)),
         }
+        score
     }
 
-    /// The best choices for an aim that keep what was reached of others; nothing when the solver fails.
-    ///
-    /// `start` are choices that keep it too; what is found is never worse.
-    pub fn reach(&self, aim: Aim, kept: &[(Aim, i64)], start: &[bool], nodes: u64) -> Option<Found> {
-        if self.choices.is_empty() {
-            return Some(Found { chosen: Vec::new(), value: 0, bound: 0, proven: true });
-        }
-        let mut lp = microlp::Problem::new(OptimizationDirection::Maximize);
-        let vars: Vec<Variable> =
-            self.choices.iter().map(|choice| lp.add_binary_var(self.worth(aim, choice))).collect();
-        let mut at_most = |which: &dyn Fn(&Choice) -> bool, most: f64| {
-            let row: Vec<(Variable, f64)> = self
-                .choices
-                .iter()
-                .zip(&vars)
-                .filter(|(choice, _)| which(choice))
-                .map(|(_, &var)| (var, 1.0))
-                .collect();
-            if row.len() as f64 > most {
-                lp.add_constraint(row.as_slice(), ComparisonOp::Le, most);
-            }
-        };
-        for rug in 0..self.problem.rugs.len() {
-            at_most(&|choice| choice.rug == rug, 1.0);
-        }
-        for meeting in 0..self.problem.meetings as usize {
-            for (class, alike) in self.alike.iter().enumerate() {
-                let holds = |choice: &Choice| choice.alike == class && self.held(choice).contains(&meeting);
-                at_most(&holds, alike.frames.len() as f64);
-            }
-            for (kind, left) in self.rods.iter().enumerate() {
-                let uses = |choice: &Choice| {
-                    self.rods_of(choice.rug) == Some(kind)
-                        && (choice.from as usize - 1..choice.to as usize).contains(&meeting)
+    /// The choices that an answer stands for; nothing of rugs whose place isn't open here.
+    pub fn picks(&self, placed: &[Option<Placed>], rods: &[Option<usize>]) -> Picks {
+        let mut left = self.room.clone();
+        (self.own.iter().enumerate())
+            .map(|(rug, own)| {
+                let place = (*placed.get(rug)?)?;
+                let same = |&at: &usize| {
+                    let choice = &self.choices[at];
+                    self.alike[choice.alike].frames.contains(&place.frame)
+                        && (choice.from, choice.to) == (place.from, place.to)
+                        && self.holds[at].iter().cloned().flatten().all(|held| left[held] > 0)
                 };
-                at_most(&uses, f64::from(left[meeting]));
-            }
-        }
-        for (aim, value) in kept {
-            let row: Vec<(Variable, f64)> = self
-                .choices
-                .iter()
-                .zip(&vars)
-                .map(|(choice, &var)| (var, self.worth(*aim, choice)))
-                .collect();
-            // Whole numbers: half a one is as good as none, and round-off can't cut the answer off.
-            lp.add_constraint(row.as_slice(), ComparisonOp::Ge, *value as f64 - 0.5);
-        }
-        let mut options = SolveOptions::default();
-        options.node_limit = Some(nodes);
-        let value = |chosen: bool| f64::from(u8::from(chosen));
-        options.warm_start =
-            Some(vars.iter().zip(start).map(|(&var, &chosen)| (var, value(chosen))).collect());
-        let outcome = lp.solve_with(options).ok()?;
-        let proven = outcome.is_optimal();
-        let solution = outcome.into_solution().ok()?;
-        let chosen: Vec<bool> = vars.iter().map(|&var| solution.var_value(var) > 0.5).collect();
-        let chosen = if self.value(aim, &chosen) < self.value(aim, start) { start.to_vec() } else { chosen };
-        let value = self.value(aim, &chosen);
-        let bound = solution.stats().best_bound.map_or(i64::MAX, |bound| (bound + 1e-6).floor() as i64);
-        Some(Found { value, bound: if proven { value } else { bound }, proven, chosen })
+                let best = own.clone().filter(same).min_by_key(|&at| self.choices[at].rods != rods[rug])?;
+                self.holds[best].iter().cloned().flatten().for_each(|held| left[held] -= 1);
+                Some(best)
+            })
+            .collect()
     }
 
-    fn value(&self, aim: Aim, chosen: &[bool]) -> i64 {
-        let of = self.choices.iter().zip(chosen).filter(|(_, chosen)| **chosen);
-        of.map(|(choice, _)| self.worth(aim, choice)).sum::<f64>().round() as i64
-    }
-
-    /// The choices as places, each on a frame of its own kind: by first meeting, on the frame that is free the longest.
-    pub fn placed(&self, chosen: &[bool]) -> Vec<Option<Placed>> {
-        let mut placed = self.fixed.clone();
-        let mut taken: Vec<&Choice> = self
-            .choices
-            .iter()
-            .zip(chosen)
-            .filter(|(_, chosen)| **chosen)
-            .map(|(choice, _)| choice)
-            .collect();
+    /// The choices as places, each on a frame of its own kind: by first meeting, on the frame that is free the longest; and
+    /// the rods that each takes.
+    pub fn placed(&self, picks: &Picks) -> (Vec<Option<Placed>>, Vec<Option<usize>>) {
+        let (mut placed, mut rods) = (self.fixed.clone(), self.fixed_rods.clone());
+        let mut taken: Vec<&Choice> = picks.iter().flatten().map(|&pick| &self.choices[pick]).collect();
         taken.sort_by_key(|choice| (choice.from, choice.to, choice.rug));
         let mut free: Vec<Vec<usize>> = self.alike.iter().map(|alike| vec![0; alike.frames.len()]).collect();
         for choice in taken {
@@ -237,14 +224,15 @@ impl<'p> Model<'p> {
                 free[choice.alike][which] = held.end;
                 let frame = self.alike[choice.alike].frames[which];
                 placed[choice.rug] = Some(Placed { frame, from: choice.from, to: choice.to });
+                rods[choice.rug] = choice.rods;
             }
         }
-        placed
+        (placed, rods)
     }
 }
 
-/// Frames that serve the same rugs and are closed at the same meetings count together; one that somebody was promised stands
-/// for itself, since another like it would be a change.
+/// Frames that serve the same rugs with the same rods and are closed at the same meetings count together; one that somebody was
+/// promised stands for itself, since another like it would be a change.
 fn alike(problem: &Problem, busy: &[Vec<bool>]) -> Vec<Alike> {
     let promised =
         |frame: usize| problem.rugs.iter().any(|rug| rug.before.is_some_and(|(of, _)| of == frame));
@@ -254,8 +242,9 @@ fn alike(problem: &Problem, busy: &[Vec<bool>]) -> Vec<Alike> {
     let mut found: Vec<(Vec<bool>, bool, Alike)> = Vec::new();
     for (frame, busy) in busy.iter().enumerate() {
         let (serves, alone) = (serves(frame), promised(frame));
+        let rods = |alike: &Alike| problem.frames[alike.frames[0]].rods == problem.frames[frame].rods;
         let same = |(to, single, alike): &&mut (Vec<bool>, bool, Alike)| {
-            !alone && !*single && *to == serves && alike.busy == *busy
+            !alone && !*single && *to == serves && alike.busy == *busy && rods(alike)
         };
         match found.iter_mut().find(same) {
             Some((_, _, alike)) => alike.frames.push(frame),

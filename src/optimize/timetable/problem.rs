@@ -6,6 +6,8 @@ use thiserror::Error;
 pub struct Frame {
     /// Meetings, counted from 1, at which it can't be used.
     pub closed: Vec<u32>,
+    /// The kinds of rods, counted from 0, a pair of any of which a rug on it needs; none where it needs none.
+    pub rods: Vec<usize>,
 }
 
 /// A rug that wants a frame.
@@ -29,8 +31,9 @@ pub struct Rug {
     pub before: Option<(usize, u32)>,
     /// How much its last meeting weighs among the last meetings of all; 0 is as 1.
     pub haste: u32,
-    /// The kind of rods that it needs a pair of, counted from 0.
-    pub rods: Option<usize>,
+    /// The kinds of rods, counted from 0, a pair of any of which serves it, or none where it needs none; what its frame says
+    /// where nothing is said of it.
+    pub rods: Option<Vec<usize>>,
 }
 
 /// What is to be shared.
@@ -60,7 +63,7 @@ pub struct Placed {
 }
 
 /// The most rugs times frames times meetings.
-pub const MOST_PLACES: usize = 60_000;
+pub const MOST_PLACES: usize = 250_000;
 
 /// The most meetings, and the most of them free between two rugs.
 pub const MOST_MEETINGS: u32 = 500;
@@ -89,6 +92,12 @@ pub enum ProblemError {
         number: usize,
         /// What.
         what: &'static str,
+    },
+    /// A frame names a kind of rods that there isn't.
+    #[error("Frame {number} names a kind of rods that there isn't.")]
+    FrameRods {
+        /// Which frame, counted from 1.
+        number: usize,
     },
     /// More meetings than any term has.
     #[error("{given} {what} are too many: {most} at most are allowed.")]
@@ -141,9 +150,15 @@ impl Problem {
             if frames.into_iter().any(|frame| *frame >= self.frames.len()) {
                 return Err(ProblemError::Unknown { number, what: "a frame" });
             }
-            if rug.rods.is_some_and(|kind| kind >= self.rods.len()) {
+            if rug.rods.iter().flatten().any(|kind| *kind >= self.rods.len()) {
                 return Err(ProblemError::Unknown { number, what: "a kind of rods" });
             }
+        }
+        let frames = self.frames.iter().zip(1..);
+        if let Some((_, number)) =
+            frames.into_iter().find(|(frame, _)| frame.rods.iter().any(|kind| *kind >= self.rods.len()))
+        {
+            return Err(ProblemError::FrameRods { number });
         }
         Ok(())
     }
@@ -170,6 +185,19 @@ impl Problem {
         pairs.get(meeting as usize - 1).or(pairs.last()).copied().unwrap_or(0)
     }
 
+    /// The kinds of rods, a pair of any of which a rug needs on a frame.
+    pub fn kinds(&self, rug: usize, frame: usize) -> &[usize] {
+        self.rugs[rug].rods.as_deref().unwrap_or(&self.frames[frame].rods)
+    }
+
+    /// Rugs that had a place before and have another now, or none.
+    pub(super) fn changes(&self, placed: &[Option<Placed>]) -> u32 {
+        let moved = |(placed, rug): &(&Option<Placed>, &Rug)| {
+            rug.before.is_some_and(|before| placed.is_none_or(|placed| (placed.frame, placed.from) != before))
+        };
+        placed.iter().zip(&self.rugs).filter(moved).count() as u32
+    }
+
     /// The place of a rug that keeps what it has; nothing of it where it lies beyond the meetings.
     pub(super) fn fixed_place(&self, rug: usize) -> Option<Placed> {
         let (frame, from) = self.rugs[rug].fixed?;
@@ -177,12 +205,12 @@ impl Problem {
         (from >= 1 && from <= to).then_some(Placed { frame, from, to })
     }
 
-    /// Whether an answer keeps every rule.
+    /// Whether an answer keeps every rule: each rug's place, and the kind of rods that it takes.
     ///
     /// # Errors
     /// In words, the first rule that is broken.
-    pub fn holds(&self, placed: &[Option<Placed>]) -> Result<(), String> {
-        if placed.len() != self.rugs.len() {
+    pub fn holds(&self, placed: &[Option<Placed>], rods: &[Option<usize>]) -> Result<(), String> {
+        if placed.len() != self.rugs.len() || rods.len() != self.rugs.len() {
             return Err("not every rug is answered for".into());
         }
         let every = || placed.iter().enumerate().filter_map(|(rug, placed)| Some((rug, (*placed)?)));
@@ -203,6 +231,10 @@ impl Problem {
             if rug.absent.contains(&place.from) || place.to != self.end_of(at, place.from) {
                 return Err(format!("rug {name} has another number of meetings than it needs"));
             }
+            let kinds = self.kinds(at, place.frame);
+            if !rods[at].map_or(kinds.is_empty(), |kind| kinds.contains(&kind)) {
+                return Err(format!("rug {name} has no rods that serve it"));
+            }
             let closed = &self.frames[place.frame].closed;
             if (place.from..=(place.to + self.gap).min(self.meetings))
                 .any(|meeting| closed.contains(&meeting))
@@ -221,7 +253,7 @@ impl Problem {
         for kind in 0..self.rods.len() {
             for meeting in 1..=self.meetings {
                 let using = |(at, place): &(usize, Placed)| {
-                    self.rugs[*at].rods == Some(kind) && (place.from..=place.to).contains(&meeting)
+                    rods[*at] == Some(kind) && (place.from..=place.to).contains(&meeting)
                 };
                 // Rods that are out already are out, however many there are said to be.
                 let out = every().filter(using).filter(|(at, _)| self.rugs[*at].fixed.is_some()).count();

@@ -1,9 +1,9 @@
 //! A paper that is read from top to bottom: a head, paragraphs, boxes, lists, drawings, on as many pages as it takes, with
 //! running feet. Tables are in `table`.
 use super::sheet::{MARGIN, Part, Sheet, Size};
-use super::text::{POINT, Weight, shortened, width, wrap};
+use super::text::{POINT, Weight, shortened, width, wrap, wrapped};
 use crate::drawing::qr::matrix;
-use crate::pdf::{LARGE, PaperError};
+use crate::pdf::{FROM_A_METRE, LARGE, PaperError};
 
 /// What stands at the foot of every page, beside its number.
 #[derive(Clone, Debug, Default)]
@@ -29,6 +29,8 @@ pub struct Paper {
     pub points: f64,
     /// Whether what could stand side by side stands below each other.
     pub stacked: bool,
+    /// Whether the feet are drawn.
+    footed: bool,
 }
 
 /// How far apart lines stand, in sizes of their type.
@@ -40,9 +42,25 @@ const LARGE_FOOT: ([f64; 2], f64) = ([9.0, 26.0], 12.0);
 impl Paper {
     /// An empty paper in running text of so many points.
     pub fn new(title: &str, size: Size, landscape: bool, points: f64, foot: Foot) -> Self {
-        let sheet = Sheet::new(title, size, landscape);
+        Self::on(Sheet::new(title, size, landscape), points, foot)
+    }
+
+    /// An empty paper of half pages, to be folded.
+    pub fn half(title: &str, size: Size, points: f64, foot: Foot) -> Self {
+        Self::on(Sheet::half(title, size), points, foot)
+    }
+
+    fn on(sheet: Sheet, points: f64, foot: Foot) -> Self {
         let right = sheet.wide - MARGIN;
-        Self { sheet, foot, y: MARGIN, left: MARGIN, right, points, stacked: false }
+        Self { sheet, foot, y: MARGIN, left: MARGIN, right, points, stacked: false, footed: false }
+    }
+
+    /// The half pages as a booklet, with their feet.
+    #[must_use]
+    pub fn folded(mut self, size: Size) -> Self {
+        self.feet();
+        self.sheet = self.sheet.folded(size);
+        self
     }
 
     /// How wide what is written is.
@@ -91,7 +109,7 @@ impl Paper {
     /// Lines of text, one below the other; turns the page where it is full.
     fn write(&mut self, text: &str, points: f64, weight: Weight) {
         let step = points * POINT * LEADING;
-        for one in wrap(text, points, weight, self.wide()) {
+        for one in wrapped(text, points, weight, self.wide()) {
             self.reserve(step);
             self.sheet.text(self.left, self.y + points * POINT, &one, points, weight);
             self.y += step;
@@ -100,7 +118,12 @@ impl Paper {
 
     /// A heading: 1 for the paper's own, 2 within it.
     pub fn heading(&mut self, level: u16, text: &str) {
-        let points = self.points * if level == 1 { 2.2 } else { 1.1 };
+        self.headed(level, text, if level == 1 { 2.2 } else { 1.1 });
+    }
+
+    /// A heading in so much of the running size.
+    pub fn headed(&mut self, level: u16, text: &str, factor: f64) {
+        let points = self.points * factor;
         // Not alone at the foot of a page.
         self.reserve(points * POINT * LEADING + self.ems(3.0 * LEADING));
         self.sheet_part(Part::Heading(level, text.to_owned()), |paper| {
@@ -112,6 +135,31 @@ impl Paper {
     pub fn paragraph(&mut self, text: &str, factor: f64, weight: Weight) {
         let points = self.points * factor;
         self.sheet_part(Part::Paragraph, |paper| paper.write(text, points, weight));
+    }
+
+    /// What is said beside a few bold words, one below the other: the words stand in a column of their own.
+    pub fn notes(&mut self, notes: &[(String, String)]) {
+        let widest = notes.iter().map(|(what, _)| self.width_of(what, Weight::Bold)).fold(0.0, f64::max);
+        let indent = (widest + self.ems(0.8)).min(self.wide() * 0.4);
+        let (left, step) = (self.left, self.ems(LEADING));
+        for (what, says) in notes {
+            let lines = |text: &str, weight, wide| wrap(text, self.points, weight, wide).len();
+            let (named, said) = (
+                lines(what, Weight::Bold, indent - self.ems(0.6)),
+                lines(says, Weight::Regular, self.wide() - indent),
+            );
+            self.reserve(step * named.max(said) as f64);
+            self.sheet_part(Part::Paragraph, |paper| {
+                let (top, right) = (paper.y, paper.right);
+                paper.right = paper.left + indent - paper.ems(0.6);
+                paper.write(&format!("{what} "), paper.points, Weight::Bold);
+                let below = paper.y;
+                (paper.left, paper.right, paper.y) = (left + indent, right, top);
+                paper.write(says, paper.points, Weight::Regular);
+                (paper.left, paper.y) = (left, paper.y.max(below));
+            });
+            self.gap(0.25);
+        }
     }
 
     /// What is written within belongs to a part.
@@ -185,7 +233,12 @@ impl Paper {
                 column += run.max(1);
             }
         }
-        self.sheet_part(Part::Figure(format!("QR code: {word}")), |paper| paper.sheet.fill(areas, 0));
+        // On a screen it is clicked.
+        self.sheet.link([x, y, side, side], text, word, |sheet| {
+            let id = sheet.begin(Part::Figure(format!("QR code: {word}")));
+            sheet.fill(areas, 0);
+            sheet.end(id);
+        });
         Ok(())
     }
 
@@ -196,7 +249,7 @@ impl Paper {
             let wide = self.wide() / row.len() as f64;
             let pad = self.ems(0.6);
             let big = |text: &str| {
-                let natural = self.points * 2.1;
+                let natural = (self.points * 2.1).max(FROM_A_METRE);
                 let fits = (wide - 2.0 * pad) / width(text, natural, Weight::Bold);
                 natural * fits.min(1.0)
             };
@@ -320,8 +373,11 @@ impl Paper {
         self.sheet.finish()
     }
 
-    /// Draws the feet: bars, what the paper is, and its page of how many.
+    /// Draws the feet, unless they are drawn: bars, what the paper is, and its page of how many.
     pub fn feet(&mut self) {
+        if std::mem::replace(&mut self.footed, true) {
+            return;
+        }
         let Foot { text, bars } = self.foot.clone();
         let (left, right, high) = (MARGIN, self.sheet.wide - MARGIN, self.sheet.high);
         let (foot, points) = self.foot_size();

@@ -1,5 +1,6 @@
 //! Hatches: what a colour is on paper that is black and white. Each differs in tone or direction from those beside it, and
-//! a paper that needs to name one has its letter.
+//! a paper that needs to name one has its letter. Which colour takes which is `drawing::hatch`'s.
+use crate::drawing::hatch::COUNT;
 
 /// One colour's hatch, by the colour's place in its rug's list.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -9,9 +10,8 @@ pub struct Hatch(usize);
 /// dash with its gap.
 type Family = (f64, f64, f64, Option<[f64; 2]>);
 
-/// The hatches, in the order colours take them: neighbours in the list differ in tone as well as in direction. The first
-/// eight are those of the drawings on the pages (`drawing::rug_face`).
-const HATCHES: [&[Family]; 14] = [
+/// The hatches, in the order of `drawing::hatch::TONES`, like those of the drawings on the pages (`drawing::rug_face`).
+const HATCHES: [&[Family]; COUNT] = [
     &[],
     &[(0.0, 0.55, 0.3, None)],
     &[(45.0, 1.1, 0.25, None)],
@@ -19,10 +19,10 @@ const HATCHES: [&[Family]; 14] = [
     &[(45.0, 1.6, 0.25, None), (-45.0, 1.6, 0.25, None)],
     &[(90.0, 1.3, 0.25, None)],
     &[(0.0, 1.2, 0.5, Some([0.5, 1.2]))],
-    &[(0.0, 1.5, 0.25, None), (90.0, 1.5, 0.25, None)],
-    &[(90.0, 0.6, 0.35, None)],
+    &[(0.0, 1.2, 0.3, None), (90.0, 1.2, 0.3, None)],
+    &[(90.0, 0.6, 0.38, None)],
     &[(-45.0, 1.1, 0.25, None)],
-    &[(45.0, 0.5, 0.3, None)],
+    &[(45.0, 0.5, 0.38, None)],
     &[(90.0, 1.4, 0.65, Some([0.9, 1.5]))],
     &[(-45.0, 2.0, 0.7, None)],
     &[],
@@ -34,9 +34,17 @@ const SOLID: usize = 13;
 pub(in crate::pdf) type Drawn = (Vec<[f64; 4]>, f64, Option<[f64; 2]>);
 
 impl Hatch {
-    /// The hatch of the colour that stands at this place in its rug's list, from 0.
-    pub const fn of(colour: usize) -> Self {
-        Self(colour % HATCHES.len())
+    /// How many there are.
+    pub const COUNT: usize = COUNT;
+
+    /// Its number, from 0.
+    pub const fn number(self) -> usize {
+        self.0
+    }
+
+    /// The hatch by its number, from 0.
+    pub const fn of(number: usize) -> Self {
+        Self(number % HATCHES.len())
     }
 
     /// The letter of the colour at this place: A to Z, then AA.

@@ -14,6 +14,8 @@ const CLEAR: f64 = 3.0;
 const BACK: f64 = 40.0;
 /// The shortest lane that is worth beginning on a page that is used already.
 const LEAST: f64 = 40.0;
+/// The shortest last lane of several, so that it has room for its words: the one before gives way.
+const LAST: f64 = 60.0;
 /// What stands above a lane: where its edge is laid.
 const EDGE: f64 = 4.0;
 /// The weight of the lines at which lanes are joined.
@@ -63,8 +65,13 @@ fn clear(from: f64, most: f64, places: &[f64]) -> f64 {
 impl Paper {
     /// Draws something `long` millimetres long from the top down, lane by lane, below what stands on the page already. `draw`
     /// draws what one lane shows; edges and joining marks are drawn here. No lane ends close to one of the `places`, in order,
-    /// so that scissors and glue stay clear of them.
-    pub fn lanes(&mut self, long: f64, places: &[f64], mut draw: impl FnMut(&mut Self, Lane)) {
+    /// so that scissors and glue stay clear of them. No lane is begun for what lies beyond `least`.
+    pub fn lanes(
+        &mut self,
+        (least, long): (f64, f64),
+        places: &[f64],
+        mut draw: impl FnMut(&mut Self, Lane),
+    ) {
         let across = ((self.wide() + BETWEEN) / (WIDE + BETWEEN)).floor().max(1.0) as usize;
         if self.bottom() - self.y - TAB < LEAST {
             self.page_break();
@@ -72,19 +79,21 @@ impl Paper {
         }
         let (mut from, mut number, mut column) = (0.0, 1, 0);
         let mut top = self.y;
-        while from < long {
+        while from < least {
             if column == across {
                 self.page_break();
                 (column, top) = (0, self.y + EDGE);
             }
             let room = self.bottom() - top - TAB;
+            let rest = least - from - room;
+            let room = if rest > 0.0 && rest < LAST { (room + rest - LAST).max(room / 2.0) } else { room };
             let lane = Lane {
                 left: self.left + (WIDE + BETWEEN) * column as f64,
                 top,
                 from,
                 to: if from + room >= long { long } else { clear(from, from + room, places) },
             };
-            self.edges(lane, number, lane.to >= long);
+            self.edges(lane, number, lane.to >= least);
             draw(self, lane);
             from = lane.to;
             number += 1;

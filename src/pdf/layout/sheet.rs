@@ -1,20 +1,10 @@
 //! A document on its way to PDF: pages of drawn things in millimetres from the top left corner, and what they mean to
 //! somebody who listens. Nothing here knows what a paper says.
-use krilla::configure::{Accessibility, ConfigurationBuilder};
-use krilla::metadata::Metadata;
-use krilla::outline::Outline;
-use krilla::page::PageSettings;
-use krilla::surface::Surface;
-use krilla::tagging::{
-    Artifact, ArtifactType, ContentTag, Identifier, ListNumbering, Node, TableHeaderScope, Tag, TagGroup,
-    TagTree,
-};
-use krilla::{Document, SerializeSettings};
+use krilla::tagging::Identifier;
 
-use super::draw::{Mark, draw};
+use super::draw::Mark;
 use super::hatch::Hatch;
 use super::text::{self, POINT, Weight};
-use crate::pdf::PaperError;
 
 /// What paper is printed on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -83,22 +73,36 @@ pub enum Part {
     Item,
     /// A drawing, told in words.
     Figure(String),
+    /// What leads somewhere.
+    Link,
 }
 
-struct Meaning {
-    part: Part,
-    children: Vec<Child>,
+pub(super) struct Meaning {
+    pub(super) part: Part,
+    pub(super) children: Vec<Child>,
 }
 
-enum Child {
+pub(super) enum Child {
     Part(usize),
     Content(Identifier),
 }
 
 /// One page: what is drawn, each with the part it belongs to; `None` for what only looks.
 #[derive(Default)]
-struct Page {
-    marks: Vec<(Option<usize>, Mark)>,
+pub(super) struct Page {
+    pub(super) marks: Vec<(Option<usize>, Mark)>,
+    pub(super) links: Vec<Link>,
+}
+
+/// A place on a page that leads somewhere.
+pub(super) struct Link {
+    /// The part that it belongs to.
+    pub(super) part: usize,
+    /// Left, top, width, height.
+    pub(super) area: [f64; 4],
+    pub(super) to: String,
+    /// What is there, for those who listen.
+    pub(super) told: String,
 }
 
 /// Where a text stands: left, top, right and bottom of its letters, about; for tests.
@@ -114,16 +118,16 @@ pub struct TextBox {
 
 /// A document on its way.
 pub struct Sheet {
-    title: String,
+    pub(super) title: String,
     /// Width and height of its pages.
     pub wide: f64,
     /// Height of its pages.
     pub high: f64,
-    pages: Vec<Page>,
-    meanings: Vec<Meaning>,
+    pub(super) pages: Vec<Page>,
+    pub(super) meanings: Vec<Meaning>,
     /// Parts at the root, in reading order.
-    roots: Vec<usize>,
-    open: Vec<usize>,
+    pub(super) roots: Vec<usize>,
+    pub(super) open: Vec<usize>,
 }
 
 impl Sheet {
@@ -225,6 +229,12 @@ impl Sheet {
         self.put_as(part, Mark::Fill { areas, grey });
     }
 
+    /// Fills a rectangle with a colour.
+    pub fn tint(&mut self, area: [f64; 4], rgb: [u8; 3]) {
+        let part = self.figure();
+        self.put_as(part, Mark::Tint { area, rgb });
+    }
+
     /// Fills a rectangle with a hatch.
     pub fn hatch(&mut self, area: [f64; 4], hatch: Hatch) {
         for (lines, weight, dash) in hatch.lines(area) {
@@ -233,6 +243,29 @@ impl Sheet {
         if hatch.is_solid() {
             self.fill(vec![area], 0);
         }
+    }
+
+    /// What is drawn by `within` leads to an address; `told` says what is there.
+    pub fn link<T>(
+        &mut self,
+        area: [f64; 4],
+        to: &str,
+        told: &str,
+        within: impl FnOnce(&mut Self) -> T,
+    ) -> T {
+        let part = self.begin(Part::Link);
+        let done = within(self);
+        self.end(part);
+        if let Some(page) = self.pages.last_mut() {
+            page.links.push(Link { part, area, to: to.to_owned(), told: told.to_owned() });
+        }
+        done
+    }
+
+    /// Draws a line of one weight and grey from point to point; 0 is black.
+    pub fn way(&mut self, way: Vec<[f64; 2]>, weight: f64, grey: u8, dash: Option<[f64; 2]>) {
+        let part = self.figure();
+        self.put_as(part, Mark::Way { way, weight, grey, dash });
     }
 
     /// Draws a circle's outline.
@@ -254,7 +287,7 @@ impl Sheet {
                     let em = line.points * POINT;
                     Some(TextBox {
                         page,
-                        area: [*x, y - 0.72 * em, x + line.width, y + 0.2 * em],
+                        area: [*x, y - 0.72 * em, x + line.seen(), y + 0.2 * em],
                         says: line.pieces.iter().map(|piece| piece.text.as_str()).collect(),
                     })
                 }
@@ -299,89 +332,7 @@ impl Sheet {
         self.roots.extend(other.roots.into_iter().map(|id| id + by));
         self.pages.extend(other.pages.into_iter().map(|page| Page {
             marks: page.marks.into_iter().map(|(part, mark)| (part.map(|id| id + by), mark)).collect(),
+            links: page.links.into_iter().map(|link| Link { part: link.part + by, ..link }).collect(),
         }));
     }
-
-    /// The document as PDF: tagged, with title and language, held to PDF/UA-1 (ISO 14289-1) as far as that can be checked.
-    ///
-    /// # Errors
-    /// [`PaperError::Pdf`] when the library refuses it.
-    pub fn finish(mut self) -> Result<Vec<u8>, PaperError> {
-        let refused =
-            |error: &dyn std::fmt::Debug| PaperError::Pdf(format!("{error:?}").chars().take(300).collect());
-        let configuration = ConfigurationBuilder::new()
-            .with_accessibility_validator(Accessibility::UA1)
-            .finish()
-            .map_err(|e| refused(&e))?;
-        let settings = SerializeSettings { configuration, ..SerializeSettings::default() };
-        let mut document = Document::new_with(settings);
-        let (wide, high) = (self.wide / POINT, self.high / POINT);
-        for page in std::mem::take(&mut self.pages) {
-            let size = PageSettings::from_wh(wide as f32, high as f32)
-                .ok_or_else(|| PaperError::Pdf("a page has no size".into()))?;
-            let mut on = document.start_page_with(size);
-            let mut surface = on.surface();
-            self.draw(&mut surface, &page);
-            surface.finish();
-            on.finish();
-        }
-        let mut tree = TagTree::new().with_lang(Some("en".into()));
-        let mut meanings: Vec<Option<Meaning>> = self.meanings.into_iter().map(Some).collect();
-        for root in self.roots {
-            tree.push(group(root, &mut meanings));
-        }
-        document.set_tag_tree(tree);
-        document.set_outline(Outline::new());
-        document.set_metadata(
-            Metadata::new().title(self.title).language("en".into()).creator("Thrumhall".into()),
-        );
-        document.finish().map_err(|e| refused(&e))
-    }
-
-    fn draw(&mut self, surface: &mut Surface<'_>, page: &Page) {
-        let mut rest = page.marks.as_slice();
-        while let Some((part, _)) = rest.first() {
-            let same = rest.iter().take_while(|(other, _)| other == part).count();
-            let tag = match part {
-                Some(_) => ContentTag::Other,
-                None => ContentTag::Artifact(Artifact::with_kind(ArtifactType::Layout)),
-            };
-            let id = surface.start_tagged(tag);
-            for (_, mark) in &rest[..same] {
-                draw(surface, mark);
-            }
-            surface.end_tagged();
-            if let Some(part) = part {
-                self.meanings[*part].children.push(Child::Content(id));
-            }
-            rest = &rest[same..];
-        }
-    }
-}
-
-/// The tag group of a part and all within it.
-fn group(id: usize, meanings: &mut [Option<Meaning>]) -> Node {
-    let Some(Meaning { part, children }) = meanings[id].take() else {
-        return TagGroup::new(Tag::Div).into();
-    };
-    let level = |level: u16| std::num::NonZeroU16::new(level).unwrap_or(std::num::NonZeroU16::MIN);
-    let mut made = match part {
-        Part::Heading(at, says) => TagGroup::new(Tag::Hn(level(at), Some(says))),
-        Part::Paragraph => TagGroup::new(Tag::P),
-        Part::Table => TagGroup::new(Tag::Table),
-        Part::Row => TagGroup::new(Tag::TR),
-        Part::ColumnHead => TagGroup::new(Tag::TH(TableHeaderScope::Column)),
-        Part::RowHead => TagGroup::new(Tag::TH(TableHeaderScope::Row)),
-        Part::Cell => TagGroup::new(Tag::TD),
-        Part::List => TagGroup::new(Tag::L(ListNumbering::None)),
-        Part::Item => TagGroup::new(Tag::LI),
-        Part::Figure(words) => TagGroup::new(Tag::Figure(Some(words))),
-    };
-    for child in children {
-        match child {
-            Child::Content(id) => made.push(id),
-            Child::Part(id) => made.push(group(id, meanings)),
-        }
-    }
-    made.into()
 }

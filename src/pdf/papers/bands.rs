@@ -2,9 +2,10 @@
 use crate::pdf::layout::flow::Paper;
 use crate::pdf::layout::hatch::Hatch;
 use crate::pdf::layout::sheet::{MARGIN, Part};
-use crate::pdf::layout::table::Column;
+use crate::pdf::layout::table::{Column, with_swatch};
 use crate::pdf::layout::text::{POINT, Weight, shortened, width};
 use crate::planning::pattern::BandRows;
+use crate::planning::reading::{rows_of_bands, rows_said};
 use crate::planning::{ColourId, Plan};
 use crate::units::{Units, isolated};
 
@@ -15,6 +16,8 @@ pub struct Coloured<'a> {
     pub plan: &'a Plan,
     /// The names.
     pub colours: &'a [String],
+    /// The hatches, by the colours' lightness; where there are none each colour takes that of its place in the list.
+    pub hatches: &'a [Hatch],
     /// How lengths and weights are written.
     pub units: Units,
 }
@@ -24,6 +27,17 @@ impl Coloured<'_> {
     pub fn colour(&self, id: ColourId) -> String {
         let name = self.colours.get(usize::from(id)).map_or("", String::as_str);
         format!("{} {}", Hatch::letter(usize::from(id)), isolated(name))
+    }
+
+    /// A colour's hatch.
+    pub fn hatch(&self, id: ColourId) -> Hatch {
+        let at = usize::from(id);
+        self.hatches.get(at).copied().unwrap_or_else(|| Hatch::of(at))
+    }
+
+    /// The same for a table's cell, after its hatch.
+    pub fn cell(&self, id: ColourId) -> String {
+        with_swatch(self.hatch(id), &self.colour(id))
     }
 
     /// The letters of a band's strands: `A` or `A/C`.
@@ -76,7 +90,8 @@ impl Paper {
         let wide = (high * rug.plan.width.ratio(rug.plan.length)).min(self.wide() - room).max(12.0);
         let described = bands.iter().enumerate().map(|(n, band)| {
             let [first, other] = band.colours.map(|id| rug.colour(id));
-            let colours = if first == other { first } else { format!("{first} and {other}") };
+            let by = if rug.plan.pattern.by_chart(band.from_row) { " by a chart" } else { "" };
+            let colours = if first == other { first } else { format!("{first} and {other}{by}") };
             format!("band {} to {}, {colours}", n + 1, band.end.show(rug.units))
         });
         let words_of =
@@ -95,7 +110,7 @@ impl Paper {
             for n in 0..across {
                 let colour = band.colours[usize::from(n % 2 == 1)];
                 let area = [left + column * f64::from(n), above, column, below - above];
-                self.sheet.hatch(area, Hatch::of(usize::from(colour)));
+                self.sheet.hatch(area, rug.hatch(colour));
                 if n > 0 && band.colours[0] != band.colours[1] {
                     self.sheet.rule([area[0], above, area[0], below], 0.15);
                 }
@@ -138,7 +153,7 @@ impl Paper {
                 self.reserve(step);
             }
             let area = [x, self.y + self.ems(0.1), side, self.ems(1.3)];
-            self.sheet.hatch(area, Hatch::of(usize::from(id)));
+            self.sheet.hatch(area, rug.hatch(id));
             self.sheet.frame(area, 0.3);
             let (at, points) = (self.y + self.ems(1.1), self.points);
             self.sheet_part(Part::Paragraph, |paper| {
@@ -159,15 +174,16 @@ impl Paper {
             Column::words("Other strand"),
             Column::figures("Rows"),
         ];
+        let numbered = rows_of_bands(&rug.plan.pattern);
         let row = |(n, band): (usize, &BandRows)| {
-            let [first, other] = band.colours.map(|id| rug.colour(id));
+            let [first, other] = band.colours.map(|id| rug.cell(id));
             vec![
                 (n + 1).to_string(),
                 band.start.show(rug.units),
                 band.end.show(rug.units),
                 first,
                 other,
-                format!("{}–{}", band.from_row + 1, band.to_row),
+                rows_said(&numbered[n]),
             ]
         };
         let rows: Vec<_> = rug.plan.pattern.bands.iter().enumerate().map(row).collect();

@@ -2,7 +2,7 @@
 //! care labels for finished rugs.
 use crate::pdf::layout::flow::{Foot, Paper};
 use crate::pdf::layout::sheet::{MARGIN, Part, Size};
-use crate::pdf::layout::text::{POINT, Weight, shortened, width, wrap};
+use crate::pdf::layout::text::{POINT, Weight, shortened, width, wrap, wrapped};
 use crate::pdf::{Label, PaperError};
 use crate::units::isolated;
 
@@ -60,13 +60,13 @@ impl Grid {
         if right > page_wide + 0.01 {
             return Some((
                 "wide",
-                format!("So many labels reach {right:.1} mm across; the paper is {page_wide:.1} mm wide."),
+                format!("That many labels reach {right:.1} mm across; the paper is {page_wide:.1} mm wide."),
             ));
         }
         if bottom > page_high + 0.01 {
             return Some((
                 "high",
-                format!("So many labels reach {bottom:.1} mm down; the paper is {page_high:.1} mm high."),
+                format!("That many labels reach {bottom:.1} mm down; the paper is {page_high:.1} mm high."),
             ));
         }
         None
@@ -127,8 +127,9 @@ impl Labels<'_> {
     }
 }
 
-/// The smallest type of a label, in points.
+/// The smallest type of a label, in points, and that of its name.
 const SMALLEST: f64 = 6.5;
+const LEAST_BIG: f64 = 11.0;
 
 /// Draws one label: its code at the left, as high as the label allows, the words beside it.
 fn one(paper: &mut Paper, label: &Label, [x, y, wide, high]: [f64; 4]) -> Result<(), PaperError> {
@@ -142,37 +143,55 @@ fn one(paper: &mut Paper, label: &Label, [x, y, wide, high]: [f64; 4]) -> Result
     let most = x + wide - pad - left;
     // A name that is looked for from a distance is big; one that is only read is not.
     let natural = (high * if label.link.is_some() { 0.34 } else { 0.2 } / POINT).min(44.0);
-    let points = (natural * most / width(&label.big, natural, Weight::Bold)).min(natural).max(9.0);
-    let big = shortened(&label.big, points, Weight::Bold, most);
-    let room = high - 2.0 * pad - points * POINT * 1.05;
+    let points = (natural * most / width(&label.big, natural, Weight::Bold)).min(natural).max(LEAST_BIG);
+    // What is too long even so is wrapped.
+    let big: Vec<String> = wrap(&label.big, points, Weight::Bold, most);
+    let kept = ((high * 0.6 / (points * POINT * 1.05)).floor().max(1.0) as usize).min(big.len());
+    let big: Vec<String> = big
+        .iter()
+        .take(kept)
+        .enumerate()
+        .map(|(n, line)| {
+            let cut = n + 1 == kept && big.len() > kept;
+            if cut {
+                shortened(&format!("{line}…{line}"), points, Weight::Bold, most)
+            } else {
+                line.clone()
+            }
+        })
+        .collect();
+    let big_high = points * POINT * 1.05 * big.len() as f64;
+    let room = high - 2.0 * pad - big_high;
     let mut small = (high * 0.09 / POINT).clamp(SMALLEST, 10.0);
     let fits = |small: f64| (room / (small * POINT * 1.2)).floor().max(0.0) as usize;
-    let wrapped = |small: f64| -> Vec<String> {
-        label.lines.iter().flat_map(|line| wrap(line, small, Weight::Regular, most)).collect()
+    let broken = |small: f64, spare: Option<&String>| -> Vec<String> {
+        let lines = label.lines.iter().chain(spare);
+        lines.flat_map(|line| wrapped(line, small, Weight::Regular, most)).collect()
     };
-    let mut lines = wrapped(small);
-    // Smaller type rather than a line less; and what is too long even so is cut short for those below it.
+    let mut lines = broken(small, label.spare.as_ref());
+    // What can be spared goes before the type gets smaller; smaller type rather than a line less.
+    if lines.len() > fits(small) {
+        lines = broken(small, None);
+    }
     while lines.len() > fits(small) && small > SMALLEST {
         small = (small - 0.5).max(SMALLEST);
-        lines = wrapped(small);
+        lines = broken(small, None);
     }
     if lines.len() > fits(small) {
+        // What is too long even so is cut short for those below it.
         let short = |line: &String| shortened(line, small, Weight::Regular, most);
         lines = label.lines.iter().map(short).take(fits(small)).collect();
     }
     let step = small * POINT * 1.2;
-    let used = points * POINT * 1.05 + step * lines.len() as f64;
+    let used = big_high + step * lines.len() as f64;
     let top = y + (high - used).max(0.0) / 2.0;
     let id = paper.sheet.begin(Part::Paragraph);
-    paper.sheet.text(left, top + points * POINT * 0.8, &isolated(&big), points, Weight::Bold);
+    for (n, line) in big.iter().enumerate() {
+        let y = top + points * POINT * (0.8 + 1.05 * n as f64);
+        paper.sheet.text(left, y, &isolated(line), points, Weight::Bold);
+    }
     for (n, line) in lines.iter().enumerate() {
-        paper.sheet.text(
-            left,
-            top + points * POINT * 1.05 + step * (n as f64 + 0.8),
-            line,
-            small,
-            Weight::Regular,
-        );
+        paper.sheet.text(left, top + big_high + step * (n as f64 + 0.8), line, small, Weight::Regular);
     }
     paper.sheet.end(id);
     Ok(())

@@ -1,7 +1,8 @@
-//! The loan slip: what went home, due when, in which condition.
+//! The loan slip in two halves: one goes home with the frame, the other stays: what went, due when, in which condition.
 use crate::pdf::PaperError;
 use crate::pdf::layout::flow::{Foot, Paper};
-use crate::pdf::layout::sheet::Size;
+use crate::pdf::layout::sheet::{Part, Size};
+use crate::pdf::layout::table::Column;
 use crate::pdf::layout::text::Weight;
 use crate::store::loans::Loan;
 use crate::store::rods::rod_size;
@@ -50,7 +51,7 @@ impl LoanSlip<'_> {
         let (loan, units) = (self.loan, self.units);
         let text = format!("{}, printed {}.", isolated(self.workroom), self.printed);
         let title = format!("Loan slip, frame {}", loan.frame_tag);
-        let mut paper = Paper::new(&title, size, false, 11.0, Foot { text, bars: false });
+        let mut paper = Paper::new(&title, size, false, 10.0, Foot { text, bars: false });
         paper.head(
             &isolated(self.workroom),
             "Loan slip",
@@ -117,16 +118,49 @@ impl LoanSlip<'_> {
                 Ok(())
             },
         )?;
+        self.stays(&mut paper);
+        Ok(paper)
+    }
+
+    /// The half that stays: below a line to cut along, who has what until when, and room for its coming back.
+    fn stays(&self, paper: &mut Paper) {
+        let (loan, units) = (self.loan, self.units);
+        let middle = (paper.sheet.high / 2.0).max(paper.y + 5.0);
+        let edge = paper.sheet.wide;
+        paper.sheet.lines(vec![[0.0, middle, edge, middle]], 0.2, Some([2.0, 1.5]));
+        paper.y = middle + 6.0;
+        paper.paragraph("The half below stays in the workroom.", 0.85, Weight::Regular);
+        paper.gap(0.4);
+        paper.heading(2, &format!("{} is out until {}", isolated(&loan.frame_tag), self.due));
+        let size = loan.rod_length_nm.zip(loan.rod_diameter_nm);
+        let rods = match size.filter(|_| loan.rods > 0) {
+            Some((length, diameter)) => format!("{} rods, {}", loan.rods, rod_size(length, diameter, units)),
+            None => "no rods".to_owned(),
+        };
+        let row = |what: &str, says: String| vec![what.to_owned(), says];
+        let loaned = [
+            row("With", format!("{}, for {}", isolated(&loan.weaver), isolated(&loan.rug))),
+            row("Went with it", rods),
+            row("Went", format!("{}, {}", self.went, loan.condition_out)),
+        ];
+        paper.table(&[Column::words("What"), Column::words("This loan")], &loaned);
+        paper.gap(1.0);
+        paper.heading(2, "When it comes back");
+        let back = [
+            "nails, rails and corners are sound",
+            "all its rods are here, none bent",
+            "their ends are covered",
+        ];
+        paper.ticks(&back.map(|what| (String::new(), what.to_owned())), false);
         paper.gap(2.5);
-        let (left, middle, right) = (paper.left, paper.left + paper.wide() / 2.0, paper.right);
-        for (from, to, words) in [(left, middle - 5.0, "Handed out"), (middle + 5.0, right, "Received")] {
-            let y = paper.y + 10.0;
-            paper.sheet.rule([from, y, to, y], 0.3);
-            let id = paper.sheet.begin(crate::pdf::layout::sheet::Part::Paragraph);
-            paper.sheet.text(from, y + 4.0, words, 9.0, Weight::Regular);
+        let third = paper.wide() / 3.0;
+        for (n, words) in ["Handed out", "Received", "Taken back, on"].into_iter().enumerate() {
+            let (x, y) = (paper.left + third * n as f64, paper.y + 8.0);
+            paper.sheet.rule([x, y, x + third - 6.0, y], 0.3);
+            let id = paper.sheet.begin(Part::Paragraph);
+            paper.sheet.text(x, y + 4.0, words, 9.0, Weight::Regular);
             paper.sheet.end(id);
         }
-        paper.y += 16.0;
-        Ok(paper)
+        paper.y += 14.0;
     }
 }

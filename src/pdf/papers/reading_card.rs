@@ -1,13 +1,16 @@
 //! The reading card: the rows in the order they are woven, to tick off at the frame.
 use super::bands::Coloured;
+use super::warp_card::{far_row, passed_by};
 use crate::pdf::layout::flow::{Foot, Paper};
 use crate::pdf::layout::hatch::Hatch;
 use crate::pdf::layout::sheet::Size;
 use crate::pdf::layout::table::{Column, TICK};
 use crate::pdf::layout::text::Weight;
-use crate::pdf::{LARGE, PaperError};
+use crate::pdf::{FROM_A_METRE, LARGE, PaperError};
 use crate::planning::pattern::AtRod;
 use crate::planning::reading::{ReadingLine, lines};
+use crate::services::guide::named;
+use crate::services::paper_data::Standing;
 use crate::store::rugs::Rug;
 use crate::units::isolated;
 
@@ -19,11 +22,21 @@ pub struct ReadingCard<'a> {
     pub rug: &'a Rug,
     /// Its plan and colours.
     pub coloured: Coloured<'a>,
+    /// Where it stands.
+    pub standing: &'a Standing,
     /// Where the live page is.
     pub link: &'a str,
     /// The day it is printed, written out.
     pub printed: &'a str,
 }
+
+/// How rows of a chart are read and woven.
+pub const BY_CHART: &str = "Rows with counts are a picture: so many units of each colour, from your left; read them backwards in a row that you weave to your left, \
+     and begin with the strand of the first. Where a count is 2 or more, the two strands turn once more between these units, so that the \
+     same colour stays in front.";
+
+/// The sizes of type that are tried.
+const SIZES: [f64; 3] = [14.0, 12.0, 10.5];
 
 impl ReadingCard<'_> {
     /// The card as PDF; in large print (18 points) when asked for.
@@ -39,9 +52,23 @@ impl ReadingCard<'_> {
     /// # Errors
     /// [`PaperError::Qr`] when the link is too long.
     pub fn paper(&self, size: Size, large: bool) -> Result<Paper, PaperError> {
+        if large {
+            return self.laid_out(size, LARGE, true);
+        }
+        // The largest that leaves it on one page with whole heads; a card of several takes the smallest.
+        for points in SIZES {
+            let paper = self.laid_out(size, points, false)?;
+            let rows: Vec<_> = lines(&self.coloured.plan.pattern).iter().map(|line| self.row(line)).collect();
+            if paper.sheet.pages() == 1 && paper.has_room(&columns(), &rows) {
+                return Ok(paper);
+            }
+        }
+        self.laid_out(size, SIZES[SIZES.len() - 1], false)
+    }
+
+    fn laid_out(&self, size: Size, points: f64, large: bool) -> Result<Paper, PaperError> {
         let (rug, plan) = (self.rug, self.coloured.plan);
         let text = format!("Revision {} of the plan, printed {}.", rug.revision, self.printed);
-        let points = if large { LARGE } else { 10.5 };
         let title = format!("Reading card, {}", rug.fields.name);
         let mut paper = Paper::new(&title, size, false, points, Foot { text, bars: false });
         paper.stacked = large;
@@ -59,6 +86,7 @@ impl ReadingCard<'_> {
             ),
             Some((self.link, "the live page")),
         )?;
+        paper.standing(self.standing);
         let places = if plan.pattern.at_rod == AtRod::Trade {
             "trade places: each unit shows the other strand in the next row"
         } else {
@@ -66,8 +94,13 @@ impl ReadingCard<'_> {
         };
         paper.strong(&format!(
             "At the rod the two strands {places}. “At your left” is the colour over the leftmost unit as the frame lies \
-             before you. “Reaches” is measured from the end that the rows are woven from."
+             before you. “Reaches” is measured from the end that the rows are woven from. {}.",
+            named("rod-turn")
         ));
+        if lines(&plan.pattern).iter().any(|line| !line.across.is_empty()) {
+            paper.gap(0.6);
+            paper.paragraph(BY_CHART, 1.0, Weight::Regular);
+        }
         if let Some(joint) = plan.pattern.joint() {
             paper.gap(0.6);
             let says = if joint.matches {
@@ -84,8 +117,12 @@ impl ReadingCard<'_> {
                 Weight::Regular,
             );
         }
+        for (words, step) in [(passed_by(rug, plan), "wind-on"), (Some(far_row(plan)), "last-row")] {
+            let Some(words) = words else { continue };
+            paper.gap(0.6);
+            paper.paragraph(&format!("{words} {}.", named(step)), 1.0, Weight::Regular);
+        }
         paper.gap(0.6);
-        paper.key(&self.coloured);
         let lines = lines(&plan.pattern);
         let (near, far): (Vec<_>, Vec<_>) = lines.into_iter().partition(|line| !line.from_far_end);
         let halves = plan.pattern.joint().is_some();
@@ -100,42 +137,45 @@ impl ReadingCard<'_> {
             if halves {
                 paper.heading(2, words);
             }
-            self.rows(&mut paper, &lines);
+            let rows: Vec<_> = lines.iter().map(|line| self.row(line)).collect();
+            paper.table(&columns(), &rows);
         }
         Ok(paper)
     }
 
-    fn rows(&self, paper: &mut Paper, lines: &[ReadingLine]) {
-        let columns = [
-            Column::words("Rows"),
-            Column::words("First strand"),
-            Column::words("Other strand"),
-            Column::words("At your left"),
-            Column::figures("Reaches"),
-            Column::words("Done"),
-        ];
+    fn row(&self, line: &ReadingLine) -> Vec<String> {
         let rug = &self.coloured;
-        let row = |line: &ReadingLine| {
-            let strip =
-                line.strip.map_or_else(String::new, |strip| format!(", strips of {}", strip.show(rug.units)));
-            let left = match line.colours_at_left() {
-                // Their letters are enough: the names stand beside, and in the key.
-                Some([odd, even]) if odd != even => {
-                    let [odd, even] = [odd, even].map(|id| Hatch::letter(usize::from(id)));
-                    format!("odd rows {odd}, even rows {even}")
-                }
-                Some([one, _]) => rug.colour(one),
-                None => rug.colour(line.colours[0]),
-            };
-            vec![
-                format!("{}–{} ({})", line.first, line.last, line.rows()),
-                rug.colour(line.colours[0]),
-                format!("{}{strip}", rug.colour(line.colours[1])),
-                left,
-                line.until.show(rug.units),
-                TICK.to_owned(),
-            ]
+        let strip =
+            line.strip.map_or_else(String::new, |strip| format!(", strips of {}", strip.show(rug.units)));
+        let across = line.read_across(|id| Hatch::letter(usize::from(id)));
+        let left = match line.colours_at_left() {
+            _ if across.is_some() => across.unwrap_or_default(),
+            // Their letters are enough: the names stand beside.
+            Some([odd, even]) if odd != even => {
+                let [odd, even] = [odd, even].map(|id| Hatch::letter(usize::from(id)));
+                format!("odd rows {odd}, even rows {even}")
+            }
+            Some([one, _]) => rug.colour(one),
+            None => rug.colour(line.colours[0]),
         };
-        paper.table(&columns, &lines.iter().map(row).collect::<Vec<_>>());
+        vec![
+            format!("{} ({})", line.numbers(), line.rows()),
+            rug.cell(line.colours[0]),
+            format!("{}{strip}", rug.cell(line.colours[1])),
+            left,
+            line.until.show(rug.units),
+            TICK.to_owned(),
+        ]
     }
+}
+
+fn columns() -> [Column; 6] {
+    [
+        Column::words("Rows").strong().large(FROM_A_METRE),
+        Column::words("First strand"),
+        Column::words("Other strand"),
+        Column::words("At your left"),
+        Column::figures("Reaches").large(FROM_A_METRE),
+        Column::words("Done"),
+    ]
 }

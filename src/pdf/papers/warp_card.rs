@@ -1,11 +1,15 @@
 //! The warp card: what a weaver has beside the frame. One page where it fits, large print on as many as it takes.
 use super::bands::Coloured;
 use crate::pdf::layout::flow::{Foot, Paper};
+use crate::pdf::layout::hatch::Hatch;
 use crate::pdf::layout::sheet::Size;
 use crate::pdf::layout::table::Column;
 use crate::pdf::layout::text::Weight;
 use crate::pdf::{LARGE, PaperError};
-use crate::planning::{ColourId, Plan};
+use crate::planning::warp::winding::Nail;
+use crate::planning::{ColourId, Plan, WovenFrom};
+use crate::services::guide::named;
+use crate::services::paper_data::Standing;
 use crate::store::cloth::promises::Promise;
 use crate::store::rugs::Rug;
 use crate::units::{Units, isolated};
@@ -20,6 +24,10 @@ pub struct WarpCard<'a> {
     pub plan: &'a Plan,
     /// The names of its colours, by [`ColourId`].
     pub colours: &'a [String],
+    /// Their hatches, as [`Coloured`] takes them.
+    pub hatches: &'a [Hatch],
+    /// Where it stands.
+    pub standing: &'a Standing,
     /// Its steps: when, and what.
     pub steps: &'a [(String, String)],
     /// Cloth from the shelf that is promised to it.
@@ -40,8 +48,9 @@ pub const CAUTION: &str = "Cutters and shears are sharp: cut away from the hand,
                        catch fingers and eyes. Cloth dust: tear it by an open window. Rest your hands five minutes in \
                        each hour. The workroom’s own rules and people licensed for the work come first.";
 
-/// The sizes of type that are tried, so that the card is one page.
-const SIZES: [f64; 4] = [9.5, 9.0, 8.5, 8.0];
+/// The sizes of type that are tried, so that the card is one page and fills it; the one for a card of several.
+const SIZES: [f64; 9] = [7.5, 8.0, 8.5, 9.0, 9.5, 10.0, 10.5, 11.0, 12.0];
+const SEVERAL: f64 = 9.0;
 
 impl WarpCard<'_> {
     /// The card as PDF; in large print (18 points) when asked for.
@@ -80,18 +89,23 @@ impl WarpCard<'_> {
         if large {
             return self.laid_out(size, LARGE, true);
         }
-        for points in SIZES {
-            let paper = self.laid_out(size, points, false)?;
+        // The largest that fits, found by halving.
+        let (mut best, mut fits, mut misfits) = (None, 0, SIZES.len());
+        while fits < misfits {
+            let middle = usize::midpoint(fits, misfits);
+            let paper = self.laid_out(size, SIZES[middle], false)?;
             if paper.sheet.pages() == 1 {
-                return Ok(paper);
+                (best, fits) = (Some(paper), middle + 1);
+            } else {
+                misfits = middle;
             }
         }
-        self.laid_out(size, SIZES[0], true)
+        best.map_or_else(|| self.laid_out(size, SEVERAL, true), Ok)
     }
 
     fn laid_out(&self, size: Size, points: f64, stacked: bool) -> Result<Paper, PaperError> {
         let (rug, plan, units) = (self.rug, self.plan, self.units);
-        let coloured = Coloured { plan, colours: self.colours, units };
+        let coloured = Coloured { plan, colours: self.colours, hatches: self.hatches, units };
         let text = format!(
             "{}. Revision {} of the plan, printed {}.",
             isolated(self.workroom),
@@ -112,13 +126,21 @@ impl WarpCard<'_> {
             &self.under(),
             Some((self.link, "the live page: is this card still right?")),
         )?;
+        paper.standing(self.standing);
         paper.boxes(&self.boxes());
         paper.gap(0.8);
-        paper.strong(&format!("First row. {}", first_row(rug, plan)));
-        paper.gap(0.8);
+        if self.standing.reached.is_none() {
+            paper.strong(&format!("First row. {} {}.", first_row(rug, plan), named("first-row")));
+            paper.gap(0.8);
+        }
+        let reminders =
+            [(passed_by(rug, plan), "wind-on"), (turned(plan), "turn"), (Some(far_row(plan)), "last-row")];
+        for (reminder, step) in reminders {
+            let Some(reminder) = reminder else { continue };
+            paper.paragraph(&format!("{reminder} {}.", named(step)), 1.0, Weight::Bold);
+            paper.gap(0.4);
+        }
         self.weft(&mut paper, &coloured);
-        paper.gap(0.5);
-        paper.key(&coloured);
         if !self.promises.is_empty() {
             paper.gap(0.5);
             paper.heading(2, "Cloth from the shelf");
@@ -128,7 +150,14 @@ impl WarpCard<'_> {
         paper.beside(
             0.66,
             |paper| {
-                paper.heading(2, "Colour changes, measured from the start");
+                if stacked {
+                    // A heading stays with the beginning of its table.
+                    paper.reserve(paper.ems(9.0));
+                }
+                paper.heading(
+                    2,
+                    &format!("Colour changes, measured from the start ({})", said_within("new-colour")),
+                );
                 paper.band_table(&coloured);
                 Ok(())
             },
@@ -178,7 +207,7 @@ impl WarpCard<'_> {
         let f = &self.rug.fields;
         [
             [
-                "Warp, joined in one ball".into(),
+                plan.warp.heading().into(),
                 plan.warp.length.p90.show_long(units),
                 format!(
                     "expected {}; rule of thumb {}",
@@ -186,17 +215,7 @@ impl WarpCard<'_> {
                     plan.warp.rule_of_thumb.show_long(units)
                 ),
             ],
-            [
-                "Strips and joins".into(),
-                format!("{} strips", plan.warp.strips),
-                format!(
-                    "{} joins; strips {} long, {} wide, {}",
-                    plan.warp.joins,
-                    plan.warp.strip.show(units),
-                    f.strip_width_nm.show(units),
-                    f.warp_kind.facts().title.to_lowercase()
-                ),
-            ],
+            [plan.warp.pieces_heading().into(), plan.warp.pieces(), plan.warp.joined_of(f.warp_kind, units)],
             [
                 "Time, expected".into(),
                 (m.prepare.expected + m.weave.expected + m.finish.expected).show(),
@@ -235,7 +254,7 @@ impl WarpCard<'_> {
             } else {
                 format!(" ({} strips)", strip.show(units))
             };
-            format!("{}{own}", rug.colour(id))
+            format!("{}{own}", rug.cell(id))
         };
         let rows: Vec<_> = plan
             .weft
@@ -271,19 +290,71 @@ impl WarpCard<'_> {
 
 /// What is to be minded in the first row: on every card, of paper and on the page.
 pub fn first_row(rug: &Rug, plan: &Plan) -> String {
-    let f = &rug.fields;
-    let places = if f.strands_trade { "trade" } else { "keep their" };
-    let turned = plan.pattern.joint().map_or_else(String::new, |joint| {
+    let places = if rug.fields.strands_trade { "trade" } else { "keep their" };
+    let near = &plan.warp.locking.near;
+    let held = near.remedy(NAMED).unwrap_or_else(|| "It passes through the loop of each near nail.".into());
+    format!(
+        "Start at the left rod. One strand goes over {}, the other under them; cross the two at each unit, and go on to \
+         the other rod: {} crossings. {held} Push the row down against the nails, count once more, and only then begin the \
+         second. At the rod the two strands {places} places.",
+        near.row().text(false),
+        near.row().units()
+    )
+}
+
+/// What is to be minded in the row that locks the far end: on every card, of paper and on the page.
+pub fn far_row(plan: &Plan) -> String {
+    let (far, from) = (&plan.warp.locking.far, plan.pattern.from);
+    let turned = from != WovenFrom::OneEnd;
+    let row = if turned { "First row from the far end, the frame turned" } else { "Last row" };
+    let hook = if turned { "" } else { " Use a crochet hook." };
+    let held = far.remedy(NAMED).unwrap_or_else(|| "It passes through the loop of each far nail.".into());
+    let change = plan.warp.locking.change(from).map_or_else(String::new, |change| format!(" {change}"));
+    format!(
+        "{row}, from the left: {}: {} crossings. {held}{hook}{change}",
+        far.row().text(turned),
+        far.row().units()
+    )
+}
+
+/// A step's name within a heading.
+fn said_within(step: &str) -> String {
+    let name = named(step);
+    let mut letters = name.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}
+
+/// So many nails with an open loop are named on a card; the way of the warp names all.
+const NAMED: usize = 3;
+
+/// Which nails the warp goes past, on every card; nothing where it takes each.
+pub fn passed_by(rug: &Rug, plan: &Plan) -> Option<String> {
+    let winding = &rug.fields.making.winding;
+    let every = (winding.every > 1).then(|| {
+        let nth = if winding.every == 2 { "second".to_owned() } else { format!("{}th", winding.every) };
+        format!("The warp takes every {nth} nail of a row.")
+    });
+    let mut nails: Vec<Nail> = winding.left_out.iter().chain(&plan.warp.way.idle).copied().collect();
+    nails.sort_unstable();
+    nails.dedup();
+    let nails: Vec<String> = nails.iter().map(ToString::to_string).collect();
+    let named = (!nails.is_empty()).then(|| {
         format!(
-            " Weave {} rows from the start, turn the frame, and weave {} from the far end.",
-            joint.row,
-            plan.weft.rows - joint.row
+            "Nails to pass by when winding, counted from the left as seen from the front: {}.",
+            nails.join(", ")
         )
     });
-    format!(
-        "Start at one rod. One strand goes over the first {} warp strands, the other under them; cross the \
-         two, and go on to the other rod: {} crossings. Push the row down against the nails, count once more, and \
-         only then begin the second. At the rod the two strands {places} places.{turned}",
-        f.unit_size, plan.warp.units
-    )
+    let said: Vec<String> = every.into_iter().chain(named).collect();
+    (!said.is_empty()).then(|| said.join(" "))
+}
+
+/// What is to be minded where the rug is woven from both ends, on every card.
+pub fn turned(plan: &Plan) -> Option<String> {
+    let joint = plan.pattern.joint()?;
+    Some(format!(
+        "Woven from both ends: weave {} rows from the start, turn the frame, and weave {} from the far end. Rows are counted \
+         from each end: after the turn they begin with 1 again.",
+        joint.row,
+        plan.weft.rows - joint.row
+    ))
 }

@@ -7,11 +7,13 @@ mod weft;
 
 use super::needs::{self, Needs};
 use super::pattern::BandRows;
-use super::plan::Plan;
+use super::plan::{Plan, YarnPlan};
 use super::rods as rod;
 use super::settings::{Parameter, Provenance};
 use super::spec::{Rug, RugSpec};
+use super::uncertainty::estimate::Range;
 use super::workings::Derivation;
+use crate::units::Length;
 use crate::units::Quantity::{self, Count, PerInch};
 pub use standing::standing;
 
@@ -36,7 +38,39 @@ pub(crate) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Derivation>
     all.extend(time::workings(rug, needs, plan));
     all.extend(rods(rug, plan));
     all.extend(finish(rug, plan));
+    all.extend(finished(rug, plan));
     all
+}
+
+fn finished(rug: &Rug, plan: &Plan) -> [Derivation; 2] {
+    let size = &plan.finished;
+    let told = |key, name, side: Range<Length>, by, woven, of, lost| {
+        Derivation::new(key, name, side.expected)
+            .by(by, PRACTICE)
+            .over(side)
+            .worked("woven", woven, of)
+            .parameters(&rug.settings, &[lost])
+    };
+    [
+        told(
+            "finished.length",
+            "Finished length",
+            size.length,
+            "woven length · (1 − what it loses)",
+            rug.length,
+            "size.length",
+            Parameter::Shorter,
+        ),
+        told(
+            "finished.width",
+            "Finished width",
+            size.width,
+            "woven width · (1 − what it loses)",
+            rug.width,
+            "size.width",
+            Parameter::Narrower,
+        ),
+    ]
 }
 
 fn size(rug: &Rug) -> Vec<Derivation> {
@@ -105,24 +139,46 @@ fn cloth(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
             .parameters(settings, &[Parameter::GramsPerRow, Parameter::Packing])
     };
     let total = Derivation::new("cloth.total", "All cloth", cloth.total.expected)
-        .by("warp + weft + fringe where there is one, as cut strip", MASS)
-        .over(cloth.total)
-        .worked("warp cloth", cloth.warp.expected, "cloth.warp")
-        .worked("weft cloth", cloth.weft.expected, "cloth.weft");
-    let total = match rug.spec.fringe {
+        .by("warp and fringe, where there are any and they aren’t of yarn, + weft, as cut strip", MASS)
+        .over(cloth.total);
+    let total = match plan.warp.yarn {
+        None => total.worked("warp cloth", cloth.warp.expected, "cloth.warp"),
+        Some(_) => total,
+    };
+    let total = total.worked("weft cloth", cloth.weft.expected, "cloth.weft");
+    let total = match rug.spec.fringe.filter(|_| plan.warp.yarn.is_none()) {
         Some(_) => total.worked("fringe cloth", cloth.fringe.expected, "cloth.fringe"),
         None => total,
     };
-    vec![
-        Derivation::new("cloth.warp", "Warp cloth", cloth.warp.expected)
+    let warp = match plan.warp.yarn {
+        Some(yarn) => yarn_mass(rug, plan, yarn),
+        None => Derivation::new("cloth.warp", "Warp cloth", cloth.warp.expected)
             .by("(ball + joins · join) · strip width · g/m²", MASS)
             .over(cloth.warp)
             .worked("warp ball", plan.warp.length.expected, "warp.length")
-            .chosen("strip width", strip)
+            .chosen("strip width", rug.spec.warp_strip())
             .parameters(settings, &[Parameter::WarpAreal, Parameter::Join, Parameter::SheetStrip]),
-        weft,
-        total,
-    ]
+    };
+    vec![warp, weft, total]
+}
+
+/// Of the warp, and of a fringe, which is of the same yarn.
+fn yarn_mass(rug: &Rug, plan: &Plan, yarn: YarnPlan) -> Derivation {
+    let fringed = rug.spec.fringe.is_some();
+    let formula = if fringed {
+        "(ball + joins · join + fringe) · weight / length"
+    } else {
+        "(ball + joins · join) · weight / length"
+    };
+    let mass = Derivation::new("warp.yarn", "Warp yarn", yarn.mass.expected)
+        .by(formula, "linear density times length, ISO 1144 (from memory)")
+        .over(yarn.mass)
+        .worked("warp ball", plan.warp.length.expected, "warp.length");
+    let mass =
+        if fringed { mass.worked("fringe", plan.finish.fringe.expected, "finish.fringe") } else { mass };
+    mass.chosen("weight of a ball", yarn.of.mass)
+        .chosen("length of a ball", yarn.of.length)
+        .parameters(&rug.settings, &[Parameter::Join])
 }
 
 fn rods(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
@@ -154,25 +210,37 @@ fn rods(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
 
 fn finish(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
     let (finish, settings) = (&plan.finish, &rug.settings);
-    let mut all = Vec::new();
+    let (mut all, of_yarn) = (Vec::new(), plan.warp.yarn.is_some());
     if let Some(fringe) = rug.spec.fringe {
         all.extend([
-            Derivation::new("finish.fringe_strips", "Fringe strips", count(finish.fringe_strips))
-                .by("one at each nail's loop, both ends", PRACTICE)
-                .chosen("nails taken of both rows", count(plan.warp.way.nails())),
-            Derivation::new("finish.fringe", "Strip for the fringe", finish.fringe.expected)
-                .by("strips · (2 · fringe + knot)", GEOMETRY)
-                .over(finish.fringe)
-                .worked("fringe strips", count(finish.fringe_strips), "finish.fringe_strips")
-                .chosen("fringe", fringe)
-                .parameters(settings, &[Parameter::FringeKnot]),
-            Derivation::new("cloth.fringe", "Fringe cloth", plan.cloth.fringe.expected)
-                .by("fringe strip · strip width · g/m²", MASS)
-                .over(plan.cloth.fringe)
-                .worked("fringe strip", finish.fringe.expected, "finish.fringe")
-                .chosen("strip width", rug.spec.strip_width)
-                .parameters(settings, &[Parameter::WeftAreal]),
+            Derivation::new(
+                "finish.fringe_strips",
+                if of_yarn { "Fringe strands" } else { "Fringe strips" },
+                count(finish.fringe_strips),
+            )
+            .by("one at each nail's loop, both ends", PRACTICE)
+            .chosen("nails taken of both rows", count(plan.warp.way.nails())),
+            Derivation::new(
+                "finish.fringe",
+                if of_yarn { "Yarn for the fringe" } else { "Strip for the fringe" },
+                finish.fringe.expected,
+            )
+            .by("strips · (2 · fringe + knot)", GEOMETRY)
+            .over(finish.fringe)
+            .worked("fringe strips", count(finish.fringe_strips), "finish.fringe_strips")
+            .chosen("fringe", fringe)
+            .parameters(settings, &[Parameter::FringeKnot]),
         ]);
+        if !of_yarn {
+            all.push(
+                Derivation::new("cloth.fringe", "Fringe cloth", plan.cloth.fringe.expected)
+                    .by("fringe strip · strip width · g/m²", MASS)
+                    .over(plan.cloth.fringe)
+                    .worked("fringe strip", finish.fringe.expected, "finish.fringe")
+                    .chosen("strip width", rug.spec.strip_width)
+                    .parameters(settings, &[Parameter::WeftAreal]),
+            );
+        }
     }
     if let Some(margin) = rug.spec.backing {
         all.extend([

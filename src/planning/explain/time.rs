@@ -1,6 +1,7 @@
 //! How the times came about, act by act.
 use super::{COUNTING, SUM, count};
 use crate::planning::needs::Needs;
+use crate::planning::pace::PRACTISED;
 use crate::planning::plan::Plan;
 use crate::planning::settings::Parameter;
 use crate::planning::spec::Rug;
@@ -12,23 +13,47 @@ pub(super) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Derivation>
     use Parameter::{JoinAtFrame, Practice, SlowEnd, SlowFactor, Turn, Twist, WeavingPace};
     let (time, settings) = (&plan.minutes, &rug.settings);
     let strips = Derivation::new("strips", "Strips to cut", Count(needs.strips))
-        .by("warp strips for the expected ball + (weft to cut + fringe) / strip, rounded up", COUNTING)
+        .by(
+            if plan.warp.yarn.is_some() {
+                "weft to cut / strip, rounded up"
+            } else {
+                "warp strips for the expected ball + (weft to cut + fringe) / strip, rounded up"
+            },
+            COUNTING,
+        )
         .worked("warp ball", plan.warp.length.expected, "warp.length")
         .worked("weft strip to cut", plan.weft.cut.expected, "weft.cut")
         .parameters(settings, &[Parameter::SheetStrip, Parameter::Join]);
-    let weave = Derivation::new("minutes.weave", "Weaving", time.weave.expected)
-        .by(
+    let rugs_before = match rug.spec.rugs_before {
+        Some(_) => "rugs finished before",
+        None => "rugs finished before, as a practised weaver has",
+    };
+    let charted = !plan.pattern.charts.is_empty();
+    let weave = Derivation::new("minutes.weave", "Weaving", time.weave.expected);
+    let weave = if charted {
+        weave
+            .by(
+                "((twists + slow rows · units · (times as slow − 1)) · s + turns more · time for one + rows · turn + joins · join) \
+                 · practice · pace, slow rows = last stretch · rows to the inch, practice = ((rugs before + 1) / 8)^log₂(rate)",
+                SUM,
+            )
+            .worked("turns more", Count(plan.weft.extra_turns as f64), "weft.extra_turns")
+            .parameters(settings, &[Parameter::ExtraTurn])
+    } else {
+        weave.by(
             "((twists + slow rows · units · (times as slow − 1)) · s + rows · turn + joins · join) · practice · pace, \
-             slow rows = last stretch · rows to the inch, practice = (rugs before + 1)^log₂(rate)",
+             slow rows = last stretch · rows to the inch, practice = ((rugs before + 1) / 8)^log₂(rate)",
             SUM,
         )
+    };
+    let weave = weave
         .over(time.weave)
         .worked("twists", Count(plan.weft.twists as f64), "weft.twists")
         .worked("rows", count(plan.weft.rows), "weft.rows")
         .worked("joins", count(plan.weft.joins), "weft.joins")
         .worked("units", count(plan.warp.units), "warp.units")
         .worked("rows to the inch", PerInch(needs.rows_per_inch), "weft.rows_per_inch")
-        .chosen("rugs finished before", count(rug.spec.rugs_before))
+        .chosen(rugs_before, count(rug.spec.rugs_before.unwrap_or(PRACTISED)))
         .parameters(settings, &[Twist, Turn, JoinAtFrame, SlowEnd, SlowFactor, Practice, WeavingPace]);
     let mut all = vec![strips, weave];
     let (mut prepare, mut finish) = (
@@ -45,7 +70,12 @@ pub(super) fn workings(rug: &Rug, needs: &Needs, plan: &Plan) -> Vec<Derivation>
         }
         all.push(working);
     }
-    all.push(prepare.by("cutting + joining and winding the ball + winding on", SUM));
+    let preparing = if plan.warp.yarn.is_some() {
+        "cutting + joining the yarn where one ball isn’t enough + winding on"
+    } else {
+        "cutting + joining and winding the ball + winding on"
+    };
+    all.push(prepare.by(preparing, SUM));
     all.push(finish.by("taking off, and fringe and backing where there are any", SUM));
     all
 }
@@ -58,6 +88,9 @@ fn step_working(rug: &Rug, needs: &Needs, plan: &Plan, step: &Step) -> Derivatio
         StepKind::CutStrips => timed("Cutting strips", "strips · time for one · pace")
             .worked("strips", Count(needs.strips), "strips")
             .parameters(settings, &[Parameter::CutStrip, Parameter::PreparingPace]),
+        StepKind::JoinWarp if plan.warp.yarn.is_some() => timed("Joining the yarn", "joins · join · pace")
+            .chosen("joins, for the expected ball", Count(needs.warp_joins))
+            .parameters(settings, &[Parameter::JoinAtTable, Parameter::PreparingPace]),
         StepKind::JoinWarp => {
             timed("Joining the warp, winding the ball", "(joins · join + yards · winding) · pace")
                 .chosen("warp joins, for the expected ball", Count(needs.warp_joins))
@@ -72,11 +105,17 @@ fn step_working(rug: &Rug, needs: &Needs, plan: &Plan, step: &Step) -> Derivatio
             .parameters(settings, &[Parameter::WindNail, Parameter::PreparingPace]),
         StepKind::Weave { band, from_row, to_row } => {
             let rows = to_row - from_row;
-            let mut working = timed(
-                &format!("Weaving band {}", band + 1),
-                "weaving without the slow stretch · rows / all rows; the last band takes the slow stretch",
-            )
-            .worked("weaving", plan.minutes.weave.expected, "minutes.weave");
+            let by = if plan.pattern.charts.is_empty() {
+                "weaving without the slow stretch · rows / all rows; the last band takes the slow stretch"
+            } else {
+                "weaving without the slow stretch and the turns more · rows / all rows, and the time of its own turns more; the last \
+                 band takes the slow stretch"
+            };
+            let mut working = timed(&format!("Weaving band {}", band + 1), by).worked(
+                "weaving",
+                plan.minutes.weave.expected,
+                "minutes.weave",
+            );
             // A band across the middle of a rug woven from both ends is two steps, each with its own rows.
             working = if rows == plan.pattern.bands[band].rows() {
                 working.worked("rows of the band", count(rows), format!("band.{band}.rows"))

@@ -5,13 +5,23 @@ use crate::planning::settings::Parameter;
 use crate::planning::spec::Rug;
 use crate::planning::workings::Derivation;
 
+const PEIRCE: &str = "F. T. Peirce, The geometry of cloth structure, J. Text. Inst. 28 (1937): cotton yarn of count N; from memory";
+
 pub(super) fn workings(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
     let (warp, frame, settings) = (&plan.warp, &rug.spec.frame, &rug.settings);
+    let yarn = rug.spec.warp_yarn;
     let spliced = |key: &str, title: &str, formula, result| {
-        Derivation::new(key, title, result)
-            .by(formula, GEOMETRY)
-            .worked("ball to take", warp.length.p90, "warp.length")
-            .parameters(settings, &[Parameter::SheetStrip, Parameter::Join])
+        let spliced = Derivation::new(key, title, result).by(formula, GEOMETRY).worked(
+            "ball to take",
+            warp.length.p90,
+            "warp.length",
+        );
+        match yarn {
+            Some(yarn) => spliced
+                .chosen("strip: one ball as bought", yarn.length)
+                .parameters(settings, &[Parameter::Join]),
+            None => spliced.parameters(settings, &[Parameter::SheetStrip, Parameter::Join]),
+        }
     };
     let usual = warp.way.evenly.filter(|_| !warp.way.doubled && warp.way.extra_wraps == 0);
     let nails = nails(rug, plan, usual.is_some());
@@ -44,14 +54,20 @@ pub(super) fn workings(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
     .chosen("span", frame.span())
     .worked("pitch", frame.pitch(), "frame.pitch")
     .worked("strands S", count(warp.strands), "warp.strands")
-    .parameters(settings, &[Parameter::NailDiameter, Parameter::StripThickness, Parameter::Tail]);
+    .worked("thickness of the strip", warp.wrap.strip_thickness, "warp.thickness")
+    .parameters(settings, &[Parameter::NailDiameter, Parameter::Tail]);
+    let cloth: &[Parameter] =
+        if yarn.is_some() { &[] } else { &[Parameter::StripThickness, Parameter::WarpAreal] };
     vec![
         nails,
         strands,
+        thickness(rug, plan),
         Derivation::new("warp.units", "Warp units", count(warp.units))
             .by("strands / strands in a unit, rounded up", COUNTING)
             .worked("strands", count(warp.strands), "warp.strands")
             .chosen("strands in a unit", count(rug.spec.unit_size)),
+        locked(rug, plan, false),
+        locked(rug, plan, true),
         path,
         Derivation::new("warp.rule_of_thumb", "Rule of thumb for the warp", warp.rule_of_thumb)
             .by("nails taken of both rows · span, twice where the warp is doubled", PRACTICE)
@@ -63,17 +79,12 @@ pub(super) fn workings(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
             .worked("path", warp.path, "warp.path")
             .parameters(
                 settings,
-                &[
-                    Parameter::Give,
-                    Parameter::SpanError,
-                    Parameter::NailDiameter,
-                    Parameter::StripThickness,
-                    Parameter::Tail,
-                ],
-            ),
+                &[Parameter::Give, Parameter::SpanError, Parameter::NailDiameter, Parameter::Tail],
+            )
+            .parameters(settings, cloth),
         spliced(
             "warp.strips",
-            "Warp strips",
+            if yarn.is_some() { "Balls of warp yarn" } else { "Warp strips" },
             "(ball − join) / (strip − join), rounded up",
             count(warp.strips),
         ),
@@ -90,6 +101,41 @@ pub(super) fn workings(rug: &Rug, plan: &Plan) -> Vec<Derivation> {
         )
         .worked("strips", count(warp.strips), "warp.strips"),
     ]
+}
+
+fn locked(rug: &Rug, plan: &Plan, far: bool) -> Derivation {
+    let (key, title, end) = if far {
+        ("warp.locking.far", "Crossings of the row that locks the far end", &plan.warp.locking.far)
+    } else {
+        ("warp.locking.near", "Crossings of the row that locks the near end", &plan.warp.locking.near)
+    };
+    let lacks = "strands that the first unit lacks, so that the fewest loops stay open";
+    Derivation::new(key, title, count(end.row().units()))
+        .by("(strands + strands that the first unit lacks) / strands in a unit, rounded up", PRACTICE)
+        .worked("strands", count(plan.warp.strands), "warp.strands")
+        .chosen("strands in a unit", count(rug.spec.unit_size))
+        .chosen(lacks, count(end.row().shift))
+}
+
+fn thickness(rug: &Rug, plan: &Plan) -> Derivation {
+    let thickness = |title| Derivation::new("warp.thickness", title, plan.warp.wrap.strip_thickness);
+    let Some(yarn) = rug.spec.warp_yarn else {
+        return thickness("Thickness of the wound warp strip")
+            .by(
+                "√(4/π · strip width · g/m² / 0.5 g/cm³) · thickness of bundles",
+                "a strip packs as a round bundle; reasoned",
+            )
+            .chosen("strip width", rug.spec.warp_strip())
+            .parameters(&rug.settings, &[Parameter::WarpAreal, Parameter::StripThickness]);
+    };
+    let thickness = thickness("Thickness of the warp yarn");
+    match yarn.thickness {
+        Some(measured) => thickness.by("as measured", GEOMETRY).chosen("thickness", measured),
+        None => thickness
+            .by("1 in / 28 · √((weight / length) / 0.5905 g/m)", PEIRCE)
+            .chosen("weight of a ball", yarn.mass)
+            .chosen("length of a ball", yarn.length),
+    }
 }
 
 fn nails(rug: &Rug, plan: &Plan, usual: bool) -> Derivation {

@@ -22,6 +22,10 @@ pub enum Figure {
     Preparing,
     /// Warp strip used.
     Warp,
+    /// Length off the frame and washed, against the woven one.
+    Length,
+    /// Width off the frame and washed, against the woven one.
+    Width,
 }
 
 /// What a parameter's value mostly depends on.
@@ -30,10 +34,11 @@ pub(super) enum Nature {
     Cloth,
     Frame,
     Hand,
+    Pace,
 }
 
 impl Nature {
-    const ALL: [Self; 3] = [Self::Cloth, Self::Frame, Self::Hand];
+    const ALL: [Self; 4] = [Self::Cloth, Self::Frame, Self::Hand, Self::Pace];
 
     fn of(parameter: Parameter) -> Self {
         match parameter {
@@ -41,31 +46,43 @@ impl Nature {
             | Parameter::WeftAreal
             | Parameter::StripThickness
             | Parameter::Give
-            | Parameter::SheetStrip => Self::Cloth,
+            | Parameter::SheetStrip
+            | Parameter::Shorter
+            | Parameter::Narrower => Self::Cloth,
             Parameter::SpanError | Parameter::NailDiameter => Self::Frame,
+            Parameter::WeavingPace => Self::Pace,
             _ => Self::Hand,
         }
     }
 
     /// Variances of the parts common to the class, the size of frame, the kind of cloth, the weaver; what is left of one is
     /// the single rug's. Reasoned estimates, no source: bundles of donated cloth differ whatever their kind; hands differ
-    /// between people and less between one person's rugs.
+    /// between people and less between one person's rugs; how fast weaving goes besides, and what of an evening is counted,
+    /// is mostly a class's own.
     const fn shares(self) -> [f64; 4] {
         match self {
             Self::Cloth => [0.15, 0.0, 0.25, 0.10],
             Self::Frame => [0.20, 0.40, 0.0, 0.0],
             Self::Hand => [0.30, 0.10, 0.10, 0.30],
+            Self::Pace => [0.70, 0.0, 0.0, 0.20],
         }
     }
 }
 
 impl Figure {
     /// Every figure.
-    pub const ALL: [Self; 5] = [Self::Rows, Self::Grams, Self::Weaving, Self::Preparing, Self::Warp];
+    pub const ALL: [Self; 7] =
+        [Self::Rows, Self::Grams, Self::Weaving, Self::Preparing, Self::Warp, Self::Length, Self::Width];
 
     /// Figures that share parameters and so are learnt together.
-    pub(super) const TOGETHER: [&[Self]; 4] =
-        [&[Self::Rows, Self::Grams], &[Self::Weaving], &[Self::Preparing], &[Self::Warp]];
+    pub(super) const TOGETHER: [&[Self]; 6] = [
+        &[Self::Rows, Self::Grams],
+        &[Self::Weaving],
+        &[Self::Preparing],
+        &[Self::Warp],
+        &[Self::Length],
+        &[Self::Width],
+    ];
 
     /// The figure by the plan.
     pub(super) fn of(self, needs: &Needs) -> f64 {
@@ -75,15 +92,19 @@ impl Figure {
             Self::Weaving => needs.time.weave.get() / needs.rows,
             Self::Preparing => needs.prepare().get(),
             Self::Warp => needs.warp.mm(),
+            Self::Length => needs.kept_length,
+            Self::Width => needs.kept_width,
         }
     }
 
     /// The figure as it turned out, and the standard deviation of its logarithm from measuring it.
     ///
     /// Reasoned estimates: a tape is read to 1/8 in and rows counted to one half; balls weighed before and after leave 15 g
-    /// of doubt and offcuts 3 %; times by the clock a tenth; the rest of a warp ball is measured to 1 %.
-    pub(super) fn seen(self, outcome: &Outcome) -> Option<(f64, f64)> {
+    /// of doubt and offcuts 3 %; times by the clock a tenth; the rest of a warp ball is measured to 1 %;
+    /// a washed rug's side to 1/4 in, and what was woven is its bands' length where nobody measured it.
+    pub(super) fn seen(self, rug: &Rug, outcome: &Outcome) -> Option<(f64, f64)> {
         let rows = outcome.rows.filter(|&rows| rows > 0).map(f64::from);
+        let kept = |finished: Length, woven: Length| (finished.ratio(woven), 0.25 / woven.in_inches());
         let found = match self {
             Self::Rows => {
                 let (rows, inches) = (rows?, outcome.woven?.in_inches());
@@ -96,6 +117,8 @@ impl Figure {
             Self::Weaving => (outcome.weaving?.get() / rows?, 0.1),
             Self::Preparing => (outcome.preparing?.get(), 0.1),
             Self::Warp => (outcome.warp?.mm(), 0.01),
+            Self::Length => kept(outcome.finished_length?, outcome.woven.unwrap_or(rug.length)),
+            Self::Width => kept(outcome.finished_width?, rug.width),
         };
         (found.0.is_finite() && found.0 > 0.0 && found.1.is_finite()).then_some(found)
     }
@@ -110,11 +133,15 @@ impl Figure {
                 Parameter::JoinAtFrame,
                 Parameter::SlowEnd,
                 Parameter::SlowFactor,
+                Parameter::Practice,
+                Parameter::WeavingPace,
             ]),
             Self::Preparing => {
                 Some(&[Parameter::CutStrip, Parameter::JoinAtTable, Parameter::WindYard, Parameter::WindNail])
             }
             Self::Warp => Some(&[Parameter::Give]),
+            Self::Length => Some(&[Parameter::Shorter]),
+            Self::Width => Some(&[Parameter::Narrower]),
         }
     }
 }
@@ -174,7 +201,7 @@ impl Loadings {
 
     /// The covariance with another figure, where parameters of each nature have so much in common.
     pub(super) fn with(&self, other: &Self, common: impl Fn(Nature) -> f64) -> f64 {
-        let mut sums = [0.0; 3];
+        let mut sums = [0.0; Nature::ALL.len()];
         for Effect { parameter, load, .. } in &self.parameters {
             if let Some(with) = other.parameters.iter().find(|with| with.parameter == *parameter) {
                 sums[Nature::of(*parameter) as usize] += load * with.load;

@@ -1,5 +1,5 @@
-//! What a class's finished rugs teach the next one: rows per inch, the weight of a row, weaving and preparing time, and
-//! the give of the warp. What a rug's own log teaches it is in `progress`; the arithmetic of shrinking is in `shrink`.
+//! What a class's finished rugs teach the next one: rows per inch, the weight of a row, weaving and preparing time, the
+//! give of the warp, and what a rug loses of its size off the frame and in the wash. What a rug's own log teaches it is in `progress`; the arithmetic of shrinking is in `shrink`.
 //!
 //! **The model.** Each doubtful parameter of a rug is a standard normal deviate, scaled so that its deciles are its low
 //! and high. The deviate is a sum of five independent parts: one common to the class, one to the size of frame, one to the
@@ -40,6 +40,10 @@ pub struct Outcome {
     pub preparing: Option<Minutes>,
     /// Warp strip used.
     pub warp: Option<Length>,
+    /// Length off the frame and washed.
+    pub finished_length: Option<Length>,
+    /// Width off the frame and washed.
+    pub finished_width: Option<Length>,
 }
 
 /// A finished rug, what it was planned as, and whose it is.
@@ -130,7 +134,7 @@ impl Class {
             let mut seen = Vec::new();
             for (rug, (planned, outcome)) in rugs.iter().enumerate() {
                 for &figure in figures {
-                    if let Some((value, sd)) = figure.seen(outcome) {
+                    if let Some((value, sd)) = figure.seen(planned, outcome) {
                         let loadings = Loadings::of(figure, planned);
                         let off = value.ln() - loadings.plain - loadings.shift();
                         seen.push(Seen { figure, rug, loadings, off, noise: sd * sd });
@@ -202,7 +206,10 @@ impl Class {
     /// The settings that a rug of this weaver's has from the class. What was measured of the rug itself stays, and a
     /// sample, which a plan applies last, beats them.
     pub fn settings(&self, spec: &RugSpec, weaver: &str, units: Units) -> Vec<(Parameter, Estimate)> {
-        let Ok(rug) = (RugSpec { sample: None, ..spec.clone() }).check(units) else { return Vec::new() };
+        // The weight of a row is told of one without the turns more of a chart.
+        let Ok(rug) = (RugSpec { sample: None, ..spec.without_charts() }).check(units) else {
+            return Vec::new();
+        };
         let needs = Needs::of(&rug, &rug.settings.at(), Counting::Smooth);
         let mut known = Vec::new();
         let measured = |parameter| spec.known.iter().any(|(known, _)| *known == parameter);
@@ -228,6 +235,10 @@ impl Class {
                 Figure::Weaving => (Parameter::WeavingPace, doubtful(Quantity::Ratio(ratio), sd)),
                 Figure::Preparing => (Parameter::PreparingPace, doubtful(Quantity::Ratio(ratio), sd)),
                 Figure::Warp => (Parameter::Give, give(&rug, ratio, sd, evidence)),
+                Figure::Length | Figure::Width => {
+                    let parameter = figure.own().map_or(Parameter::Shorter, |own| own[0]);
+                    (parameter, loss(&rug, parameter, ratio, sd, evidence))
+                }
             };
             if measured(parameter) {
                 continue;
@@ -243,13 +254,11 @@ impl Class {
             }
             known.push((parameter, setting));
             // Their doubt is the learnt setting's now.
-            for &parameter in
-                figure.own().into_iter().flatten().filter(|parameter| **parameter != Parameter::Give)
-            {
-                let value = rug.settings.get(parameter).value;
+            for &other in figure.own().into_iter().flatten().filter(|own| **own != parameter) {
+                let value = rug.settings.get(other).value;
                 known.push((
-                    parameter,
-                    Estimate { value, low: value, high: value, basis: rug.settings.get(parameter).basis },
+                    other,
+                    Estimate { value, low: value, high: value, basis: rug.settings.get(other).basis },
                 ));
             }
         }
@@ -266,6 +275,14 @@ struct Target {
     with: Vec<f64>,
     /// The covariance with the figure before it in its group.
     covary: f64,
+}
+
+/// The loss of a side that makes it so many times as long as the default does; less than nothing for one that grew.
+fn loss(rug: &Rug, parameter: Parameter, ratio: f64, sd: f64, evidence: Evidence) -> Estimate {
+    let usual = 1.0 - rug.settings.get(parameter).value.number();
+    let at = |z: f64| Quantity::Ratio(1.0 - usual * ratio * (z * sd).exp());
+    let (low, high) = (at(NINTH_DECILE), at(-NINTH_DECILE));
+    Estimate { value: at(0.0), low, high, basis: Provenance::Learnt(evidence) }
 }
 
 /// The give that makes the warp so many times as long as the default does; less than nothing for one that is wound slack.

@@ -4,6 +4,7 @@ mod nail;
 pub mod nail_rows;
 pub mod path;
 pub mod winding;
+pub mod yarn;
 
 use crate::units::Length;
 use std::f64::consts::PI;

@@ -54,6 +54,16 @@ pub struct Places {
     pub far: Vec<Length>,
 }
 
+impl Places {
+    /// Between outer nails from corner to corner, where the rows stand so far apart: from the first near nail to the last far
+    /// one, and from the last near one to the first far one. They are alike where the rows are. Nothing of an empty row.
+    pub fn diagonals(&self, span: Length) -> Option<[Length; 2]> {
+        let across = |from: &Length, to: &Length| Length::millimetres(span.mm().hypot((*to - *from).mm()));
+        let (near, far) = (&self.near, &self.far);
+        Some([across(near.first()?, far.last()?), across(near.last()?, far.first()?)])
+    }
+}
+
 /// Why nail rows can't be.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum RowsError {

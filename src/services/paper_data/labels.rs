@@ -4,11 +4,11 @@ use crate::planning::frame::size_words;
 use crate::services::rug_input::{CantPlan, RugInput};
 use crate::services::{Error, Result};
 use crate::store::Read;
-use crate::store::cloth::bundles::{Bundle, BundleState, ShelfFilter};
+use crate::store::cloth::bundles::{Bundle, BundleState};
+use crate::store::cloth::shelf::ShelfFilter;
 use crate::store::frames::Frame;
 use crate::store::rugs::Rug;
-use crate::units::Length;
-use crate::units::isolated;
+use crate::units::{Length, dates, isolated};
 
 /// What stands on one label.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -17,6 +17,8 @@ pub struct Label {
     pub big: String,
     /// Below it, as many lines as fit.
     pub lines: Vec<String>,
+    /// A last line that is left out first where room is short.
+    pub spare: Option<String>,
     /// Where its code leads; none without one.
     pub link: Option<String>,
 }
@@ -38,15 +40,18 @@ pub async fn bundle_labels(
             .strip_width_nm
             .map_or_else(String::new, |wide| format!(", strips of {}", wide.show(reader.units)));
         let place = Some(isolated(&bundle.place)).filter(|place| !place.is_empty());
+        // A bundle gets lighter, its tag doesn't change: the weight says of when it is.
+        let came = dates::short_day(bundle.made_at.0.to_zoned_datetime(reader.wall.zone.clone()).date());
         let lines = [
             format!("{}{second}", isolated(&bundle.colour_name)),
             format!("{}{strips}", bundle.kind.facts().title),
-            bundle.first_mg.show(reader.units),
+            format!("{} on {came}", bundle.first_mg.show(reader.units)),
         ];
         Label {
             big: bundle.tag.to_string(),
             lines: lines.into_iter().chain(place).collect(),
-            link: Some(format!("{}/cloth/{}", reader.origin, bundle.id)),
+            spare: None,
+            link: Some(format!("{}/b/{}", reader.origin, bundle.tag)),
         }
     };
     Ok(found.iter().map(label).collect())
@@ -61,7 +66,8 @@ pub async fn frame_labels(read: &mut Read, reader: &Reader, tag: Option<&str>) -
         let f = &frame.fields;
         Label {
             big: f.tag.clone(),
-            lines: vec![size_words(f.width_nm, f.span_nm, f.nails, reader.units), reader.workroom.clone()],
+            lines: vec![size_words(f.width_nm, f.span_nm, f.nails, reader.units)],
+            spare: Some(isolated(&reader.workroom)),
             link: Some(format!("{}/frames/{}", reader.origin, frame.id)),
         }
     };
@@ -78,7 +84,12 @@ fn care_label(reader: &Reader, rug: &Rug) -> Result<Label> {
     let planned = RugInput::of(&rug.fields, &rug.bands, reader.units).map_err(|e| fault(e.into()))?;
     let plan = planned.plan(reader.units).map_err(|e| fault(e.into()))?;
     let (warp, weft) = (rug.fields.warp_kind.facts().title, rug.fields.weft_kind.facts().title);
-    let cloth = if warp == weft {
+    let cloth = if rug.fields.warp_yarn.is_some() {
+        format!(
+            "Warp of bought yarn; weft rag strips of {}, second-hand; fibres as far as known.",
+            weft.to_lowercase()
+        )
+    } else if warp == weft {
         format!("Rag strips of {} warp and weft, second-hand; fibres as far as known.", warp.to_lowercase())
     } else {
         format!(
@@ -107,6 +118,7 @@ fn care_label(reader: &Reader, rug: &Rug) -> Result<Label> {
                 .into(),
             backing.into(),
         ],
+        spare: None,
         link: None,
     })
 }

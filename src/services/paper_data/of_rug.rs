@@ -2,15 +2,19 @@
 use std::sync::Arc;
 
 use super::{Printed, Reader};
+use crate::drawing::hatch::by_lightness;
+use crate::planning::colour::Hex;
 use crate::services::learning::Learning;
-use crate::services::rug_calendar::Calendar;
+use crate::services::rug_calendar::{Calendar, Entry};
 use crate::services::rug_plan::{self, RugPlan, plan_of};
+use crate::services::rug_status::{place, running_short};
 use crate::services::{Error, Result};
 use crate::store::cloth::promises::Promise;
 use crate::store::rugs::Rug;
 use crate::store::rugs::log::LogEntry;
 use crate::store::terms::Meeting;
 use crate::store::{Read, TermId};
+use crate::units::Units;
 
 /// A rug with all that its papers say.
 pub struct RugPaper {
@@ -21,6 +25,17 @@ pub struct RugPaper {
     pub promises: Vec<Promise>,
 }
 
+/// Where a rug stands, as its cards say it.
+#[derive(Clone, Debug, Default)]
+pub struct Standing {
+    /// The next step: when, and what.
+    pub next: Option<(String, String)>,
+    /// The row that is reached; nothing before the first is woven.
+    pub reached: Option<String>,
+    /// Which colours run short.
+    pub short: Vec<String>,
+}
+
 impl RugPaper {
     fn of(
         reader: &Reader,
@@ -29,7 +44,7 @@ impl RugPaper {
         meetings: &[Meeting],
         promises: Vec<Promise>,
     ) -> Self {
-        let calendar = Calendar::of(&rug, &known, meetings, reader.now, &reader.zone, reader.units);
+        let calendar = Calendar::of(&rug, &known, meetings, reader.now, &reader.wall.zone, reader.units);
         Self { rug, known, calendar, promises }
     }
 
@@ -69,9 +84,31 @@ impl RugPaper {
         self.known.input.colours.iter().map(|colour| colour.name.clone()).collect()
     }
 
-    /// Its steps: when, and what.
+    /// Its steps, each for itself: when, and what.
     pub fn steps(&self) -> Vec<(String, String)> {
-        self.calendar.entries.iter().map(|entry| (entry.when.clone(), entry.what.join(", "))).collect()
+        let of = |entry: &Entry| {
+            let when = entry.when.clone();
+            entry.what.iter().map(move |what| (when.clone(), what.clone())).collect::<Vec<_>>()
+        };
+        self.calendar.entries.iter().flat_map(of).collect()
+    }
+
+    /// Where the rug stands: what comes next, how far it is, which colours run short.
+    pub fn standing(&self, units: Units) -> Standing {
+        let began = self.known.status.progress.began;
+        Standing {
+            next: self.steps().into_iter().next(),
+            reached: began.then(|| place(&self.known, units)),
+            short: running_short(&self.known),
+        }
+    }
+
+    /// The hatches of its colours, by their numbers in `drawing::hatch`.
+    pub fn hatches(&self) -> Vec<usize> {
+        let hexes = self.known.input.colours.iter().map(|colour| Hex::parse(&colour.hex));
+        hexes
+            .collect::<std::result::Result<Vec<_>, _>>()
+            .map_or_else(|_| Vec::new(), |all| by_lightness(&all))
     }
 
     /// Where the live page is that knows this paper.

@@ -2,23 +2,22 @@
 use std::collections::{BTreeMap, HashMap};
 
 use crate::optimize::share_out::{Allocation, Bundle, Job, Need, Weights};
-use crate::planning::cloth::WarpFit;
 use crate::planning::colour::Hex;
 use crate::planning::sufficiency::part_to_come;
-use crate::planning::{ColourId, Kind};
+use crate::planning::{ColourId, Plan};
 use crate::services::Result;
 use crate::services::learning::Learning;
 use crate::services::rug_plan::{RugPlan, plan_of};
+use crate::services::share_out::touching::Touching;
 use crate::store::cloth::bundles::BundleState;
 use crate::store::cloth::promises::{Offered, Promise};
 use crate::store::cloth::share_outs::{Limits, NewPromise, PartNeed, RugPart};
+use crate::store::cloth::yields::Yield;
 use crate::store::rugs::log::LogEntry;
-use crate::store::rugs::{Colour, Rug};
+use crate::store::rugs::{Colour, Rug, RugFields};
 use crate::store::{Instant, Read, RugId};
 use crate::units::{Mass, Units};
 
-/// Kinds stand in for each other when one is at most so much heavier than the other; common practice, no source.
-const ALIKE: f64 = 1.25;
 /// What another bundle than before costs, as dear as forty grams that are lacking: few changes, but not at any price.
 const CHANGE: f64 = 2_000.0;
 
@@ -46,48 +45,64 @@ pub async fn wanting(read: &mut Read, standing: &[Promise], units: Units) -> Res
     .collect()
 }
 
-/// The warp, and the weft by colour: in all, and what is still to be found.
-fn needs_of(rug: &Rug, known: &RugPlan, log: &[LogEntry], standing: &[Promise]) -> (Mass, Vec<PartNeed>) {
-    let (plan, at) = (&known.plan, &known.status);
+/// What a rug needs in all, at its plan's "take": the warp with the fringe, and the weft by colour.
+pub fn needs_in_all(rug_id: RugId, fields: &RugFields, plan: &Plan, colours: &[Colour]) -> Vec<PartNeed> {
     let part = |warp, name: &str, hex: &str| RugPart {
-        rug_id: rug.id,
+        rug_id,
         warp,
         colour_name: name.to_owned(),
         colour_hex: hex.to_owned(),
     };
-    // What was pulled of a part and stayed out, since a moment.
-    let pulled = |part: &RugPart, since: Option<Instant>| -> Mass {
-        let own = standing.iter().filter(|promise| promise.part == *part && promise.pulled_at > since);
-        own.filter_map(Promise::pulled_for_good).sum()
-    };
-    let warp = part(true, "", "");
-    let (warp_take, fringe) = (plan.cloth.warp.p90, plan.cloth.fringe.p90);
-    let on_the_frame = if at.progress.began { warp_take } else { Mass::ZERO };
-    let had = pulled(&warp, None).max(on_the_frame);
-    let mut whole = warp_take + fringe;
-    let wanted_mg = (whole - had).max(Mass::ZERO);
-    let mut needs = vec![PartNeed { part: warp, kind: rug.fields.warp_kind, wanted_mg }];
+    let mut needs = Vec::new();
+    // A warp of bought yarn takes no cloth, and its fringe is of the same yarn.
+    if fields.warp_yarn.is_none() {
+        let wanted_mg = plan.cloth.warp.p90 + plan.cloth.fringe.p90;
+        needs.push(PartNeed { part: part(true, "", ""), kind: fields.warp_kind, wanted_mg });
+    }
     // A colour in strips of two widths is one cloth.
     let mut weft: BTreeMap<ColourId, Mass> = BTreeMap::new();
     for need in &plan.weft.colours {
         *weft.entry(need.colour).or_insert(Mass::ZERO) += need.mass.p90;
     }
-    for (id, take) in weft {
-        let colour = &known.input.colours[usize::from(id)];
-        let part = part(false, &colour.name, &colour.hex);
-        let weighed = at.sufficiency.iter().find(|told| told.colour == id);
-        let wanted_mg = if let Some(told) = weighed {
-            // A rest on the scale is what there is; more may have been pulled since.
-            told.lacking() - pulled(&part, weighed_at(log, colour))
-        } else {
-            // What is woven was had, whether or not it was pulled here.
-            let woven = take.scale(1.0 - part_to_come(plan, id, at.progress.rows));
-            take - pulled(&part, None).max(woven)
+    needs.extend(weft.into_iter().map(|(id, wanted_mg)| {
+        let colour = &colours[usize::from(id)];
+        PartNeed { part: part(false, &colour.name, &colour.hex), kind: fields.weft_kind, wanted_mg }
+    }));
+    needs
+}
+
+/// The warp, and the weft by colour: in all, and what is still to be found.
+fn needs_of(rug: &Rug, known: &RugPlan, log: &[LogEntry], standing: &[Promise]) -> (Mass, Vec<PartNeed>) {
+    let (plan, at, colours) = (&known.plan, &known.status, &known.input.colours);
+    // The strip that what was pulled of a part and stayed out makes, since a moment.
+    let pulled = |part: &RugPart, since: Option<Instant>| -> Mass {
+        let own = standing.iter().filter(|promise| promise.part == *part && promise.pulled_at > since);
+        own.filter_map(Promise::pulled_for_good).sum()
+    };
+    let in_all = needs_in_all(rug.id, &rug.fields, plan, colours);
+    let whole = in_all.iter().map(|need| need.wanted_mg).sum();
+    let to_be_found = |need: PartNeed| {
+        let (part, take) = (&need.part, need.wanted_mg);
+        let id = colours.iter().position(|one| one.name == part.colour_name && one.hex == part.colour_hex);
+        let wanted_mg = match id.filter(|_| !part.warp).map(|id| id as ColourId) {
+            None => {
+                let on_the_frame = if at.progress.began { plan.cloth.warp.p90 } else { Mass::ZERO };
+                take - pulled(part, None).max(on_the_frame)
+            }
+            Some(id) => {
+                if let Some(told) = at.sufficiency.iter().find(|told| told.colour == id) {
+                    // A rest on the scale is what there is; more may have been pulled since.
+                    told.lacking() - pulled(part, weighed_at(log, &colours[usize::from(id)]))
+                } else {
+                    // What is woven was had, whether or not it was pulled here.
+                    let woven = take.scale(1.0 - part_to_come(plan, id, at.progress.rows));
+                    take - pulled(part, None).max(woven)
+                }
+            }
         };
-        whole += take;
-        needs.push(PartNeed { part, kind: rug.fields.weft_kind, wanted_mg: wanted_mg.max(Mass::ZERO) });
-    }
-    (whole, needs)
+        PartNeed { wanted_mg: wanted_mg.max(Mass::ZERO), ..need }
+    };
+    (whole, in_all.into_iter().map(to_be_found).collect())
 }
 
 /// When the rest of a colour was last weighed.
@@ -96,37 +111,27 @@ fn weighed_at(log: &[LogEntry], colour: &Colour) -> Option<Instant> {
     log.iter().rev().find(weighed).map(|entry| entry.at)
 }
 
-/// Whether cloth of one kind can be used where another was planned: about as heavy, as stretchy, and fit for warp if it is
-/// for warp.
-fn serves(has: Kind, planned: Kind, warp: bool) -> bool {
-    let (has_facts, planned_facts) = (has.facts(), planned.facts());
-    let ratio = has_facts.typical / planned_facts.typical;
-    let alike = has == planned
-        || ((1.0 / ALIKE..=ALIKE).contains(&ratio)
-            && (has_facts.stretch - planned_facts.stretch).abs() < 0.05);
-    alike && (!warp || has == planned || has_facts.warp == WarpFit::Fit)
-}
-
 /// Whether a bundle could serve a need, were it washed.
 pub fn could_serve(bundle: &Offered, need: &PartNeed) -> bool {
-    serves(bundle.kind, need.kind, need.part.warp)
+    bundle.kind.stands_in_for(need.kind, need.part.warp)
 }
 
 /// A share-out to be computed, and what its numbers stand for.
 pub struct Question {
     pub job: Job,
     parts: Vec<RugPart>,
-    bundles: Vec<crate::store::BundleId>,
+    bundles: Vec<(crate::store::BundleId, Yield)>,
 }
 
 impl Question {
-    /// For these needs: from washed cloth that isn't promised to other rugs. `locked` stays as it is; with `few_changes`
+    /// For these needs, of rugs in which colours touch: from washed cloth that isn't promised to other rugs. `locked` stays as it is; with `few_changes`
     /// what a part was promised before counts for much.
     pub fn of(
         needs: &[PartNeed],
         offered: &[Offered],
         standing: &[Promise],
         locked: &[NewPromise],
+        touching: &Touching,
         (limits, few_changes): (Limits, bool),
     ) -> Self {
         let picked = |rug: RugId| needs.iter().any(|need| need.part.rug_id == rug);
@@ -140,7 +145,8 @@ impl Question {
         let ready: Vec<&Offered> = offered.iter().filter(|one| one.state == BundleState::Ready).collect();
         let free = |one: &Offered| {
             let mass = one.balance_mg - one.promised_mg + freed.get(&one.id).copied().unwrap_or(Mass::ZERO);
-            (mass.grams().floor() as i64).max(0)
+            // Needs are strip, so that bundles count by the strip that they make.
+            (one.usable.0.net(mass).grams().floor() as i64).max(0)
         };
         let bundles = ready
             .iter()
@@ -148,7 +154,11 @@ impl Question {
             .collect();
         let need = |need: &PartNeed| {
             let kept = || locked.iter().filter(|promise| promise.part == need.part);
-            let grams = (need.wanted_mg - kept().map(|promise| promise.promised).sum::<Mass>()).grams();
+            let strip = |promise: &NewPromise| {
+                let bundle = offered.iter().find(|one| one.id == promise.bundle);
+                bundle.map_or(Yield::default(), |one| one.usable).0.net(promise.promised)
+            };
+            let grams = (need.wanted_mg - kept().map(strip).sum::<Mass>()).grams();
             let before = |one: &Offered| {
                 standing.iter().any(|p| p.is_open() && p.part == need.part && p.bundle_id == one.id)
             };
@@ -157,6 +167,17 @@ impl Question {
                 wanted.is_some_and(|hex| hex.difference(one.colour_hex) > limits.most_off as f64)
             };
             let taken = |one: &Offered| kept().any(|promise| promise.bundle == one.id);
+            // Cloth that is kept for a colour, or was pulled for it, is what the others must go beside.
+            let has = || {
+                let kept = locked.iter().filter_map(|promise| {
+                    let bundle = offered.iter().find(|one| one.id == promise.bundle)?;
+                    Some((&promise.part, bundle.colour_hex))
+                });
+                let pulled = standing.iter().filter(|promise| promise.pulled_for_good().is_some());
+                kept.chain(pulled.map(|promise| (&promise.part, promise.bundle_hex)))
+            };
+            let beside =
+                |one: &Offered| has().all(|other| touching.goes_beside((&need.part, one.colour_hex), other));
             let which = |test: &dyn Fn(&Offered) -> bool| -> Vec<usize> {
                 (0..ready.len()).filter(|&at| test(ready[at])).collect()
             };
@@ -166,41 +187,30 @@ impl Question {
                 warp: need.part.warp,
                 most: (limits.most as usize).saturating_sub(kept().count()),
                 held: if few_changes { which(&before) } else { Vec::new() },
-                barred: which(&|one| !could_serve(one, need) || taken(one) || too_far(one)),
+                barred: which(&|one| !could_serve(one, need) || taken(one) || too_far(one) || !beside(one)),
+                touches: (0..needs.len()).filter(|&at| touching.touch(&need.part, &needs[at].part)).collect(),
             }
         };
         let weights = Weights { change: if few_changes { CHANGE } else { 0.0 }, ..Weights::default() };
         Self {
             job: Job { bundles, needs: needs.iter().map(need).collect(), weights },
             parts: needs.iter().map(|need| need.part.clone()).collect(),
-            bundles: ready.iter().map(|one| one.id).collect(),
+            bundles: ready.iter().map(|one| (one.id, one.usable)).collect(),
         }
     }
 
-    /// The answer as promises.
+    /// The answer as promises: of each bundle the weight that makes the strip.
     pub fn promises(&self, answer: &Allocation) -> Vec<NewPromise> {
         let mut found = Vec::new();
         for (part, takes) in self.parts.iter().zip(&answer.takes) {
             for take in takes {
-                let promised = Mass::from_grams(take.grams as f64);
-                found.push(NewPromise { part: part.clone(), bundle: self.bundles[take.bundle], promised });
+                let (bundle, usable) = self.bundles[take.bundle];
+                // Whole grams, as a scale shows: what is lost by it is less than a gram of strip.
+                let gross = usable.0.gross(Mass::from_grams(take.grams as f64));
+                let promised = Mass::from_grams((gross.grams() + 1e-6).floor());
+                found.push(NewPromise { part: part.clone(), bundle, promised });
             }
         }
         found
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::serves;
-    use crate::planning::Kind;
-
-    #[test]
-    fn cloth_stands_in_for_cloth_like_it() {
-        assert!(serves(Kind::Percale, Kind::Percale, true));
-        assert!(serves(Kind::Sateen, Kind::Percale, true));
-        assert!(!serves(Kind::Denim, Kind::Percale, false), "far too heavy");
-        assert!(!serves(Kind::Jersey, Kind::Sateen, false), "it stretches");
-        assert!(serves(Kind::Jersey, Kind::Jersey, false));
     }
 }

@@ -1,9 +1,11 @@
-//! Bundles of cloth and the shelf they lie on. What their weights did is in [`crate::store::cloth::ledger`].
+//! Bundles of cloth. What lies on the shelf is in [`crate::store::cloth::shelf`]; what their weights did is in [`crate::store::cloth::ledger`].
 use sqlx::FromRow;
 
 use crate::planning::cloth::Kind;
 use crate::planning::colour::{Family, Hex};
+use crate::planning::usable::{Hems, SizeFrom, unfolded};
 use crate::planning::weighed::Weighed;
+use crate::store::cloth::yields::{Grown, Yield, size_from};
 use crate::store::columns::{Instant, column, string_enum, text_column};
 use crate::store::tx::{Read, Write, sql};
 use crate::store::workroom::Workroom;
@@ -63,6 +65,12 @@ pub struct Bundle {
     pub sheet_length_nm: Option<Length>,
     /// Their width, if one was measured.
     pub sheet_width_nm: Option<Length>,
+    /// Their narrower hem, if hems were measured.
+    pub sheet_hem_nm: Option<Length>,
+    /// Their hem at the top, if it is wider.
+    pub sheet_top_hem_nm: Option<Length>,
+    /// Whether their size is the label's, before hemming.
+    pub sheet_size_labelled: bool,
     /// Anything else worth knowing.
     pub note: String,
     /// Where it came from in a word; may be empty.
@@ -77,6 +85,9 @@ pub struct Bundle {
     pub balance_mg: Mass,
     /// What it weighed when it came in or was cut.
     pub first_mg: Mass,
+    /// How much of it becomes strip.
+    #[sqlx(skip)]
+    pub usable: Yield,
     /// How many entries its ledger has.
     pub entries: i64,
     /// When it came in.
@@ -89,17 +100,55 @@ impl Bundle {
         self.second_name.as_deref().zip(self.second_hex)
     }
 
-    /// Areal mass of the cloth, where sheets were counted and one was measured: the weight that came in over their area.
+    /// Areal mass of the cloth, where sheets were counted and one was measured: the weight that came in over the area of their
+    /// cloth, hems unfolded.
     pub fn areal(&self) -> Option<Areal> {
         let (sheets, length, width) = (self.sheets?, self.sheet_length_nm?, self.sheet_width_nm?);
-        Areal::measured(self.first_mg, length.checked_mul(sheets)?, width)
+        let (cloth, _) = unfolded(length, self.hems(), self.size_from());
+        Areal::measured(self.first_mg, cloth.checked_mul(sheets)?, width)
+    }
+
+    /// The hems of its sheets, where they were measured.
+    pub fn hems(&self) -> Option<Hems> {
+        Some(Hems { hem: self.sheet_hem_nm?, top: self.sheet_top_hem_nm })
+    }
+
+    pub(super) fn grown(&self) -> Grown {
+        Grown {
+            made_from: self.made_from,
+            sheet_length_nm: self.sheet_length_nm,
+            sheet_width_nm: self.sheet_width_nm,
+            sheet_hem_nm: self.sheet_hem_nm,
+            sheet_top_hem_nm: self.sheet_top_hem_nm,
+            sheet_size_labelled: self.sheet_size_labelled,
+        }
+    }
+
+    /// The strip that what is left of it is counted on for.
+    pub fn strip(&self) -> Mass {
+        self.usable.0.net(self.balance_mg)
+    }
+
+    /// What the size of its sheets was read from.
+    pub fn size_from(&self) -> SizeFrom {
+        size_from(self.sheet_size_labelled)
     }
 
     /// The sheets as they were weighed in, where they were counted and one was measured.
     pub fn weighed(&self, workroom: &Workroom) -> Option<Weighed> {
         let (sheets, length, width) = (self.sheets?, self.sheet_length_nm?, self.sheet_width_nm?);
         let (scale, tape) = (workroom.scale_mg, workroom.tape_nm);
-        Some(Weighed { mass: self.first_mg, sheets: u32::try_from(sheets).ok()?, length, width, scale, tape })
+        let (sheets, hems) = (u32::try_from(sheets).ok()?, self.hems());
+        Some(Weighed {
+            mass: self.first_mg,
+            sheets,
+            length,
+            width,
+            scale,
+            tape,
+            hems,
+            size: self.size_from(),
+        })
     }
 
     /// How many of its sheets are left, by what is left of its weight.
@@ -117,6 +166,17 @@ pub struct Sheets {
     pub count: i64,
     /// Length and width of one.
     pub size: Option<(Length, Length)>,
+    /// The hems of that one.
+    pub hems: Option<Hems>,
+    /// What the size was read from.
+    pub from: SizeFrom,
+}
+
+impl Sheets {
+    /// So many, of which nothing more is known, or one was measured.
+    pub fn plain(count: i64, size: Option<(Length, Length)>) -> Self {
+        Self { count, size, hems: None, from: SizeFrom::Measured }
+    }
 }
 
 /// What is said of a bundle when it is weighed in.
@@ -167,36 +227,6 @@ impl BundleFields {
     }
 }
 
-/// What the shelf is searched for; `None` and empty look for everything.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct ShelfFilter {
-    /// Words that all stand in the tag, kind, colour or note.
-    pub text: String,
-    /// One kind of cloth.
-    pub kind: Option<Kind>,
-    /// One family of colours.
-    pub family: Option<Family>,
-    /// One state.
-    pub state: Option<BundleState>,
-    /// Used-up bundles too.
-    pub empty: bool,
-    /// Look into the notes too; they may name people, so not for everybody.
-    pub notes: bool,
-}
-
-/// What lies on the shelf of one kind in one state.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, FromRow)]
-pub struct ShelfTotal {
-    /// The kind.
-    pub kind: Kind,
-    /// The state.
-    pub state: BundleState,
-    /// How many bundles.
-    pub bundles: i64,
-    /// What they weigh.
-    pub balance_mg: Mass,
-}
-
 /// The text that anybody may find a bundle by; it ends in a blank, since the note may follow.
 pub(in crate::store) fn search_words(tag: i64, fields: &BundleFields) -> String {
     let facts = fields.kind.facts();
@@ -205,54 +235,35 @@ pub(in crate::store) fn search_words(tag: i64, fields: &BundleFields) -> String 
         .second
         .as_ref()
         .map_or_else(String::new, |(name, hex)| format!("{name} {} ", hex.family().title()));
-    let BundleFields { colour_name: colour, source, place, .. } = fields;
+    let BundleFields { colour_name: colour, place, .. } = fields;
     let (key, title) = (facts.key, facts.title);
-    format!("{tag} {key} {title} {family} {colour} {second}{source} {place} ").to_lowercase()
+    format!("{tag} {key} {title} {family} {colour} {second}{place} ").to_lowercase()
 }
 
-/// Three patterns for LIKE, one for each word looked for; words beyond the second stay together.
-fn patterns(text: &str) -> [String; 3] {
-    let text = text.to_lowercase().replace('!', "!!").replace('%', "!%").replace('_', "!_");
-    let words: Vec<&str> = text.split_whitespace().collect();
-    let (first, rest) = words.split_at(words.len().min(2));
-    let word = |n: usize| first.get(n).copied().unwrap_or("");
-    [word(0), word(1), &rest.join(" ")].map(|word| format!("%{word}%"))
+/// What staff may find a bundle by besides: the note, and where it came from, which may both name people.
+pub(in crate::store) fn staff_words(fields: &BundleFields) -> String {
+    format!("{} {}", fields.note, fields.source).to_lowercase()
 }
 
 impl Read {
     /// One bundle.
     pub async fn bundle(&mut self, id: BundleId) -> Result<Option<Bundle>, Error> {
-        sql!(
+        let mut bundle = sql!(
             opt Bundle, self,
             "SELECT b.*, e.change_mg AS first_mg FROM bundle b JOIN cloth_entry e ON e.bundle_id = b.id AND e.seq = 1
              WHERE b.id = $1",
             id
-        )
+        )?;
+        if let Some(bundle) = &mut bundle {
+            bundle.usable = self.yields().await?.of(bundle.kind, &bundle.grown());
+        }
+        Ok(bundle)
     }
 
-    /// The bundles that a filter finds, newest first, but one whose tag is the very text before all others.
-    pub async fn bundles(
-        &mut self,
-        filter: &ShelfFilter,
-        limit: i64,
-        offset: i64,
-    ) -> Result<Vec<Bundle>, Error> {
-        let [first, second, third] = patterns(&filter.text);
-        sql!(
-            all Bundle, self,
-            "SELECT b.*, e.change_mg AS first_mg FROM bundle b JOIN cloth_entry e ON e.bundle_id = b.id AND e.seq = 1
-             WHERE (b.words || CASE WHEN $8 THEN b.note_words ELSE '' END) LIKE $1 ESCAPE '!'
-                 AND (b.words || CASE WHEN $8 THEN b.note_words ELSE '' END) LIKE $2 ESCAPE '!'
-                 AND (b.words || CASE WHEN $8 THEN b.note_words ELSE '' END) LIKE $3 ESCAPE '!'
-                 AND (CAST($4 AS TEXT) IS NULL OR b.kind = $4)
-                 AND (CAST($5 AS TEXT) IS NULL OR b.colour_family = $5)
-                 AND (CAST($6 AS TEXT) IS NULL OR b.state = $6)
-                 AND ($7 OR b.balance_mg > 0)
-             ORDER BY CASE WHEN CAST(b.tag AS TEXT) = $9 THEN 0 ELSE 1 END, b.tag DESC
-             LIMIT $10 OFFSET $11",
-            first, second, third, filter.kind, filter.family, filter.state, filter.empty, filter.notes,
-            filter.text.trim().to_owned(), limit, offset
-        )
+    /// The bundle with this number on its tape.
+    pub async fn bundle_tagged(&mut self, tag: i64) -> Result<Option<BundleId>, Error> {
+        let found = sql!(all(BundleId,), self, "SELECT b.id FROM bundle b WHERE b.tag = $1", tag)?;
+        Ok(found.into_iter().next().map(|(id,)| id))
     }
 
     /// Where cloth came from so far, in words, each once.
@@ -263,25 +274,6 @@ impl Read {
             "SELECT DISTINCT b.source FROM bundle b WHERE b.source <> '' ORDER BY b.source LIMIT 60"
         )?;
         Ok(sources.into_iter().map(|(source,)| source).collect())
-    }
-
-    /// What a filter finds in all, by kind and state.
-    pub async fn shelf_totals(&mut self, filter: &ShelfFilter) -> Result<Vec<ShelfTotal>, Error> {
-        let [first, second, third] = patterns(&filter.text);
-        sql!(
-            all ShelfTotal, self,
-            "SELECT b.kind, b.state, COUNT(*) AS bundles, CAST(SUM(b.balance_mg) AS BIGINT) AS balance_mg
-             FROM bundle b
-             WHERE (b.words || CASE WHEN $8 THEN b.note_words ELSE '' END) LIKE $1 ESCAPE '!'
-                 AND (b.words || CASE WHEN $8 THEN b.note_words ELSE '' END) LIKE $2 ESCAPE '!'
-                 AND (b.words || CASE WHEN $8 THEN b.note_words ELSE '' END) LIKE $3 ESCAPE '!'
-                 AND (CAST($4 AS TEXT) IS NULL OR b.kind = $4)
-                 AND (CAST($5 AS TEXT) IS NULL OR b.colour_family = $5)
-                 AND (CAST($6 AS TEXT) IS NULL OR b.state = $6)
-                 AND ($7 OR b.balance_mg > 0)
-             GROUP BY b.kind, b.state ORDER BY b.kind, b.state",
-            first, second, third, filter.kind, filter.family, filter.state, filter.empty, filter.notes
-        )
     }
 }
 
@@ -297,30 +289,21 @@ impl Write {
         let at = self.now();
         let state = if fields.washed { BundleState::Ready } else { BundleState::Arrived };
         let size = fields.sheets.and_then(|sheets| sheets.size);
+        let hems = fields.sheets.and_then(|sheets| sheets.hems);
         sql!(
             exec self,
             "INSERT INTO bundle (id, tag, kind, colour_name, colour_hex, colour_family, state, sheets,
                  sheet_length_nm, sheet_width_nm, note, words, note_words, balance_mg, entries, made_at, second_name,
-                 second_hex, source, place)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20)",
+                 second_hex, source, place, sheet_hem_nm, sheet_top_hem_nm, sheet_size_labelled)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23)",
             id, tag, fields.kind, fields.colour_name.clone(), fields.colour_hex, fields.colour_hex.family(), state,
             fields.sheets.map(|sheets| sheets.count), size.map(|size| size.0), size.map(|size| size.1),
-            fields.note.clone(), search_words(tag, fields), fields.note.to_lowercase(), balance,
+            fields.note.clone(), search_words(tag, fields), staff_words(fields), balance,
             entries, at, fields.second.as_ref().map(|second| second.0.clone()),
-            fields.second.as_ref().map(|second| second.1), fields.source.clone(), fields.place.clone()
+            fields.second.as_ref().map(|second| second.1), fields.source.clone(), fields.place.clone(),
+            hems.map(|hems| hems.hem), hems.and_then(|hems| hems.top),
+            fields.sheets.is_some_and(|sheets| sheets.from == SizeFrom::Label)
         )?;
         Ok(state)
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::patterns;
-
-    #[test]
-    fn what_is_typed_is_looked_for_as_it_stands() {
-        assert_eq!(patterns("  Navy  50%_! soft "), ["%navy%", "%50!%!_!!%", "%soft%"]);
-        assert_eq!(patterns(""), ["%%", "%%", "%%"]);
-        assert_eq!(patterns("a b c d"), ["%a%", "%b%", "%c d%"]);
     }
 }

@@ -179,12 +179,22 @@ impl Read {
         )
     }
 
+    /// Kind and colour of the bundles that came last, so many at most: what is brought most often is offered first.
+    pub async fn cloth_of_late(&mut self, most: i64) -> Result<Vec<ClothOfLate>, Error> {
+        sql!(
+            all ClothOfLate, self,
+            "SELECT b.kind, b.colour_name, b.colour_hex FROM bundle b ORDER BY b.id DESC LIMIT $1",
+            most
+        )
+    }
+
     /// What a person weighed in at the scale since a moment, newest first.
     pub async fn weighed_in_by(&mut self, person: PersonId, since: Instant) -> Result<Vec<WeighIn>, Error> {
         sql!(
             all WeighIn, self,
             "SELECT e.id AS entry_id, e.bundle_id, e.change_mg, e.typed, e.tare_mg, e.at, b.tag, b.kind, b.colour_name,
                  b.colour_hex, b.second_name, b.second_hex, b.state, b.sheets, b.sheet_length_nm, b.sheet_width_nm, b.note, b.source,
+                 b.sheet_hem_nm, b.sheet_top_hem_nm, b.sheet_size_labelled,
                  EXISTS (SELECT 1 FROM cloth_entry r WHERE r.reverses = e.id) AS undone
              FROM cloth_entry e JOIN bundle b ON b.id = e.bundle_id
              WHERE e.person_id = $1 AND e.at >= $2 AND e.reason = 'weighed in' AND e.note <> $3
@@ -192,6 +202,17 @@ impl Read {
             person, since, FROM_A_LIST.to_owned()
         )
     }
+}
+
+/// What a bundle is made of.
+#[derive(Clone, Debug, FromRow)]
+pub struct ClothOfLate {
+    /// The cloth.
+    pub kind: Kind,
+    /// The colour in words.
+    pub colour_name: String,
+    /// The colour as it looks, about.
+    pub colour_hex: Hex,
 }
 
 /// One weigh-in, in short.
@@ -229,6 +250,12 @@ pub struct WeighIn {
     pub sheet_length_nm: Option<Length>,
     /// Their width, if one was measured.
     pub sheet_width_nm: Option<Length>,
+    /// Their narrower hem, if hems were measured.
+    pub sheet_hem_nm: Option<Length>,
+    /// Their hem at the top, if it is wider.
+    pub sheet_top_hem_nm: Option<Length>,
+    /// Whether their size is the label's, before hemming.
+    pub sheet_size_labelled: bool,
     /// Anything else worth knowing.
     pub note: String,
     /// Where it came from in a word; may be empty.

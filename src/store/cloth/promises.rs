@@ -1,16 +1,18 @@
-//! Promises: cloth of a bundle for a part of a rug. They are made by accepting a share-out, settled by pulling, and never
-//! go silently: one that its bundle no longer covers is read as broken.
+//! Promises: cloth of a bundle for a part of a rug. They are made by accepting a share-out ([`super::acceptance`]), settled by pulling, and never
+//! go silently: one that its bundle no longer covers is read as broken. With its rug a promise ends that nobody pulled: of a
+//! rug that is finished or given up it is read as released.
 //!
 //! One statement reads them, and by what it read [`Promise`] says what is still to be pulled and what can't be kept. What
 //! decides about a change reads them in it, after its locks.
-use std::collections::{BTreeSet, HashMap};
+use std::collections::HashMap;
 
 use serde_json::json;
 use sqlx::FromRow;
 
 use super::bundles::BundleState;
 use super::ledger::{Acted, Refusal, Weighing};
-use super::share_outs::{RugPart, ShareOutState};
+use super::share_outs::RugPart;
+use super::yields::{Grown, Yield};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::Hex;
 use crate::store::columns::{Instant, string_enum};
@@ -74,12 +76,28 @@ pub struct Promise {
     pub back_mg: Option<Mass>,
     /// What of this bundle is promised to this one and to those before it, as far as it isn't pulled.
     pub through_mg: Mass,
+    /// What decides how much of the bundle becomes strip.
+    #[sqlx(flatten)]
+    pub grown: Grown,
+    /// How much of the bundle becomes strip.
+    #[sqlx(skip)]
+    pub usable: Yield,
 }
 
 impl Promise {
-    /// What was pulled and not brought back; nothing before it was pulled.
-    pub fn pulled_for_good(&self) -> Option<Mass> {
+    /// What was pulled and not brought back, as it was weighed; nothing before it was pulled.
+    pub fn out(&self) -> Option<Mass> {
         Some(self.pulled_mg? - self.back_mg.unwrap_or(Mass::ZERO))
+    }
+
+    /// The strip that this is counted on for.
+    pub fn pulled_for_good(&self) -> Option<Mass> {
+        Some(self.usable.0.net(self.out()?))
+    }
+
+    /// The strip that what is promised is counted on for.
+    pub fn promised_strip(&self) -> Mass {
+        self.usable.0.net(self.promised_mg)
     }
 
     /// Whether it is still to be pulled.
@@ -87,7 +105,7 @@ impl Promise {
         self.pulled_mg.is_none() && self.state != PromiseState::Released
     }
 
-    /// Why it can't be kept, if so.
+    /// Why it can't be kept, if so. What is shorter by no more than what a page rounds off isn't.
     pub fn broken(&self) -> Option<Broken> {
         if !self.is_open() || self.state != PromiseState::Standing {
             return None;
@@ -95,7 +113,7 @@ impl Promise {
         if self.bundle_state != BundleState::Ready {
             return Some(Broken::NotReady(self.bundle_state));
         }
-        (self.through_mg > self.balance_mg).then(|| {
+        (self.through_mg > self.balance_mg + Mass::SHOWN_TO).then(|| {
             let before = self.through_mg - self.promised_mg;
             Broken::Short { there: (self.balance_mg - before).clamp(Mass::ZERO, self.promised_mg) }
         })
@@ -140,17 +158,12 @@ pub struct Offered {
     /// What of that stands promised to rugs.
     #[sqlx(skip)]
     pub promised_mg: Mass,
-}
-
-/// Why a proposal can't be accepted. Nothing was written.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum NotAccepted {
-    /// It is no proposal any more.
-    StateIs(ShareOutState),
-    /// Cloth of this bundle, by its tag, isn't there any more.
-    Gone(i64),
-    /// A share-out begun after this one was accepted for one of its rugs.
-    Newer,
+    /// What decides how much of the bundle becomes strip.
+    #[sqlx(flatten)]
+    pub grown: Grown,
+    /// How much of it becomes strip.
+    #[sqlx(skip)]
+    pub usable: Yield,
 }
 
 impl Read {
@@ -162,7 +175,7 @@ impl Read {
         bundle: Option<BundleId>,
         id: Option<PromiseId>,
     ) -> Result<Vec<Promise>, Error> {
-        sql!(
+        let mut found = sql!(
             all Promise, self,
             "WITH pulled AS (
                  SELECT m.id, -e.change_mg AS pulled_mg, e.at AS pulled_at FROM promise m JOIN cloth_entry e ON e.request_key = m.pull_key
@@ -170,23 +183,32 @@ impl Read {
              ), back AS (
                  SELECT m.id, e.change_mg AS back_mg FROM promise m JOIN cloth_entry e ON e.request_key = m.back_key
                  WHERE NOT EXISTS (SELECT 1 FROM cloth_entry v WHERE v.reverses = e.id)
+             ), held AS (
+                 SELECT m.*, u.pulled_mg, u.pulled_at, k.back_mg, CASE WHEN m.state = 'standing' AND u.pulled_mg IS NULL
+                     AND r.state NOT IN ('planned', 'weaving') THEN 'released' ELSE m.state END AS holds
+                 FROM promise m JOIN rug r ON r.id = m.rug_id LEFT JOIN pulled u ON u.id = m.id LEFT JOIN back k ON k.id = m.id
              ), laid AS (
-                 SELECT m.*, u.pulled_mg, u.pulled_at, k.back_mg,
-                     CAST(SUM(CASE WHEN u.pulled_mg IS NULL AND m.state = 'standing' THEN m.promised_mg ELSE 0 END)
-                         OVER (PARTITION BY m.bundle_id ORDER BY m.id) AS BIGINT) AS through_mg
-                 FROM promise m LEFT JOIN pulled u ON u.id = m.id LEFT JOIN back k ON k.id = m.id
+                 SELECT m.*, CAST(SUM(CASE WHEN m.pulled_mg IS NULL AND m.holds = 'standing' THEN m.promised_mg ELSE 0 END)
+                     OVER (PARTITION BY m.bundle_id ORDER BY m.id) AS BIGINT) AS through_mg
+                 FROM held m
              )
              SELECT m.id, m.share_out_id, m.rug_id, m.warp, m.colour_name, m.colour_hex, m.bundle_id, m.promised_mg,
-                 m.state, m.locked, m.pulled_mg, m.pulled_at, m.back_mg, m.through_mg, r.name AS rug, p.name AS weaver, b.tag, b.kind,
-                 b.colour_name AS bundle_colour, b.colour_hex AS bundle_hex, b.state AS bundle_state, b.place, b.balance_mg
+                 m.holds AS state, m.locked, m.pulled_mg, m.pulled_at, m.back_mg, m.through_mg, r.name AS rug, p.name AS weaver, b.tag, b.kind,
+                 b.colour_name AS bundle_colour, b.colour_hex AS bundle_hex, b.state AS bundle_state, b.place, b.balance_mg,
+                 b.made_from, b.sheet_length_nm, b.sheet_width_nm, b.sheet_hem_nm, b.sheet_top_hem_nm, b.sheet_size_labelled
              FROM laid m JOIN rug r ON r.id = m.rug_id JOIN person p ON p.id = r.weaver_id
              JOIN bundle b ON b.id = m.bundle_id
-             WHERE (m.share_out_id = $1 OR (CAST($1 AS TEXT) IS NULL AND m.state = 'standing'))
+             WHERE (m.share_out_id = $1 OR (CAST($1 AS TEXT) IS NULL AND m.holds = 'standing'))
                  AND (CAST($2 AS TEXT) IS NULL OR m.rug_id = $2)
                  AND (CAST($3 AS TEXT) IS NULL OR m.bundle_id = $3) AND (CAST($4 AS TEXT) IS NULL OR m.id = $4)
              ORDER BY b.tag, m.id",
             share_out, rug, bundle, id
-        )
+        )?;
+        let yields = self.yields().await?;
+        for promise in &mut found {
+            promise.usable = yields.of(promise.kind, &promise.grown);
+        }
+        Ok(found)
     }
 
     /// Every promise that stands, pulled or not, in the order of the shelf.
@@ -211,16 +233,25 @@ impl Read {
 
     /// The bundles that hold anything, in the order of the shelf.
     pub async fn offered(&mut self) -> Result<Vec<Offered>, Error> {
+        let standing = self.promises().await?;
+        self.offered_beside(&standing).await
+    }
+
+    /// The same where what stands promised was read already.
+    pub async fn offered_beside(&mut self, standing: &[Promise]) -> Result<Vec<Offered>, Error> {
         let mut offered = sql!(
             all Offered, self,
-            "SELECT b.id, b.tag, b.kind, b.colour_name, b.colour_hex, b.state, b.balance_mg
+            "SELECT b.id, b.tag, b.kind, b.colour_name, b.colour_hex, b.state, b.balance_mg, b.made_from, b.sheet_length_nm,
+                 b.sheet_width_nm, b.sheet_hem_nm, b.sheet_top_hem_nm, b.sheet_size_labelled
              FROM bundle b WHERE b.balance_mg > 0 ORDER BY b.tag"
         )?;
         let mut promised: HashMap<BundleId, Mass> = HashMap::new();
-        for promise in self.promises().await?.iter().filter(|promise| promise.is_open()) {
+        for promise in standing.iter().filter(|promise| promise.is_open()) {
             *promised.entry(promise.bundle_id).or_default() += promise.promised_mg;
         }
+        let yields = self.yields().await?;
         for bundle in &mut offered {
+            bundle.usable = yields.of(bundle.kind, &bundle.grown);
             bundle.promised_mg = promised.get(&bundle.id).copied().unwrap_or_default();
         }
         Ok(offered)
@@ -228,65 +259,6 @@ impl Read {
 }
 
 impl Write {
-    /// Accepts a proposal: its cloth is promised, and what its rugs were promised before and nobody pulled is released.
-    /// Refused when cloth it counted on isn't there any more; and, unless it is to replace them, when a newer share-out's promises
-    /// stand.
-    pub async fn accept_share_out(
-        &mut self,
-        id: ShareOutId,
-        over_newer: bool,
-    ) -> Result<Result<(), NotAccepted>, Error> {
-        // The share-out first, so that nobody chooses other cloth for it meanwhile.
-        let rows = sql!(
-            exec self,
-            "UPDATE share_out SET state = 'accepted' WHERE id = $1 AND state = 'proposed'",
-            id
-        )?;
-        if rows == 0 {
-            let state = sql!(opt(ShareOutState,), self, "SELECT state FROM share_out WHERE id = $1", id)?;
-            return Ok(Err(NotAccepted::StateIs(state.map_or(ShareOutState::Dropped, |(state,)| state))));
-        }
-        // Then its rugs and the bundles it wants, each in one order, so that two acceptances can neither promise one need
-        // twice, nor one cloth, nor wait for each other.
-        let rugs = sql!(
-            all(RugId,),
-            self,
-            "SELECT DISTINCT n.rug_id FROM share_out_need n WHERE n.share_out_id = $1 ORDER BY n.rug_id",
-            id
-        )?;
-        for (rug,) in &rugs {
-            self.lock_rug_cloth(*rug).await?;
-        }
-        let bundles = sql!(
-            all(BundleId,),
-            self,
-            "SELECT DISTINCT m.bundle_id FROM promise m WHERE m.share_out_id = $1 ORDER BY m.bundle_id",
-            id
-        )?;
-        for (bundle,) in &bundles {
-            self.lock_bundle(*bundle).await?;
-        }
-        let rugs: BTreeSet<RugId> = rugs.into_iter().map(|(rug,)| rug).collect();
-        let mut before = self.promises().await?;
-        before.retain(|promise| promise.is_open() && rugs.contains(&promise.part.rug_id));
-        // Ids sort by time (UUID version 7).
-        if before.iter().any(|promise| promise.share_out_id > id) && !over_newer {
-            return Ok(Err(NotAccepted::Newer));
-        }
-        for promise in before {
-            self.set_promise_free(promise.id).await?;
-        }
-        sql!(exec self, "UPDATE promise SET state = 'standing' WHERE share_out_id = $1 AND state = 'proposed'", id)?;
-        // Whoever was promised cloth of these bundles: nobody's promise breaks by this.
-        let bundles: BTreeSet<BundleId> = bundles.into_iter().map(|(bundle,)| bundle).collect();
-        let mut wanted = self.promises().await?.into_iter().filter(|one| bundles.contains(&one.bundle_id));
-        if let Some(gone) = wanted.find(|promise| promise.broken().is_some()) {
-            return Ok(Err(NotAccepted::Gone(gone.tag)));
-        }
-        self.audit_log(EntityKind::ShareOut, id, "accepted", json!({})).await?;
-        Ok(Ok(()))
-    }
-
     /// Pulls what was promised, by what the scale says, and answers what is left of the bundle.
     pub async fn pull_promise(&mut self, id: PromiseId, key: RequestKey, weighing: &Weighing) -> Acted<Mass> {
         let Some(promise) = self.standing_promise(id).await? else { return Ok(Err(Refusal::NoEntry)) };
@@ -299,6 +271,16 @@ impl Write {
             sql!(exec self, "UPDATE promise SET pull_key = $2, back_key = NULL WHERE id = $1", id, key)?;
         }
         Ok(left)
+    }
+
+    /// The most that may be taken of a promise's bundle for it without taking what is promised to others: what is promised to it,
+    /// and what is promised to nobody. `None` where it isn't to be pulled. The bundle is locked until the end of the change.
+    pub async fn pullable(&mut self, id: PromiseId) -> Result<Option<Mass>, Error> {
+        let Some(promise) = self.standing_promise(id).await?.filter(Promise::is_open) else {
+            return Ok(None);
+        };
+        let spare = self.unpromised(promise.bundle_id).await?;
+        Ok(spare.map(|spare| promise.promised_mg + spare))
     }
 
     /// Puts back what was pulled for a promise and not used, and answers what the bundle weighs then.
@@ -343,13 +325,13 @@ impl Write {
         Ok(promises.iter().any(Promise::is_open).then(|| spare(locked.balance_mg, &promises)))
     }
 
-    async fn set_promise_free(&mut self, id: PromiseId) -> Result<(), Error> {
+    pub(super) async fn set_promise_free(&mut self, id: PromiseId) -> Result<(), Error> {
         sql!(exec self, "UPDATE promise SET state = 'released' WHERE id = $1", id)?;
         Ok(())
     }
 
     /// Locks what is promised to a rug until the end of the change, by the rug's row.
-    async fn lock_rug_cloth(&mut self, rug: RugId) -> Result<(), Error> {
+    pub(super) async fn lock_rug_cloth(&mut self, rug: RugId) -> Result<(), Error> {
         sql!(exec self, "UPDATE rug SET revision = revision WHERE id = $1", rug)?;
         Ok(())
     }

@@ -5,7 +5,7 @@ use sqlx::FromRow;
 use crate::planning::cloth::Kind;
 use crate::store::columns::{Instant, string_enum};
 use crate::store::tx::{EntityKind, Read, Write, sql};
-use crate::store::{BundleId, Error, PromiseId, RugId, ShareOutId};
+use crate::store::{BundleId, Error, PersonId, PromiseId, RugId, ShareOutId};
 use crate::units::Mass;
 
 string_enum! {
@@ -31,6 +31,10 @@ pub struct ShareOut {
     pub made_at: Instant,
     /// Who began it.
     pub who: Option<String>,
+    /// Their id.
+    pub person_id: Option<PersonId>,
+    /// Whether few changes were wanted.
+    pub few: bool,
     /// From at most so many bundles each need takes.
     pub most: i64,
     /// Time it was given, in seconds.
@@ -101,6 +105,16 @@ pub struct NeedRow {
     pub weaver: String,
 }
 
+/// What a rug needed of one part when its cloth was last shared out, and which share-out that was.
+#[derive(Clone, Debug, FromRow)]
+pub struct SharedOut {
+    /// The share-out.
+    pub share_out_id: ShareOutId,
+    /// The need.
+    #[sqlx(flatten)]
+    pub need: PartNeed,
+}
+
 /// What an instructor sets for a share-out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Limits {
@@ -164,6 +178,30 @@ impl Read {
         )
     }
 
+    /// What a rug needed in the newest accepted share-out that it was in; nothing if it was in none.
+    pub async fn last_shared_out(&mut self, rug: RugId) -> Result<Vec<SharedOut>, Error> {
+        sql!(
+            all SharedOut, self,
+            "SELECT n.* FROM share_out_need n WHERE n.rug_id = $1 AND n.share_out_id = (
+                 SELECT MAX(s.id) FROM share_out s JOIN share_out_need x ON x.share_out_id = s.id
+                 WHERE x.rug_id = $1 AND s.state = 'accepted')
+             ORDER BY CASE WHEN n.warp THEN 0 ELSE 1 END, n.wanted_mg DESC, n.colour_name",
+            rug
+        )
+    }
+
+    /// The oldest share-out that is being worked out and has told nothing since `before`.
+    pub async fn silent_share_out(&mut self, before: Instant) -> Result<Option<ShareOut>, Error> {
+        sql!(
+            opt ShareOut, self,
+            "SELECT s.*, p.name AS who, (SELECT COUNT(DISTINCT n.rug_id) FROM share_out_need n WHERE n.share_out_id = s.id)
+                 AS rugs
+             FROM share_out s LEFT JOIN person p ON p.id = s.person_id WHERE s.state = 'working' AND s.told_at < $1
+             ORDER BY s.id LIMIT 1",
+            before
+        )
+    }
+
     /// Whether somebody asked a share-out to stop.
     pub async fn share_out_stops(&mut self, id: ShareOutId) -> Result<bool, Error> {
         Ok(sql!(opt(bool,), self, "SELECT stop FROM share_out WHERE id = $1", id)?.is_none_or(|(stop,)| stop))
@@ -200,6 +238,31 @@ impl Write {
         self.audit_log(EntityKind::ShareOut, id, "begun", detail).await
     }
 
+    /// Notes that few changes are wanted of a share-out.
+    pub async fn wants_few_changes(&mut self, id: ShareOutId) -> Result<(), Error> {
+        sql!(exec self, "UPDATE share_out SET few = TRUE WHERE id = $1", id)?;
+        Ok(())
+    }
+
+    /// Takes up a share-out that told nothing for long; `false` where somebody else did meanwhile. Not for the record.
+    pub async fn take_up_share_out(&mut self, left: &ShareOut) -> Result<bool, Error> {
+        let at = self.now();
+        let rows = sql!(
+            exec self,
+            "UPDATE share_out SET told_at = $3 WHERE id = $1 AND told_at = $2 AND state = 'working'",
+            left.id, left.told_at, at
+        )?;
+        self.skip_audit();
+        Ok(rows == 1)
+    }
+
+    /// Leaves a share-out to whoever takes it up next. Not for the record.
+    pub async fn leave_share_out(&mut self, id: ShareOutId) -> Result<(), Error> {
+        sql!(exec self, "UPDATE share_out SET told_at = 0 WHERE id = $1 AND state = 'working'", id)?;
+        self.skip_audit();
+        Ok(())
+    }
+
     /// Tells how far a share-out is. Not for the record.
     pub async fn tell_share_out(&mut self, id: ShareOutId, told: Told) -> Result<(), Error> {
         let at = self.now();
@@ -208,13 +271,18 @@ impl Write {
             "UPDATE share_out SET spent = $2, cost = $3, bound = $4, told_at = $5 WHERE id = $1 AND state = 'working'",
             id, told.spent, told.cost, told.bound, at
         )?;
-        self.skip_audit();
+        self.skip_audit_unseen();
         Ok(())
     }
 
-    /// Asks a share-out to stop with the best so far.
+    /// Asks a share-out to stop with the best so far; where it is done, nothing is asked, and nothing is to be recorded.
     pub async fn stop_share_out(&mut self, id: ShareOutId) -> Result<(), Error> {
-        sql!(exec self, "UPDATE share_out SET stop = $2 WHERE id = $1 AND state = 'working'", id, true)?;
+        let rows =
+            sql!(exec self, "UPDATE share_out SET stop = $2 WHERE id = $1 AND state = 'working'", id, true)?;
+        if rows == 0 {
+            self.skip_audit();
+            return Ok(());
+        }
         self.audit_log(EntityKind::ShareOut, id, "asked to stop", json!({})).await
     }
 
@@ -266,14 +334,19 @@ impl Write {
         Ok(true)
     }
 
-    /// Sets a proposal aside, or one whose work broke off.
-    pub async fn drop_share_out(&mut self, id: ShareOutId) -> Result<(), Error> {
-        sql!(
+    /// Sets a proposal aside, or one whose work broke off. `false`, and nothing is changed, when it is neither by now.
+    pub async fn drop_share_out(&mut self, id: ShareOutId) -> Result<bool, Error> {
+        let rows = sql!(
             exec self,
             "UPDATE share_out SET state = 'dropped', stop = $2 WHERE id = $1 AND state IN ('working', 'proposed')",
             id, true
         )?;
-        self.audit_log(EntityKind::ShareOut, id, "set aside", json!({})).await
+        if rows == 0 {
+            self.skip_audit();
+            return Ok(false);
+        }
+        self.audit_log(EntityKind::ShareOut, id, "set aside", json!({})).await?;
+        Ok(true)
     }
 
     async fn propose(&mut self, id: ShareOutId, found: &[NewPromise], locked: bool) -> Result<(), Error> {

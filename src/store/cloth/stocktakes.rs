@@ -158,7 +158,8 @@ impl Write {
             exec self,
             "INSERT INTO stocktake_line (stocktake_id, bundle_id, net_mg, typed, tare_mg, balance_mg, at, person_id)
              SELECT s.id, b.id, $3, $4, $5, b.balance_mg, $6, $7 FROM stocktake s CROSS JOIN bundle b
-             WHERE s.id = $1 AND b.id = $2 AND s.closed_at IS NULL AND b.state = 'ready'
+             WHERE s.id = $1 AND b.id = $2 AND s.closed_at IS NULL AND b.state = 'ready' AND b.made_at <= s.begun_at
+                 AND (s.kind IS NULL OR b.kind = s.kind) AND (s.family IS NULL OR b.colour_family = s.family)
              ON CONFLICT (stocktake_id, bundle_id) DO UPDATE SET net_mg = excluded.net_mg, typed = excluded.typed,
                  tare_mg = excluded.tare_mg, balance_mg = excluded.balance_mg, at = excluded.at,
                  person_id = excluded.person_id",

@@ -4,8 +4,15 @@ use serde_json::json;
 
 use super::{DeliveryState, Due};
 use crate::store::columns::Instant;
-use crate::store::tx::{EntityKind, Write, sql};
+use crate::store::tx::{EntityKind, Read, Write, sql};
 use crate::store::{DeliveryId, Error, PersonId, ReceiverId};
+
+impl Read {
+    /// How many deliveries wait.
+    pub async fn deliveries_waiting(&mut self) -> Result<i64, Error> {
+        sql!(val i64, self, "SELECT COUNT(*) FROM delivery WHERE state = 'waiting'")
+    }
+}
 
 impl Write {
     /// Takes a delivery up for an attempt, unless somebody else did since it was read, or its receiver is paused or gone
@@ -26,7 +33,7 @@ impl Write {
         }
         sql!(
             opt Due, self,
-            "SELECT d.id, d.notice_id, n.at, n.happening, d.receiver_id, r.url, r.secret, r.contacts, p.name AS person,
+            "SELECT d.id, d.notice_id, n.at, n.happening AS event, d.receiver_id, r.url, r.secret, r.contacts, p.name AS person,
                  p.contact, d.attempts - 1 AS attempts, d.next_at
              FROM delivery d JOIN notice n ON n.id = d.notice_id LEFT JOIN receiver r ON r.id = d.receiver_id
              LEFT JOIN person p ON p.id = d.person_id

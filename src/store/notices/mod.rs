@@ -1,8 +1,11 @@
 //! Notices: what happened that somebody must be told, to whom it goes, and how each delivery went. A notice is written in
 //! the change that brings it about, so that neither is ever there without the other; sending is in `notify`.
+mod by_hand;
 mod deliveries;
 mod pending_events;
 pub mod receivers;
+
+pub use by_hand::Untold;
 
 use jiff::{Timestamp, civil};
 use serde::{Deserialize, Serialize};
@@ -61,6 +64,40 @@ pub enum Event {
         /// The day it is to come back.
         until: civil::Date,
     },
+    /// A place in a term that was full is somebody's who waited for it.
+    PlaceFree {
+        /// The term's name.
+        term: String,
+        /// Whose place it is.
+        weaver: String,
+    },
+    /// A frame is to come back soon. Told by people alone, as those that follow.
+    DueSoon {
+        /// The frame's tag.
+        frame: String,
+        /// The rug on it.
+        rug: String,
+        /// Who has it.
+        weaver: String,
+        /// When it is due.
+        due: civil::Date,
+    },
+    /// A colour may not last for a rug.
+    ClothShort {
+        /// The rug.
+        rug: String,
+        /// Whose it is.
+        weaver: String,
+        /// The colour's name.
+        colour: String,
+    },
+    /// A rug may not be finished by the last meeting.
+    MayNotFinish {
+        /// The rug.
+        rug: String,
+        /// Whose it is.
+        weaver: String,
+    },
     /// Nothing: somebody tries a receiver out.
     Trial,
 }
@@ -108,7 +145,7 @@ pub struct Notice {
     /// When it came about.
     pub at: Instant,
     /// What happened.
-    pub happening: Event,
+    pub event: Event,
     /// Whether its deliveries were made.
     pub shared: bool,
 }
@@ -148,7 +185,7 @@ pub struct Due {
     /// When that came about.
     pub at: Instant,
     /// What happened.
-    pub happening: Event,
+    pub event: Event,
     /// The receiver; `None` where it goes by mail.
     pub receiver_id: Option<ReceiverId>,
     /// Where the receiver listens.
@@ -206,7 +243,7 @@ impl Read {
     pub async fn notices(&mut self, limit: i64) -> Result<Vec<Notice>, Error> {
         sql!(
             all Notice, self,
-            "SELECT id, at, happening, shared FROM notice ORDER BY at DESC, id DESC LIMIT $1", limit
+            "SELECT id, at, happening AS event, shared FROM notice ORDER BY at DESC, id DESC LIMIT $1", limit
         )
     }
 
@@ -227,7 +264,7 @@ impl Read {
     pub async fn unshared(&mut self) -> Result<Vec<Notice>, Error> {
         sql!(
             all Notice, self,
-            "SELECT id, at, happening, shared FROM notice WHERE NOT shared ORDER BY id"
+            "SELECT id, at, happening AS event, shared FROM notice WHERE NOT shared ORDER BY id"
         )
     }
 
@@ -242,16 +279,19 @@ impl Read {
         )
     }
 
-    /// The deliveries that are to be tried by now, the oldest first. A paused receiver's wait.
+    /// The deliveries that are to be tried by now, the oldest first, so many of each receiver at most and so many mails. A paused
+    /// receiver's wait.
     pub async fn deliveries_due(&mut self, now: Instant, limit: i64) -> Result<Vec<Due>, Error> {
         sql!(
             all Due, self,
-            "SELECT d.id, d.notice_id, n.at, n.happening, d.receiver_id, r.url, r.secret, r.contacts, p.name AS person,
+            "SELECT d.id, d.notice_id, n.at, n.happening AS event, d.receiver_id, r.url, r.secret, r.contacts, p.name AS person,
                  p.contact, d.attempts, d.next_at
-             FROM delivery d JOIN notice n ON n.id = d.notice_id LEFT JOIN receiver r ON r.id = d.receiver_id
+             FROM (SELECT w.*, ROW_NUMBER() OVER (PARTITION BY w.receiver_id ORDER BY w.next_at, w.id) AS place
+                     FROM delivery w WHERE w.state = 'waiting' AND w.next_at <= $1) d
+             JOIN notice n ON n.id = d.notice_id LEFT JOIN receiver r ON r.id = d.receiver_id
              LEFT JOIN person p ON p.id = d.person_id
-             WHERE d.state = 'waiting' AND d.next_at <= $1 AND (r.id IS NULL OR (NOT r.paused AND r.removed_at IS NULL))
-             ORDER BY d.next_at, d.id LIMIT $2",
+             WHERE d.place <= $2 AND (r.id IS NULL OR (NOT r.paused AND r.removed_at IS NULL))
+             ORDER BY d.next_at, d.id",
             now, limit
         )
     }
@@ -259,12 +299,12 @@ impl Read {
 
 impl Write {
     /// Writes a notice, once, and gives whether it did: nothing happens when the same event was told before.
-    pub async fn enqueue(&mut self, (about, happening, people): &PendingEvent) -> Result<bool, Error> {
+    pub async fn enqueue(&mut self, (about, event, people): &PendingEvent) -> Result<bool, Error> {
         let (id, at) = (NoticeId::new(), self.now());
         let rows = sql!(
             exec self,
             "INSERT INTO notice (id, about, at, happening) VALUES ($1, $2, $3, $4) ON CONFLICT (about) DO NOTHING",
-            id, about.clone(), at, happening.clone()
+            id, about.clone(), at, event.clone()
         )?;
         if rows == 0 {
             return Ok(false);

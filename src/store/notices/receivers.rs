@@ -65,6 +65,23 @@ impl Write {
         self.audit_log(EntityKind::Receiver, id, "secret renewed", json!({})).await
     }
 
+    /// Gives a new secret to each receiver whose own is lost, as after a restore, and pauses it until somebody has told it.
+    pub(crate) async fn renew_lost_secrets(&mut self, secret: impl Fn() -> String) -> Result<(), Error> {
+        let lost =
+            sql!(all(ReceiverId,), self, "SELECT id FROM receiver WHERE secret = '' AND removed_at IS NULL")?;
+        for (id,) in lost {
+            sql!(
+                exec self,
+                "UPDATE receiver SET secret = $2, paused = TRUE, revision = revision + 1 WHERE id = $1",
+                id, secret()
+            )?;
+            let detail = json!({ "paused": true });
+            self.audit_log(EntityKind::Receiver, id, "secret renewed", detail).await?;
+        }
+        self.skip_audit();
+        Ok(())
+    }
+
     /// Removes a receiver: what still waits for it is given up, and what it was told stays in sight.
     pub async fn remove_receiver(&mut self, id: ReceiverId) -> Result<(), Error> {
         let at = self.now();

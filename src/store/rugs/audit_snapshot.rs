@@ -11,7 +11,14 @@ pub(in crate::store) fn audit_snapshot(f: &RugFields, bands: &[RugBand]) -> Valu
     let band = |band: &RugBand| {
         let other = if band.first == band.other { String::new() } else { format!("/{}", band.other.name) };
         let strip = band.strip.map_or_else(String::new, |strip| format!(" in {} strips", length(strip)));
-        format!("{} {}{other}{strip}", length(band.height), band.first.name)
+        let chart = band.chart.as_ref().map_or_else(String::new, |chart| {
+            let moved = match chart.moved_by() {
+                [0, 0] => String::new(),
+                [right, up] => format!(", moved {right} right and {up} up"),
+            };
+            format!(" by the chart {}{moved}", chart.lines().join("/"))
+        });
+        format!("{} {}{other}{strip}{chart}", length(band.height), band.first.name)
     };
     json!({
         "name": f.name,
@@ -25,6 +32,8 @@ pub(in crate::store) fn audit_snapshot(f: &RugFields, bands: &[RugBand]) -> Valu
         "winding": f.making.winding,
         "woven from": woven_from_word(f.making.woven_from),
         "strips": length(f.strip_width_nm),
+        "strips of the warp": f.warp_strip_nm.map_or(String::new(), length),
+        "yarn of the warp": f.warp_yarn.map_or(String::new(), |yarn| yarn.show(Units::Metric)),
         "warp": f.warp_kind.facts().title,
         "weft": f.weft_kind.facts().title,
         "fringe": length(f.fringe_nm),

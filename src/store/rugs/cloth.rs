@@ -3,7 +3,9 @@ use serde_json::json;
 use sqlx::FromRow;
 
 use crate::planning::cloth::Kind;
+use crate::planning::usable::Hems;
 use crate::planning::weighed::Weighed;
+use crate::store::cloth::yields::size_from;
 use crate::store::columns::string_enum;
 use crate::store::tx::{EntityKind, Read, Write, sql};
 use crate::store::{BundleId, Error, PersonId, RugId, TermId};
@@ -35,6 +37,9 @@ pub struct MeasuredCloth {
     sheets: i64,
     sheet_length_nm: Length,
     sheet_width_nm: Length,
+    sheet_hem_nm: Option<Length>,
+    sheet_top_hem_nm: Option<Length>,
+    sheet_size_labelled: bool,
     first_mg: Mass,
     scale_mg: Mass,
     tape_nm: Length,
@@ -50,6 +55,8 @@ impl MeasuredCloth {
             width: self.sheet_width_nm,
             scale: self.scale_mg,
             tape: self.tape_nm,
+            hems: self.sheet_hem_nm.map(|hem| Hems { hem, top: self.sheet_top_hem_nm }),
+            size: size_from(self.sheet_size_labelled),
         }
     }
 }
@@ -65,13 +72,15 @@ impl Read {
         sql!(
             all MeasuredCloth, self,
             "SELECT c.rug_id, c.part, c.bundle_id, b.tag, b.kind, b.sheets, b.sheet_length_nm, b.sheet_width_nm,
-                 e.change_mg AS first_mg, w.scale_mg, w.tape_nm
-             FROM rug_cloth c JOIN rug r ON r.id = c.rug_id JOIN bundle b ON b.id = c.bundle_id
+                 b.sheet_hem_nm, b.sheet_top_hem_nm, b.sheet_size_labelled, e.change_mg AS first_mg, w.scale_mg, w.tape_nm
+             FROM rug_cloth c JOIN bundle b ON b.id = c.bundle_id
                  JOIN cloth_entry e ON e.bundle_id = b.id AND e.seq = 1 CROSS JOIN workroom w
-             WHERE b.sheet_length_nm IS NOT NULL
-                 AND (CAST($1 AS TEXT) IS NULL OR c.rug_id = $1)
-                 AND (CAST($2 AS TEXT) IS NULL OR r.weaver_id = $2)
-                 AND (CAST($3 AS TEXT) IS NULL OR r.term_id = $3)
+             WHERE b.sheet_length_nm IS NOT NULL AND c.rug_id IN (
+                 SELECT x.id FROM rug x WHERE x.id = $1 UNION ALL
+                 SELECT x.id FROM rug x WHERE x.weaver_id = $2 AND (CAST($3 AS TEXT) IS NULL OR x.term_id = $3) UNION ALL
+                 SELECT x.id FROM rug x WHERE x.term_id = $3 AND CAST($2 AS TEXT) IS NULL UNION ALL
+                 SELECT x.id FROM rug x
+                 WHERE CAST($1 AS TEXT) IS NULL AND CAST($2 AS TEXT) IS NULL AND CAST($3 AS TEXT) IS NULL)
              ORDER BY c.rug_id, c.part",
             rug, weaver, term
         )

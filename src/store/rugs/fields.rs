@@ -2,9 +2,11 @@
 use sqlx::FromRow;
 
 use crate::planning::WovenFrom;
+use crate::planning::chart::Chart;
 use crate::planning::cloth::Kind;
 use crate::planning::warp::nail_rows::NailRows;
 use crate::planning::warp::winding::Winding;
+use crate::planning::warp::yarn::Yarn;
 use crate::store::TermId;
 use crate::units::{Length, Mass};
 
@@ -52,6 +54,10 @@ pub struct RugFields {
     pub making: Making,
     /// Width of the strips.
     pub strip_width_nm: Length,
+    /// Width of the warp's, where they are cut wider or narrower.
+    pub warp_strip_nm: Option<Length>,
+    /// Bought yarn, where the warp is of that.
+    pub warp_yarn: Option<Yarn>,
     /// Cloth of the warp.
     pub warp_kind: Kind,
     /// Cloth of the weft.
@@ -96,4 +102,6 @@ pub struct RugBand {
     pub other: Colour,
     /// Width of its strips, where they are not the rug's.
     pub strip: Option<Length>,
+    /// The picture that it is woven by.
+    pub chart: Option<Chart>,
 }

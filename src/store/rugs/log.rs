@@ -5,7 +5,7 @@ use sqlx::FromRow;
 use super::{Colour, RugState};
 use crate::store::columns::Instant;
 use crate::store::tx::{EntityKind, Read, Write, sql};
-use crate::store::{Error, LogId, RugId, TermId};
+use crate::store::{Error, LogId, PersonId, RugId, TermId};
 use crate::units::{Length, Mass};
 
 /// What an entry says; one figure at least.
@@ -31,6 +31,8 @@ pub struct LogEntry {
     /// When.
     pub at: Instant,
     /// Who wrote it.
+    pub person: PersonId,
+    /// Their name.
     pub who: String,
     /// What it says; nothing for an entry that undoes another.
     pub fields: LogFields,
@@ -38,12 +40,19 @@ pub struct LogEntry {
     pub undoes: Option<LogId>,
     /// When it was undone.
     pub undone_at: Option<Instant>,
+    /// Whether its rows were counted one by one, and not written down.
+    pub counted: bool,
 }
 
 impl LogEntry {
     /// Whether it still says something.
     pub fn counts(&self) -> bool {
         self.undoes.is_none() && self.undone_at.is_none()
+    }
+
+    /// Whether it says how far the rug is.
+    pub fn placed(&self) -> bool {
+        self.counts() && (self.fields.rows.is_some() || self.fields.woven.is_some())
     }
 }
 
@@ -52,12 +61,14 @@ struct LogRow {
     id: LogId,
     rug_id: RugId,
     at: Instant,
+    person_id: PersonId,
     who: String,
     rows_woven: Option<i64>,
     woven_nm: Option<Length>,
     minutes: Option<i64>,
     undoes: Option<LogId>,
     undone_at: Option<Instant>,
+    counted: bool,
     colour_name: Option<String>,
     colour_hex: Option<String>,
     left_mg: Option<Mass>,
@@ -82,12 +93,14 @@ impl Read {
     async fn log_where(&mut self, rug: Option<RugId>, term: Option<TermId>) -> Result<Vec<LogEntry>, Error> {
         let lines = sql!(
             all LogRow, self,
-            "SELECT l.id, l.rug_id, l.at, p.name AS who, l.rows_woven, l.woven_nm, l.minutes, l.undoes,
-                 u.at AS undone_at, w.colour_name, w.colour_hex, w.left_mg
-             FROM rug_log l JOIN rug r ON r.id = l.rug_id JOIN person p ON p.id = l.person_id
+            "SELECT l.id, l.rug_id, l.at, l.person_id, p.name AS who, l.rows_woven, l.woven_nm, l.minutes, l.undoes,
+                 u.at AS undone_at, l.counted, w.colour_name, w.colour_hex, w.left_mg
+             FROM rug_log l JOIN person p ON p.id = l.person_id
              LEFT JOIN rug_log u ON u.undoes = l.id LEFT JOIN rug_log_left w ON w.log_id = l.id
-             WHERE (l.rug_id = $1 OR (CAST($1 AS TEXT) IS NULL AND r.state IN ('planned', 'weaving')))
-                 AND (CAST($2 AS TEXT) IS NULL OR r.term_id = $2)
+             WHERE l.rug_id IN (SELECT x.id FROM rug x WHERE x.id = $1 UNION ALL
+                 SELECT x.id FROM rug x WHERE x.term_id = $2 AND x.state IN ('planned', 'weaving') UNION ALL
+                 SELECT x.id FROM rug x WHERE x.state IN ('planned', 'weaving')
+                     AND CAST($1 AS TEXT) IS NULL AND CAST($2 AS TEXT) IS NULL)
              ORDER BY l.at, l.id, w.colour_hex, w.colour_name",
             rug, term
         )?;
@@ -95,10 +108,31 @@ impl Read {
         for line in lines {
             if entries.last().is_none_or(|last| last.id != line.id) {
                 let LogRow {
-                    id, rug_id, at, ref who, rows_woven, woven_nm, minutes, undoes, undone_at, ..
+                    id,
+                    rug_id,
+                    at,
+                    person_id: person,
+                    ref who,
+                    rows_woven,
+                    woven_nm,
+                    minutes,
+                    undoes,
+                    undone_at,
+                    counted,
+                    ..
                 } = line;
                 let fields = LogFields { rows: rows_woven, woven: woven_nm, minutes, left: Vec::new() };
-                entries.push(LogEntry { id, rug_id, at, who: who.clone(), fields, undoes, undone_at });
+                entries.push(LogEntry {
+                    id,
+                    rug_id,
+                    at,
+                    person,
+                    who: who.clone(),
+                    fields,
+                    undoes,
+                    undone_at,
+                    counted,
+                });
             }
             if let (Some(entry), Some(name), Some(hex), Some(left)) =
                 (entries.last_mut(), line.colour_name, line.colour_hex, line.left_mg)
@@ -146,6 +180,27 @@ impl Write {
             "left_g": weights,
         });
         self.audit_log(EntityKind::Rug, rug, "logged", said).await
+    }
+
+    /// Has the counts of a rug's rows wait for one another, so that each goes on from the one before.
+    pub async fn lock_rug_log(&mut self, rug: RugId) -> Result<(), Error> {
+        sql!(exec self, "UPDATE rug SET revision = revision WHERE id = $1", rug)?;
+        Ok(())
+    }
+
+    /// Begins an entry that goes on with each row counted.
+    pub async fn begin_count(&mut self, id: LogId, rug: RugId, rows: i64) -> Result<(), Error> {
+        self.log_rug(id, rug, &LogFields { rows: Some(rows), ..LogFields::default() }).await?;
+        sql!(exec self, "UPDATE rug_log SET counted = TRUE WHERE id = $1", id)?;
+        Ok(())
+    }
+
+    /// Goes on with an entry that counts rows. The record has the line with which it began.
+    pub async fn go_on_counting(&mut self, entry: LogId, rows: i64) -> Result<(), Error> {
+        let at = self.now();
+        sql!(exec self, "UPDATE rug_log SET rows_woven = $2, at = $3 WHERE id = $1 AND counted", entry, rows, at)?;
+        self.skip_audit();
+        Ok(())
     }
 
     /// Undoes an entry by a later one. False when there is no such entry of this rug, or it was undone already.

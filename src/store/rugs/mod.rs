@@ -2,7 +2,9 @@
 mod audit_snapshot;
 pub mod cloth;
 mod fields;
+pub mod list;
 pub mod log;
+pub mod noted;
 pub mod results;
 
 use serde_json::json;
@@ -12,9 +14,10 @@ pub use fields::{Colour, Making, RugBand, RugFields};
 
 use self::audit_snapshot::audit_snapshot;
 use self::cloth::MeasuredCloth;
-use super::columns::{Instant, string_enum};
+use super::columns::{Day, Instant, string_enum};
 use super::tx::{EntityKind, Read, Write, check_revision, sql};
 use super::{Error, PersonId, RugId, TermId};
+use crate::planning::chart::Chart;
 use crate::planning::warp::nail_rows::NailRows;
 use crate::units::Length;
 
@@ -60,8 +63,14 @@ pub struct Rug {
     pub frame_tag: Option<String>,
     /// When that frame was handed out.
     pub on_frame_since: Option<Instant>,
+    /// Until when.
+    pub frame_due: Option<Day>,
     /// What was chosen.
     pub fields: RugFields,
+    /// Whether weavers of the class may start from it.
+    pub pattern: bool,
+    /// What its weaver and those who run the class noted.
+    pub note: String,
     /// From the start of the weaving.
     pub bands: Vec<RugBand>,
     /// The bundles that its cloth is measured from.
@@ -102,53 +111,58 @@ struct RugRow {
     made_at: Instant,
     frame_tag: Option<String>,
     on_frame_since: Option<Instant>,
+    frame_due: Option<Day>,
+    pattern: bool,
+    note: String,
     #[sqlx(flatten)]
     fields: RugFields,
 }
 
-/// A rug beside one of its bands, the bands in order.
+/// One of a rug's bands.
 #[derive(FromRow)]
 struct BandRow {
-    #[sqlx(flatten)]
-    rug: RugRow,
+    rug_id: RugId,
     height_nm: Length,
     first_name: String,
     first_hex: String,
     other_name: String,
     other_hex: String,
     strip_nm: Option<Length>,
+    chart: Option<Chart>,
 }
 
-/// Gathers the bands of each rug, whose rows stand together.
-fn joined(rows: Vec<BandRow>) -> Vec<Rug> {
-    let mut rugs: Vec<Rug> = Vec::new();
-    for BandRow { rug, height_nm, first_name, first_hex, other_name, other_hex, strip_nm } in rows {
-        if rugs.last().is_none_or(|last| last.id != rug.id) {
-            rugs.push(Rug {
-                bands: Vec::new(),
-                measured: Vec::new(),
-                id: rug.id,
-                weaver_id: rug.weaver_id,
-                weaver: rug.weaver,
-                term: rug.term,
-                state: rug.state,
-                revision: rug.revision,
-                made_at: rug.made_at,
-                frame_tag: rug.frame_tag,
-                on_frame_since: rug.on_frame_since,
-                fields: rug.fields,
-            });
-        }
-        if let Some(last) = rugs.last_mut() {
-            last.bands.push(RugBand {
-                height: height_nm,
-                first: Colour { name: first_name, hex: first_hex },
-                other: Colour { name: other_name, hex: other_hex },
-                strip: strip_nm,
-            });
-        }
+/// Gives each rug its bands, which stand together in the order of the rugs.
+fn joined(rugs: Vec<RugRow>, bands: Vec<BandRow>) -> Vec<Rug> {
+    let mut bands = bands.into_iter().peekable();
+    let mut with_bands = Vec::with_capacity(rugs.len());
+    for rug in rugs {
+        let own = std::iter::from_fn(|| bands.next_if(|band| band.rug_id == rug.id));
+        let own = own.map(|band| RugBand {
+            height: band.height_nm,
+            first: Colour { name: band.first_name, hex: band.first_hex },
+            other: Colour { name: band.other_name, hex: band.other_hex },
+            strip: band.strip_nm,
+            chart: band.chart,
+        });
+        with_bands.push(Rug {
+            bands: own.collect(),
+            measured: Vec::new(),
+            id: rug.id,
+            weaver_id: rug.weaver_id,
+            weaver: rug.weaver,
+            term: rug.term,
+            state: rug.state,
+            revision: rug.revision,
+            made_at: rug.made_at,
+            frame_tag: rug.frame_tag,
+            on_frame_since: rug.on_frame_since,
+            frame_due: rug.frame_due,
+            pattern: rug.pattern,
+            note: rug.note,
+            fields: rug.fields,
+        });
     }
-    rugs
+    with_bands
 }
 
 impl Read {
@@ -168,19 +182,34 @@ impl Read {
         weaver: Option<PersonId>,
         term: Option<TermId>,
     ) -> Result<Vec<Rug>, Error> {
-        let rows = sql!(
-            all BandRow, self,
+        // Each way to ask has a part of its own, so that each finds its rugs by an index.
+        let rugs = sql!(
+            all RugRow, self,
             "SELECT r.*, p.name AS weaver, t.name AS term, f.tag AS frame_tag, l.handed_out_at AS on_frame_since,
-                 b.height_nm, b.first_name, b.first_hex, b.other_name, b.other_hex, b.strip_nm
-             FROM rug r JOIN rug_band b ON b.rug_id = r.id JOIN person p ON p.id = r.weaver_id
-             LEFT JOIN term t ON t.id = r.term_id
+                 l.due_on AS frame_due
+             FROM rug r JOIN person p ON p.id = r.weaver_id LEFT JOIN term t ON t.id = r.term_id
              LEFT JOIN loan l ON l.rug_id = r.id AND l.taken_back_at IS NULL LEFT JOIN frame f ON f.id = l.frame_id
-             WHERE (CAST($1 AS TEXT) IS NULL OR r.id = $1) AND (CAST($2 AS TEXT) IS NULL OR r.weaver_id = $2)
-                 AND (CAST($3 AS TEXT) IS NULL OR r.term_id = $3)
-             ORDER BY r.id DESC, b.position",
+             WHERE r.id IN (SELECT x.id FROM rug x WHERE x.id = $1 UNION ALL
+                 SELECT x.id FROM rug x WHERE x.weaver_id = $2 AND (CAST($3 AS TEXT) IS NULL OR x.term_id = $3) UNION ALL
+                 SELECT x.id FROM rug x WHERE x.term_id = $3 AND CAST($2 AS TEXT) IS NULL UNION ALL
+                 SELECT x.id FROM rug x
+                 WHERE CAST($1 AS TEXT) IS NULL AND CAST($2 AS TEXT) IS NULL AND CAST($3 AS TEXT) IS NULL)
+             ORDER BY r.id DESC",
             id, weaver, term
         )?;
-        let mut rugs = joined(rows);
+        let bands = sql!(
+            all BandRow, self,
+            "SELECT b.rug_id, b.height_nm, b.first_name, b.first_hex, b.other_name, b.other_hex, b.strip_nm, b.chart
+             FROM rug_band b
+             WHERE b.rug_id IN (SELECT x.id FROM rug x WHERE x.id = $1 UNION ALL
+                 SELECT x.id FROM rug x WHERE x.weaver_id = $2 AND (CAST($3 AS TEXT) IS NULL OR x.term_id = $3) UNION ALL
+                 SELECT x.id FROM rug x WHERE x.term_id = $3 AND CAST($2 AS TEXT) IS NULL UNION ALL
+                 SELECT x.id FROM rug x
+                 WHERE CAST($1 AS TEXT) IS NULL AND CAST($2 AS TEXT) IS NULL AND CAST($3 AS TEXT) IS NULL)
+             ORDER BY b.rug_id DESC, b.position",
+            id, weaver, term
+        )?;
+        let mut rugs = joined(rugs, bands);
         let cloths = self.measured_cloths(id, weaver, term).await?;
         for rug in &mut rugs {
             rug.measured = cloths.iter().filter(|cloth| cloth.rug_id == rug.id).cloned().collect();
@@ -232,6 +261,17 @@ impl Read {
     }
 }
 
+impl Read {
+    /// How many rugs of a weaver are neither finished nor given up.
+    pub async fn open_rugs(&mut self, weaver: PersonId) -> Result<i64, Error> {
+        sql!(
+            val i64, self,
+            "SELECT COUNT(*) FROM rug WHERE weaver_id = $1 AND state IN ('planned', 'weaving')",
+            weaver
+        )
+    }
+}
+
 impl Write {
     /// Adds a rug, planned.
     pub async fn add_rug(
@@ -247,13 +287,14 @@ impl Write {
             "INSERT INTO rug (id, weaver_id, name, term_id, span_nm, width_nm, nails, pitch_nm, strip_width_nm,
                  warp_kind, weft_kind, fringe_nm, backing, strands_trade, unit_size, rugs_before, home_minutes,
                  sample_length_nm, sample_rows, sample_mass_mg, state, made_at, nail_rows, woven_width_nm, winding,
-                 woven_from)
+                 woven_from, warp_strip_nm, warp_yarn)
              VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22,
-                 $23, $24, $25, $26)",
+                 $23, $24, $25, $26, $27, $28)",
             id, weaver, f.name.clone(), f.term_id, f.span_nm, f.width_nm, f.nails, f.pitch_nm, f.strip_width_nm,
             f.warp_kind, f.weft_kind, f.fringe_nm, f.backing, f.strands_trade, f.unit_size, f.rugs_before,
             f.home_minutes, f.sample_length_nm, f.sample_rows, f.sample_mass_mg, RugState::Planned, at,
-            making.nail_rows.clone(), making.woven_width_nm, making.winding.clone(), making.woven_from
+            making.nail_rows.clone(), making.woven_width_nm, making.winding.clone(), making.woven_from,
+            f.warp_strip_nm, f.warp_yarn
         )?;
         self.set_bands(id, bands).await?;
         self.audit_log(EntityKind::Rug, id, "planned", audit_snapshot(f, bands)).await
@@ -274,12 +315,13 @@ impl Write {
                  strip_width_nm = $9, warp_kind = $10, weft_kind = $11, fringe_nm = $12, backing = $13,
                  strands_trade = $14, unit_size = $15, rugs_before = $16, home_minutes = $17,
                  sample_length_nm = $18, sample_rows = $19, sample_mass_mg = $20, nail_rows = $21,
-                 woven_width_nm = $22, winding = $23, woven_from = $24, revision = revision + 1
+                 woven_width_nm = $22, winding = $23, woven_from = $24, warp_strip_nm = $25, warp_yarn = $26, revision = revision + 1
              WHERE id = $1 AND revision = $2",
             id, revision, f.name.clone(), f.term_id, f.span_nm, f.width_nm, f.nails, f.pitch_nm, f.strip_width_nm,
             f.warp_kind, f.weft_kind, f.fringe_nm, f.backing, f.strands_trade, f.unit_size, f.rugs_before,
             f.home_minutes, f.sample_length_nm, f.sample_rows, f.sample_mass_mg,
-            making.nail_rows.clone(), making.woven_width_nm, making.winding.clone(), making.woven_from
+            making.nail_rows.clone(), making.woven_width_nm, making.winding.clone(), making.woven_from,
+            f.warp_strip_nm, f.warp_yarn
         )?;
         check_revision(rows)?;
         sql!(exec self, "DELETE FROM rug_band WHERE rug_id = $1", id)?;
@@ -292,13 +334,30 @@ impl Write {
             sql!(
                 exec self,
                 "INSERT INTO rug_band (rug_id, position, height_nm, first_name, first_hex, other_name, other_hex,
-                     strip_nm)
-                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
+                     strip_nm, chart)
+                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
                 id, position as i64, band.height, band.first.name.clone(), band.first.hex.clone(),
-                band.other.name.clone(), band.other.hex.clone(), band.strip
+                band.other.name.clone(), band.other.hex.clone(), band.strip, band.chart.clone()
             )?;
         }
         Ok(())
+    }
+
+    /// Puts a rug that isn't done into another term; nothing for one that is finished, given up, or in it already.
+    pub async fn go_on_in(&mut self, id: RugId, term: TermId, name: &str) -> Result<bool, Error> {
+        let rows = sql!(
+            exec self,
+            "UPDATE rug SET term_id = $2, revision = revision + 1 WHERE id = $1 AND state IN ('planned', 'weaving')
+                 AND (term_id IS NULL OR term_id <> $2)",
+            id, term
+        )?;
+        if rows == 1 {
+            // Its turn in the term before is over.
+            sql!(exec self, "DELETE FROM place WHERE rug_id = $1 AND term_id <> $2", id, term)?;
+            sql!(exec self, "UPDATE turn_wish SET not_before = NULL WHERE rug_id = $1", id)?;
+            self.audit_log(EntityKind::Rug, id, "goes on in", json!({ "term": name })).await?;
+        }
+        Ok(rows == 1)
     }
 
     /// Sets how far a rug is.

@@ -22,6 +22,10 @@ pub struct ResultFields {
     pub prepare_minutes: Option<i64>,
     /// Warp strip used.
     pub warp_nm: Option<Length>,
+    /// Length off the frame and washed.
+    pub finished_length_nm: Option<Length>,
+    /// Width off the frame and washed.
+    pub finished_width_nm: Option<Length>,
 }
 
 impl ResultFields {
@@ -41,6 +45,8 @@ pub struct RugResult {
     pub fields: RugFields,
     /// The planned length: the bands together.
     pub length_nm: Length,
+    /// Whether a band was woven by a chart, whose extra turns took strip and time.
+    pub charted: bool,
     /// What it took.
     #[sqlx(flatten)]
     pub result: ResultFields,
@@ -50,12 +56,15 @@ impl Read {
     /// The finished rugs of which something was said, the newest first, as many as say anything new: the last 120 are some
     /// four terms.
     pub async fn rug_results(&mut self) -> Result<Vec<RugResult>, Error> {
+        // The results lead, so that the newest are read and no more: SQLite keeps the order of a CROSS JOIN.
         sql!(
             all RugResult, self,
             "SELECT r.*, (SELECT CAST(SUM(b.height_nm) AS BIGINT) FROM rug_band b WHERE b.rug_id = r.id) AS length_nm,
-                 s.rows_woven, s.woven_nm, s.weft_mg, s.weave_minutes, s.prepare_minutes, s.warp_nm
-             FROM rug_result s JOIN rug r ON r.id = s.rug_id
-             WHERE r.state = 'finished' ORDER BY s.at DESC, r.id LIMIT 120"
+                 EXISTS (SELECT 1 FROM rug_band c WHERE c.rug_id = r.id AND c.chart IS NOT NULL) AS charted,
+                 s.rows_woven, s.woven_nm, s.weft_mg, s.weave_minutes, s.prepare_minutes, s.warp_nm,
+                 s.finished_length_nm, s.finished_width_nm
+             FROM rug_result s CROSS JOIN rug r
+             WHERE r.id = s.rug_id AND r.state = 'finished' ORDER BY s.at DESC, s.rug_id LIMIT 120"
         )
     }
 
@@ -63,8 +72,9 @@ impl Read {
     pub async fn rug_result(&mut self, rug: RugId) -> Result<Option<ResultFields>, Error> {
         sql!(
             opt ResultFields, self,
-            "SELECT rows_woven, woven_nm, weft_mg, weave_minutes, prepare_minutes, warp_nm FROM rug_result
-             WHERE rug_id = $1",
+            "SELECT rows_woven, woven_nm, weft_mg, weave_minutes, prepare_minutes, warp_nm, finished_length_nm,
+                 finished_width_nm
+             FROM rug_result WHERE rug_id = $1",
             rug
         )
     }
@@ -81,13 +91,15 @@ impl Write {
         sql!(
             exec self,
             "INSERT INTO rug_result (rug_id, at, person_id, rows_woven, woven_nm, weft_mg, weave_minutes,
-                 prepare_minutes, warp_nm)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)
+                 prepare_minutes, warp_nm, finished_length_nm, finished_width_nm)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
              ON CONFLICT (rug_id) DO UPDATE SET at = excluded.at, person_id = excluded.person_id,
                  rows_woven = excluded.rows_woven, woven_nm = excluded.woven_nm, weft_mg = excluded.weft_mg,
                  weave_minutes = excluded.weave_minutes, prepare_minutes = excluded.prepare_minutes,
-                 warp_nm = excluded.warp_nm",
-            rug, at, person, f.rows_woven, f.woven_nm, f.weft_mg, f.weave_minutes, f.prepare_minutes, f.warp_nm
+                 warp_nm = excluded.warp_nm, finished_length_nm = excluded.finished_length_nm,
+                 finished_width_nm = excluded.finished_width_nm",
+            rug, at, person, f.rows_woven, f.woven_nm, f.weft_mg, f.weave_minutes, f.prepare_minutes, f.warp_nm,
+            f.finished_length_nm, f.finished_width_nm
         )?;
         let said = json!({
             "rows": f.rows_woven,
@@ -96,6 +108,8 @@ impl Write {
             "weave_minutes": f.weave_minutes,
             "prepare_minutes": f.prepare_minutes,
             "warp_mm": f.warp_nm.map(Length::mm),
+            "finished_length_mm": f.finished_length_nm.map(Length::mm),
+            "finished_width_mm": f.finished_width_nm.map(Length::mm),
         });
         self.audit_log(EntityKind::Rug, rug, "what it took", said).await
     }

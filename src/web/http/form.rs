@@ -6,12 +6,13 @@ use std::str::FromStr;
 
 use axum::body::Bytes;
 use axum::extract::{FromRequest, FromRequestParts, Request};
-use axum::http::header;
 use axum::http::request::Parts;
 use jiff::civil;
 
 use super::error::Error;
 use super::page::Layout;
+use super::posted::{Posted, is_form};
+use super::readable::has_controls;
 use crate::store::RequestKey;
 use crate::units::{Length, Mass, Units};
 use crate::web::{App, CurrentUser};
@@ -24,14 +25,21 @@ impl FromRequest<App> for FormData {
     type Rejection = Error;
 
     async fn from_request(request: Request, app: &App) -> Result<Self, Error> {
-        let form = request.headers().get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok());
-        if !form.is_some_and(|kind| kind.starts_with("application/x-www-form-urlencoded")) {
+        if !is_form(&request) {
             return Err(Error::Unreadable("it is not a form"));
         }
+        let posted = request.extensions().get::<Posted>().cloned();
         let body = Bytes::from_request(request, app)
             .await
             .map_err(|_| Error::Unreadable("it is larger than any form of ours"))?;
-        Ok(Self(form_urlencoded::parse(&body).into_owned().collect()))
+        let fields: Vec<(String, String)> = form_urlencoded::parse(&body).into_owned().collect();
+        if fields.iter().any(|(name, value)| has_controls(name) || has_controls(value)) {
+            return Err(Error::Unreadable("it holds a character that can’t be typed"));
+        }
+        if let Some(posted) = posted {
+            posted.note(&fields);
+        }
+        Ok(Self(fields))
     }
 }
 
@@ -121,6 +129,11 @@ impl Form {
         self.typed.iter().filter(move |(known, _)| known == name).map(|(_, value)| value.as_str())
     }
 
+    /// Every field that was given, with its text.
+    pub fn typed(&self) -> &[(String, String)] {
+        &self.typed
+    }
+
     /// What is wrong with a field.
     pub fn error(&self, name: &str) -> Option<&str> {
         self.errors.iter().find(|(known, _)| known == name).map(|(_, message)| message.as_str())
@@ -162,10 +175,7 @@ impl Form {
             }
         }
         if self.is_ok() {
-            self.add_error(
-                "",
-                format!("{who} changed this just now, to the same as stands here. Save again to keep it."),
-            );
+            self.add_error("", format!("{who} just changed this to the same. Save again to keep it."));
         }
     }
 
@@ -184,7 +194,7 @@ impl Form {
         let text = self.value(name).replace("\r\n", "\n").trim().to_owned();
         let long = text.chars().count();
         if long > most {
-            self.add_error(name, format!("{what} is {long} characters long; {most} are the most."));
+            self.add_error(name, format!("{what} is {long} characters long; at most {most} are allowed."));
             return None;
         }
         // Invisible characters that turn the reading direction could make one name look like another.
@@ -192,7 +202,7 @@ impl Form {
             (c.is_control() && c != '\n') || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
         };
         if text.chars().any(odd) || (most <= LINE && text.contains('\n')) {
-            self.add_error(name, format!("{what} holds a character that can’t be seen. Type it anew."));
+            self.add_error(name, format!("{what} has an invisible character in it. Please type it again."));
             return None;
         }
         Some(text)

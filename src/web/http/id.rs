@@ -6,8 +6,8 @@ use axum::http::request::Parts;
 
 use super::error::Error;
 use crate::store::{
-    BundleId, DeliveryId, FrameId, LoanId, MeetingId, PersonId, PromiseId, ReceiverId, RodId, RugId,
-    ShareOutId, StocktakeId, TermId,
+    BundleId, DeliveryId, FrameId, LoanId, MeetingId, PasskeyId, PersonId, PromiseId, ReceiverId, RodId,
+    RugId, ShareOutId, StocktakeId, TabletId, TermId,
 };
 use crate::web::App;
 
@@ -39,6 +39,7 @@ path_ids! {
     FrameId = "frame",
     LoanId = "loan",
     MeetingId = "meeting",
+    PasskeyId = "passkey",
     PersonId = "person",
     PromiseId = "promise",
     ReceiverId = "receiver",
@@ -46,6 +47,7 @@ path_ids! {
     RugId = "rug",
     ShareOutId = "share-out",
     StocktakeId = "stocktake",
+    TabletId = "tablet that is open; it may have ended meanwhile",
     TermId = "term",
 }
 

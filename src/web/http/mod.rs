@@ -1,14 +1,26 @@
 //! HTTP: the route table, who is asking, forms, messages, errors, and what every page has around it.
 pub(super) mod answer;
+pub(super) mod asking;
 pub(super) mod assets;
+pub(super) mod auth;
 pub(super) mod download;
 pub(super) mod error;
+mod fonts;
 pub(super) mod form;
+pub(super) mod health;
 pub(super) mod id;
+mod kept;
 pub(super) mod layers;
+pub(super) mod log;
+pub(super) mod metrics;
 pub(super) mod page;
-pub(super) mod passphrase;
+pub(super) mod part;
+pub(super) mod paths;
+pub(super) mod posted;
+pub(super) mod readable;
+mod revisit;
 pub mod route;
 pub(super) mod session;
 pub(super) mod state;
+mod turns;
 pub(super) mod upload;

@@ -13,6 +13,10 @@ pub struct Layout {
     pub nav: Vec<NavItem>,
     /// A message after an act.
     pub flash: Option<&'static str>,
+    /// Whether it is a page of a tablet at the scale, from which no way leads anywhere else.
+    pub at_tablet: bool,
+    /// The address that codes lead to, where only this machine can open it; see `services::paper_data`.
+    pub only_here: Option<String>,
 }
 
 /// Who is signed in, for the header.
@@ -76,12 +80,26 @@ impl Layout {
                 .map(|way| NavItem { href: way.0, label: way.1, here: here == Some(way) })
                 .collect(),
             flash,
+            at_tablet: false,
+            only_here: None,
         }
+    }
+
+    /// The shell of a page on a tablet at the scale.
+    pub fn at_tablet(workroom: &str, flash: Option<&'static str>) -> Self {
+        Self { workroom: workroom.to_owned(), flash, at_tablet: true, ..Self::bare() }
     }
 
     /// The shell of a page for somebody who isn't signed in.
     pub fn bare() -> Self {
-        Self { workroom: "Thrumhall".into(), person: None, nav: Vec::new(), flash: None }
+        Self {
+            workroom: "Thrumhall".into(),
+            person: None,
+            nav: Vec::new(),
+            flash: None,
+            at_tablet: false,
+            only_here: None,
+        }
     }
 }
 
@@ -89,8 +107,10 @@ impl Layout {
 /// nobody can put words into our mouth with a link.
 const FLASHES: &[(&str, &str)] = &[
     ("added", "Added."),
+    ("people-added", "Everybody on the list was added. Their links can be made now."),
     ("saved", "Saved."),
     ("removed", "Removed."),
+    ("erased", "Erased. What they did stays, as somebody’s who left."),
     ("handed-out", "Handed out."),
     ("taken-back", "Taken back."),
     ("retired", "Retired. Its loans and its record stay."),
@@ -99,18 +119,38 @@ const FLASHES: &[(&str, &str)] = &[
     ("counted", "Counted."),
     ("undone", "Undone: the entry and its reversal both stay in the ledger."),
     ("enrolled", "Enrolled."),
+    ("waits", "The class is full: put on the waiting list."),
+    ("some-wait", "The class is full now: the others are on the waiting list."),
+    ("place-given", "Enrolled. Tell them: it stands under Messages."),
+    ("moved-up", "Moved up."),
+    ("waits-no-more", "Taken off the waiting list."),
+    ("told", "Noted that you told them."),
     ("withdrawn", "Taken off the term. Their rugs stay theirs."),
     ("called-off", "The meeting is called off."),
     ("called-on", "The meeting takes place after all."),
+    ("designs", "Planned: a rug for each that was ticked. The share-out promises them cloth."),
     ("panels", "Planned: one rug for each panel."),
     ("signed-out", "You are signed out."),
-    ("passphrase", "The passphrase is set. Other devices are signed out."),
+    ("signed-out-there", "Signed out there."),
+    ("signed-out-everywhere", "You are signed out everywhere."),
+    (
+        "passphrase-given",
+        "The passphrase is set, and its old sessions ended. They choose their own when they next sign in.",
+    ),
+    ("passphrase", "Your passphrase is set. Your other devices are signed out."),
     ("repeated", "This was done already; nothing was done twice."),
     ("pulled", "Pulled. The ledger holds it."),
     ("cut", "Cut. The strips are a bundle of their own: write its number on them."),
+    ("not-undone", "Not undone: somebody did something with that bundle meanwhile. Ask an instructor."),
+    ("tablet-opened", "This device is now the tablet at the scale."),
+    ("tablet-ended", "The tablet at the scale is signed out."),
     ("put-back", "Put back on the shelf."),
     ("scrapped", "Scrapped."),
     ("corrected", "Corrected to what the scale says."),
+    ("kind-corrected", "Corrected. What it was before stands under its ledger."),
+    ("roll", "Attendance saved."),
+    ("coming", "Thank you: it is noted."),
+    ("gone-on", "They go on there, and their weavers are enrolled."),
     ("logged", "Logged."),
     ("log-undone", "Undone. The entry and its undoing both stay in the log."),
     ("finished", "Finished. What it took helps to plan the next rugs."),
@@ -126,6 +166,16 @@ const FLASHES: &[(&str, &str)] = &[
     ("list-in", "The list is taken in. Its bundles stand first; their notes name the tags they had."),
     ("state", "The bundle’s state is changed."),
     ("sending", "It goes out within the minute."),
+    ("passkey-added", "The passkey is added. From now on signing in takes a second step."),
+    ("passkey-refused", "That passkey didn’t open it. Try again, or take another way."),
+    ("codes-on", "The app’s codes are set up. From now on signing in takes a second step."),
+    ("factor-off", "Removed. It opens nothing any more."),
+    (
+        "factors-off",
+        "Taken off. They sign in with their passphrase alone until they set up a new second step.",
+    ),
+    ("step-late", "That took too long. Begin again with your passphrase."),
+    ("step-tries", "Too many wrong codes. Begin again with your passphrase."),
     ("secret", "The old secret no longer signs anything. Give the receiver the new one."),
 ];
 

@@ -1,11 +1,15 @@
 //! What every handler can reach, and how long work is kept off the threads that answer.
 use std::sync::Arc;
 
-use tokio::sync::Semaphore;
-
-use super::error::{Error, Result};
+use super::auth::hashing::Hashing;
+use super::error::Result;
+use super::kept::KeptPages;
+use super::metrics::Metrics;
+use super::turns::Turns;
+use crate::backup::schedule::Schedule;
 use crate::clock::Clock;
-use crate::store::Store;
+use crate::services::share_out::work::ShareOuts;
+use crate::store::{PersonId, Store};
 
 /// What the person who runs the program decided.
 #[derive(Clone, Debug, Default)]
@@ -18,6 +22,8 @@ pub struct Config {
     pub private_receivers: bool,
     /// Whether a mail server is named.
     pub mail: bool,
+    /// How backups are made.
+    pub backups: Schedule,
 }
 
 impl Config {
@@ -36,76 +42,47 @@ pub struct App {
     pub clock: Clock,
     /// What the person who runs the program decided.
     pub config: Arc<Config>,
-    /// A hash takes 19 MiB, so only one is worked out at a time.
-    pub(in crate::web) hashing: Arc<Semaphore>,
-    /// Exact searches take up to a second of one core: they wait for each other, and every other page goes on.
-    pub(in crate::web) searching: Arc<Semaphore>,
+    /// Hashes of passphrases are worked out one at a time.
+    pub(in crate::web) hashing: Arc<Hashing>,
+    /// Exact searches and papers take up to a second of one core: they wait for each other, and every other page goes on.
+    searching: Arc<Turns>,
+    /// Share-outs that are being worked out here.
+    pub(crate) share_outs: ShareOuts,
+    /// Pages kept in memory.
+    pub(in crate::web) kept: Arc<KeptPages>,
+    /// What is counted of the service.
+    pub(in crate::web) metrics: Arc<Metrics>,
+    /// When it was last seen that something can be written.
+    pub(in crate::web) ready: Arc<tokio::sync::Mutex<Option<std::time::Instant>>>,
 }
 
 impl App {
     /// The state of a running program.
     pub fn new(store: Store, clock: Clock, config: Config) -> Self {
-        let one = || Arc::new(Semaphore::new(1));
-        Self { store, clock, config: Arc::new(config), hashing: one(), searching: one() }
-    }
-}
-
-/// Does long work beside the threads that answer pages, one job of a queue at a time. Whoever waits in the queue and hangs up
-/// leaves it; a job that has started can't be stopped, and keeps its turn until it ends, whether anybody still waits for it or not.
-pub(in crate::web) async fn one_at_a_time<T: Send + 'static>(
-    queue: &Arc<Semaphore>,
-    job: impl FnOnce() -> T + Send + 'static,
-) -> Result<T> {
-    let turn = Arc::clone(queue).acquire_owned().await.map_err(|e| Error::Internal(e.to_string()))?;
-    let job = move || {
-        let _turn = turn;
-        job()
-    };
-    tokio::task::spawn_blocking(job).await.map_err(|e| Error::Internal(e.to_string()))
-}
-
-#[cfg(test)]
-mod tests {
-    use std::sync::{Arc, Mutex, mpsc};
-
-    use tokio::sync::{Semaphore, oneshot};
-
-    use super::one_at_a_time;
-
-    #[tokio::test]
-    async fn a_job_whose_asker_hangs_up_keeps_its_turn_until_it_ends() {
-        let queue = Arc::new(Semaphore::new(1));
-        let ended = Arc::new(Mutex::new(Vec::new()));
-        let (go_on, held) = mpsc::channel::<()>();
-        let (begin, started) = oneshot::channel();
-        let first = tokio::spawn({
-            let (queue, ended) = (Arc::clone(&queue), Arc::clone(&ended));
-            async move {
-                let job = move || {
-                    begin.send(()).unwrap();
-                    let _ = held.recv();
-                    ended.lock().unwrap().push("first");
-                };
-                one_at_a_time(&queue, job).await
-            }
-        });
-        started.await.unwrap();
-        first.abort();
-        assert!(first.await.unwrap_err().is_cancelled());
-        assert_eq!(queue.available_permits(), 0, "the next begins while the first still computes");
-        let next = tokio::spawn({
-            let (queue, ended) = (Arc::clone(&queue), Arc::clone(&ended));
-            async move { one_at_a_time(&queue, move || ended.lock().unwrap().push("next")).await }
-        });
-        go_on.send(()).unwrap();
-        assert!(next.await.unwrap().is_ok());
-        assert_eq!(*ended.lock().unwrap(), ["first", "next"]);
+        Self {
+            share_outs: ShareOuts::new(store.clone(), clock.clone()),
+            store,
+            clock,
+            config: Arc::new(config),
+            hashing: Arc::default(),
+            searching: Arc::default(),
+            kept: Arc::default(),
+            metrics: Arc::default(),
+            ready: Arc::default(),
+        }
     }
 
-    #[tokio::test]
-    async fn a_job_that_fails_gives_its_turn_back() {
-        let queue = Arc::new(Semaphore::new(1));
-        assert!(one_at_a_time(&queue, || assert_eq!(1, 2)).await.is_err());
-        assert_eq!(one_at_a_time(&queue, || 7).await.ok(), Some(7));
+    /// What is counted of the service.
+    pub(crate) fn metrics(&self) -> Arc<Metrics> {
+        Arc::clone(&self.metrics)
+    }
+
+    /// Does a long job of somebody's beside the threads that answer pages, when it is their turn.
+    pub(in crate::web) async fn search<T: Send + 'static>(
+        &self,
+        who: PersonId,
+        job: impl FnOnce() -> T + Send + 'static,
+    ) -> Result<T> {
+        self.searching.run(who, job).await
     }
 }

@@ -1,22 +1,21 @@
 //! The way in and out: first start, signing in, personal links, signing out, and where each role begins.
-use std::net::SocketAddr;
-
 use askama_web::WebTemplate;
-use axum::extract::{ConnectInfo, FromRequestParts, Path, Query, State};
-use axum::http::request::Parts;
+use axum::extract::{Path, Query, State};
 use axum::response::{IntoResponse as _, Redirect, Response};
 use axum_extra::extract::CookieJar;
-use axum_extra::extract::cookie::{Cookie, SameSite};
-use jiff::{Span, ToSpan as _};
 
 use crate::secrets;
-use crate::store::people::{PersonFields, Role, name_key};
+use crate::store::people::{PersonFields, Role};
 use crate::store::{Actor, PersonId, Read};
 use crate::units::Units;
 use crate::web::http::answer::invalid;
+use crate::web::http::auth::client_address::ClientAddress;
+use crate::web::http::auth::entering::{Stay, Visit, gone, open_session_for};
+use crate::web::http::auth::half_way::{self, SECOND_STEP};
+use crate::web::http::auth::passphrase;
+use crate::web::http::auth::tries::Doors;
 use crate::web::http::form::LINE;
 use crate::web::http::page;
-use crate::web::http::passphrase;
 use crate::web::http::route::{Route, Who, get, post};
 use crate::web::http::session::cookie_name;
 use crate::web::{App, Error, Form, FormData, Layout, MaybeUser, Result};
@@ -27,9 +26,11 @@ pub fn routes() -> Vec<Route> {
         get("/", Who::Anyone, home),
         get("/setup/{token}", Who::Anyone, setup),
         post("/setup/{token}", Who::Anyone, set_up),
+        post("/setup/{token}/strength", Who::Anyone, strength),
         get("/sign-in", Who::Anyone, sign_in_page),
         post("/sign-in", Who::Anyone, sign_in),
-        get("/enter/{token}", Who::Anyone, enter),
+        get("/enter/{token}", Who::Anyone, enter_page),
+        post("/enter/{token}", Who::Anyone, enter),
         post("/sign-out", Who::Anyone, sign_out),
     ]
 }
@@ -67,31 +68,56 @@ async fn setup(mut read: Read, Path(token): Path<String>) -> Result<SetupPage> {
     Ok(setup_page(token, Form::blank(Units::Inches).with("units", "inches")))
 }
 
-async fn set_up(State(app): State<App>, Path(token): Path<String>, posted: FormData) -> Result<Response> {
+async fn set_up(
+    State(app): State<App>,
+    address: ClientAddress,
+    visit: Visit,
+    Path(token): Path<String>,
+    posted: FormData,
+) -> Result<Response> {
+    let link = secrets::secret_hash(&token);
+    // Whoever doesn't hold the link gets no work done.
+    let mut read = app.store.read().await?;
+    if !read.setup_waits_for(&link).await? {
+        return Err(NO_SETUP);
+    }
+    drop(read);
     let mut form = posted.form(Units::Inches);
     let workroom = form.text("workroom", "The workroom’s name", LINE);
     let zone = super::preferences::read_zone(&mut form);
     let units = super::preferences::read_units(&mut form);
     let name = form.text("name", "Your name", LINE);
-    let phrase = passphrase::read_new(&mut form);
+    let names = [form.value("workroom").to_owned(), form.value("name").to_owned()];
+    let phrase = passphrase::read_new(&mut form, &names.each_ref().map(String::as_str));
     let (Some(workroom), Some(zone), Some(units), Some(name), Some(phrase)) =
         (workroom, zone, units, name, phrase)
     else {
         return Ok(invalid(setup_page(token, form)));
     };
-    let hash = passphrase::hash(&app, phrase).await?;
+    let place = app.hashing.for_stranger()?;
+    let doors = Doors::of_setup(&address);
+    doors.count(&app).await?;
+    let hash = passphrase::hash(place, phrase).await?;
     let person = PersonId::new();
-    let secret = secrets::secret();
     let mut tx = app.store.write(Actor { person: None, at: app.clock.now() }).await?;
-    if !tx.use_setup_link(&secrets::secret_hash(&token)).await? {
+    if !tx.use_setup_link(&link).await? {
         return Err(NO_SETUP);
     }
+    doors.forgive(&mut tx).await?;
     tx.found_workroom(&workroom, &zone, units).await?;
     let fields = PersonFields { name, contact: String::new(), units: None };
     tx.add_person(person, Role::Instructor, &fields, Some(hash)).await?;
-    tx.open_session(&secrets::secret_hash(&secret), person, staff_stay()).await?;
-    tx.commit().await?;
-    Ok((cookie(&app, secret, staff_stay()), Redirect::to("/today")).into_response())
+    open_session_for(&app, tx, &visit, person, Stay::Staff, "/today").await
+}
+
+/// How hard the passphrase is to guess that the holder of the setup link is typing.
+async fn strength(mut read: Read, Path(token): Path<String>, posted: FormData) -> Result<String> {
+    if !read.setup_waits_for(&secrets::secret_hash(&token)).await? {
+        return Err(NO_SETUP);
+    }
+    drop(read);
+    let form = posted.form(Units::Inches);
+    Ok(passphrase::told(&form, &[form.value("workroom"), form.value("name")]))
 }
 
 #[derive(askama::Template, WebTemplate)]
@@ -115,7 +141,8 @@ async fn sign_in_page(Query(query): Query<SignInQuery>) -> SignInPage {
 
 async fn sign_in(
     State(app): State<App>,
-    ClientAddress(address): ClientAddress,
+    address: ClientAddress,
+    visit: Visit,
     posted: FormData,
 ) -> Result<Response> {
     let mut form = posted.form(Units::Inches);
@@ -127,91 +154,102 @@ async fn sign_in(
     let Some(name) = name.filter(|_| form.is_ok()) else {
         return Ok(refused(form));
     };
-    let doors = [format!("name {}", name_key(&name)), format!("from {address}")];
     // Read and let go: comparing takes its time.
     let mut read = app.store.read().await?;
-    allowed(&app, &mut read, &doors).await?;
     let lock = read.lock(&name).await?;
+    let known = match (&lock, &visit.device) {
+        (Some(lock), Some(device)) if read.knows_device(device, lock.id).await? => Some((device, lock.id)),
+        _ => None,
+    };
+    let doors = known
+        .map_or_else(|| Doors::of_name(&name, &address), |(device, person)| Doors::of_device(device, person));
+    doors.are_open(&app, &mut read).await?;
     drop(read);
+    let place = if known.is_some() { app.hashing.for_known() } else { app.hashing.for_stranger() }?;
+    doors.count(&app).await?;
     let (person, hash) = lock.map_or((None, None), |lock| (Some(lock.id), lock.passphrase_hash));
     let phrase: String = phrase.chars().take(passphrase::MOST + 1).collect();
-    let fits = passphrase::fits(&app, phrase, hash.clone()).await?;
-    let now = app.clock.now();
-    let mut tx = app.store.write(Actor { person, at: now }).await?;
-    // Asked again: a passphrase that was replaced just now opens nothing.
-    let fits = fits && tx.lock(&name).await?.and_then(|lock| lock.passphrase_hash) == hash;
-    let Some(person) = person.filter(|_| fits) else {
-        for door in &doors {
-            tx.count_failure(door, now - window()).await?;
+    let fits = passphrase::fits(place, phrase.clone(), hash.clone()).await?;
+    if let Some(person) = person.filter(|_| fits) {
+        let anew = anew(&app, phrase, hash.as_deref()).await?;
+        let mut tx = app.store.write(Actor { person: Some(person), at: app.clock.now() }).await?;
+        // Asked again: a passphrase that was replaced just now opens nothing.
+        if tx.lock(&name).await?.and_then(|lock| lock.passphrase_hash) == hash {
+            doors.forgive(&mut tx).await?;
+            if let (Some(old), Some(anew)) = (&hash, anew) {
+                tx.renew_hash(person, old, anew).await?;
+            }
+            if tx.factors(person).await?.any() {
+                let cookie = half_way::begin(&app, &mut tx, person, &form).await?;
+                tx.commit().await?;
+                return Ok((cookie, Redirect::to(SECOND_STEP)).into_response());
+            }
+            let (to, stay) = way_on(&form);
+            return open_session_for(&app, tx, &visit, person, stay, &to).await;
         }
-        tx.commit().await?;
-        tracing::warn!("a sign-in failed");
-        form.add_error(
-            "name",
-            "This name and this passphrase don’t belong together. Look at both once more.",
-        );
-        return Ok(refused(form));
-    };
-    tx.forget_failures(&doors[0]).await?;
-    let secret = secrets::secret();
-    tx.open_session(&secrets::secret_hash(&secret), person, staff_stay()).await?;
-    tx.commit().await?;
-    let to = own_path(form.value("to"));
-    Ok((cookie(&app, secret, staff_stay()), Redirect::to(&to)).into_response())
+    }
+    form.add_error("name", "This name and this passphrase don’t belong together. Check both, and try again.");
+    Ok(refused(form))
+}
+
+/// The hash of a passphrase that fits, made anew where it was made with other parameters than are used now. Where all are at work
+/// that waits for the next sign-in.
+async fn anew(app: &App, phrase: String, hash: Option<&str>) -> Result<Option<String>> {
+    if !hash.is_some_and(passphrase::is_old) {
+        return Ok(None);
+    }
+    match app.hashing.for_known() {
+        Ok(place) => Ok(Some(passphrase::hash(place, phrase).await?)),
+        Err(_) => Ok(None),
+    }
 }
 
 fn refused(form: Form) -> Response {
     invalid(SignInPage { layout: Layout::bare(), form })
 }
 
-/// One of our paths to go on to: anything that a browser could take for another site leads to the first page.
+/// Where a form of signing in leads on to, and for how long it lets an instructor or volunteer stay.
+pub(super) fn way_on(form: &Form) -> (String, Stay) {
+    let stay = if form.ticked("own-device") { Stay::OwnDevice } else { Stay::Staff };
+    (own_path(form.value("to")), stay)
+}
+
+/// One of our paths to go on to: anything that a browser could take for another site leads to the first page, as does what no header
+/// may hold.
 fn own_path(to: &str) -> String {
-    let ours = to.starts_with('/') && !to.starts_with("//") && !to.contains(['\\', '\n', '\r', '\t']);
+    let plain = to.bytes().all(|byte| byte.is_ascii_graphic() && byte != b'\\');
+    let ours = to.starts_with('/') && !to.starts_with("//") && plain;
     if ours { to.to_owned() } else { "/".to_owned() }
 }
 
-/// Failed tries allowed within the window: by one name, and from one address, which a whole workroom may share.
-const TRIES: [i64; 2] = [5, 30];
+const GONE: Error = Error::NotFound(
+    "personal link; it may have been replaced, or its term is over. Ask an instructor for a new one",
+);
 
-fn window() -> Span {
-    15.minutes()
+#[derive(askama::Template, WebTemplate)]
+#[template(path = "auth/enter.html")]
+struct EnterPage {
+    layout: Layout,
+    token: String,
+    workroom: String,
 }
 
-/// How long instructors and volunteers stay signed in; weavers stay for a term and a half.
-fn staff_stay() -> Span {
-    (14 * 24).hours()
-}
-
-fn weaver_stay() -> Span {
-    (180 * 24).hours()
-}
-
-async fn allowed(app: &App, read: &mut Read, doors: &[String; 2]) -> Result<()> {
-    let now = app.clock.now();
-    for (door, tries) in doors.iter().zip(TRIES) {
-        let Some(counted) = read.failures(door).await? else { continue };
-        let opens = counted.first_at.0 + window();
-        if counted.failures >= tries && opens > now {
-            return Err(Error::TooMany((opens.as_second() - now.as_second()) / 60 + 1));
-        }
-    }
-    Ok(())
+/// What a personal link shows: a button. Programs that look at links, for a preview or for safety, open nothing by it.
+async fn enter_page(mut read: Read, Path(token): Path<String>) -> Result<EnterPage> {
+    read.link_owner(&secrets::secret_hash(&token)).await?.ok_or(GONE)?;
+    let workroom = read.workroom().await?.map_or_else(String::new, |workroom| workroom.name);
+    Ok(EnterPage { layout: Layout { workroom: workroom.clone(), ..Layout::bare() }, token, workroom })
 }
 
 /// Exchanges a personal link for a cookie; the redirect takes the secret out of the address.
-async fn enter(State(app): State<App>, mut read: Read, Path(token): Path<String>) -> Result<Response> {
-    const GONE: Error =
-        Error::NotFound("personal link; it may have been replaced. Ask an instructor for the new one");
+async fn enter(State(app): State<App>, visit: Visit, Path(token): Path<String>) -> Result<Response> {
     let link = secrets::secret_hash(&token);
-    let person = read.link_owner(&link).await?.ok_or(GONE)?;
-    drop(read);
-    let secret = secrets::secret();
-    let mut tx = app.store.write(Actor { person: Some(person), at: app.clock.now() }).await?;
+    let owner = app.store.read().await?.link_owner(&link).await?.ok_or(GONE)?;
+    let mut tx = app.store.write(Actor { person: Some(owner), at: app.clock.now() }).await?;
     // Asked again: a link that is replaced just now opens nothing.
-    tx.link_owner(&link).await?.ok_or(GONE)?;
-    tx.open_session(&secrets::secret_hash(&secret), person, weaver_stay()).await?;
-    tx.commit().await?;
-    Ok((cookie(&app, secret, weaver_stay()), Redirect::to("/")).into_response())
+    let owner = tx.link_owner(&link).await?.ok_or(GONE)?;
+    let role = tx.person(owner).await?.ok_or(GONE)?.role;
+    open_session_for(&app, tx, &visit, owner, Stay::of(role), "/").await
 }
 
 async fn sign_out(State(app): State<App>, jar: CookieJar) -> Result<Response> {
@@ -221,39 +259,10 @@ async fn sign_out(State(app): State<App>, jar: CookieJar) -> Result<Response> {
         tx.end_session(&secrets::secret_hash(cookie.value())).await?;
         tx.commit().await?;
     }
-    // A browser drops a cookie only when told with the attributes it was set with; `__Host-` needs Secure and Path.
-    let gone = Cookie::build((name, "")).path("/").secure(app.config.behind_tls()).http_only(true);
-    Ok((CookieJar::new().add(gone.removal().build()), Redirect::to("/sign-in?said=signed-out"))
+    // What waits on the device, and the page of the scale that it keeps, go too.
+    let clear = [("clear-site-data", "\"storage\"")];
+    Ok((CookieJar::new().add(gone(&app, name)), clear, Redirect::to("/sign-in?said=signed-out"))
         .into_response())
-}
-
-/// The session cookie: out of reach of scripts, not sent along from other sites, and kept to TLS where there is TLS.
-fn cookie(app: &App, secret: String, stay: Span) -> CookieJar {
-    let seconds = i64::from(stay.get_hours()) * 3600;
-    let cookie = Cookie::build((cookie_name(app), secret))
-        .path("/")
-        .http_only(true)
-        .secure(app.config.behind_tls())
-        .same_site(SameSite::Lax)
-        .max_age(time::Duration::seconds(seconds));
-    CookieJar::new().add(cookie)
-}
-
-/// Where a request comes from: the connection, or what the proxy in front says.
-struct ClientAddress(String);
-
-impl FromRequestParts<App> for ClientAddress {
-    type Rejection = std::convert::Infallible;
-
-    async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Self::Rejection> {
-        let named = parts.headers.get("x-forwarded-for").and_then(|value| value.to_str().ok());
-        if let (true, Some(named)) = (app.config.behind_proxy, named) {
-            // The last address is the one our own proxy saw; those before it are whatever the visitor wrote.
-            return Ok(Self(named.rsplit(',').next().unwrap_or("").trim().chars().take(60).collect()));
-        }
-        let peer = parts.extensions.get::<ConnectInfo<SocketAddr>>();
-        Ok(Self(peer.map_or_else(|| "unknown".into(), |peer| peer.0.ip().to_string())))
-    }
 }
 
 #[cfg(test)]
@@ -267,6 +276,8 @@ mod tests {
             ("//evil.example", "/"),
             ("https://evil.example", "/"),
             ("/\\evil.example", "/"),
+            ("/\t/evil.example", "/"),
+            ("/ru\u{fffd}s", "/"),
             ("", "/"),
         ] {
             assert_eq!(own_path(typed), to);

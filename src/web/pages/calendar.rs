@@ -5,9 +5,9 @@ use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
 use jiff::tz::TimeZone;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
-use crate::calendar::{Event, When, feed};
+use crate::calendar::{self, Event, Told, When, feed};
 use crate::drawing::qr;
 use crate::secrets;
 use crate::services::learning::Learning;
@@ -16,14 +16,14 @@ use crate::services::rug_plan::plan_of;
 use crate::store::auth::Visitor;
 use crate::store::calendar::{DatedLoan, DatedMeeting};
 use crate::store::people::Role;
-use crate::store::{MeetingId, Read};
-use crate::units::dates;
+use crate::store::{Actor, MeetingId, Read};
+use crate::units::dates::{self, WallClock};
 use crate::web::http::route::{Route, Who, get, post};
 use crate::web::{App, CurrentUser, Error, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
-    vec![get("/calendar/{token}", Who::Anyone, calendar), post("/me/calendar", Who::SignedIn, make_link)]
+    vec![get("/calendar/{token}", Who::Anyone, show), post("/me/calendar", Who::SignedIn, make_link)]
 }
 
 const ENDING: &str = ".ics";
@@ -51,7 +51,7 @@ async fn make_link(State(app): State<App>, me: CurrentUser) -> Result<CalendarLi
 
 const WHAT: Error = Error::NotFound("calendar; its link may have been replaced");
 
-async fn calendar(
+async fn show(
     State(app): State<App>,
     mut read: Read,
     Path(file): Path<String>,
@@ -59,7 +59,8 @@ async fn calendar(
 ) -> Result<Response> {
     let token = file.strip_suffix(ENDING).ok_or(WHAT)?;
     let owner = read.calendar_owner(&secrets::secret_hash(token)).await?.ok_or(WHAT)?;
-    let events = events(&app, &mut read, &owner).await?;
+    let mut events = events(&app, &mut read, &owner).await?;
+    revise(&app, read, &owner, &mut events).await?;
     let text = feed(&format!("{}: {}", owner.workroom, owner.name), &events);
     // Calendars ask again and again; what hasn't changed needs no second telling.
     let mark = format!("\"{}\"", secrets::secret_hash(&text));
@@ -76,8 +77,30 @@ async fn calendar(
     })
 }
 
+/// Lets the entries that are other than this calendar was told last say so. A reader that asks again and again is mostly told
+/// the same, and nothing is written then.
+async fn revise(app: &App, mut read: Read, owner: &Visitor, events: &mut [Event]) -> Result<()> {
+    let parsed = |text: &str| serde_json::from_str::<BTreeMap<String, Told>>(text).unwrap_or_default();
+    let now = app.clock.now();
+    let mut told = parsed(&read.calendar_told(owner.person_id).await?);
+    drop(read);
+    let mut looked_at = events.to_vec();
+    if !calendar::revise(&mut looked_at, &mut told, now) {
+        events.clone_from_slice(&looked_at);
+        return Ok(());
+    }
+    let mut tx = app.store.write(Actor { person: Some(owner.person_id), at: now }).await?;
+    // Asked again under a lock: another reader of the same feed may have been told meanwhile.
+    let Some(told) = tx.lock_calendar_told(owner.person_id).await? else { return Err(WHAT) };
+    let mut told = parsed(&told);
+    calendar::revise(events, &mut told, now);
+    let entries = serde_json::to_string(&told).map_err(|e| Error::Internal(e.to_string()))?;
+    tx.keep_calendar_told(owner.person_id, entries).await?;
+    Ok(tx.commit().await?)
+}
+
 async fn events(app: &App, read: &mut Read, owner: &Visitor) -> Result<Vec<Event>> {
-    let zone = owner.zone();
+    let wall = owner.wall();
     let own = (owner.role == Role::Weaver).then_some(owner.person_id);
     let meetings = read.dated_meetings(own).await?;
     let loans = read.dated_loans(own).await?;
@@ -85,9 +108,9 @@ async fn events(app: &App, read: &mut Read, owner: &Visitor) -> Result<Vec<Event
     let none = Vec::new();
     let told = meetings.iter().filter_map(|one| {
         let lines = to_do.get(&one.id).unwrap_or(&none);
-        meeting(one, lines, &zone)
+        meeting(one, lines, &wall.zone)
     });
-    Ok(told.chain(loans.iter().map(|one| due(one, own.is_some(), &zone))).collect())
+    Ok(told.chain(loans.iter().map(|one| due(one, own.is_some(), &wall))).collect())
 }
 
 /// What a weaver has to do by the end of each meeting, and at home after it, line by line.
@@ -126,7 +149,7 @@ fn meeting(one: &DatedMeeting, lines: &[String], zone: &TimeZone) -> Option<Even
     })
 }
 
-fn due(loan: &DatedLoan, own: bool, zone: &TimeZone) -> Event {
+fn due(loan: &DatedLoan, own: bool, wall: &WallClock) -> Event {
     let whose = if own { loan.rug.clone() } else { format!("{}, {}", loan.weaver, loan.rug) };
     Event {
         uid: format!("loan-{}@thrumhall", loan.id),
@@ -134,7 +157,7 @@ fn due(loan: &DatedLoan, own: bool, zone: &TimeZone) -> Event {
         changed: loan.handed_out_at.0,
         when: When::Day(loan.due_on.0),
         title: format!("Frame {} is due back ({whose})", loan.frame_tag),
-        text: format!("Handed out {}.", dates::moment(loan.handed_out_at, zone)),
+        text: format!("Handed out {}.", dates::moment(loan.handed_out_at, wall)),
         cancelled: false,
     }
 }

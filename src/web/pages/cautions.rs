@@ -45,7 +45,7 @@ const CAUTIONS: &[Caution] = &[
     Caution {
         title: "Rugs that slide",
         text: "A rag rug on a smooth floor slides. Give it a non-slip backing or an underlay, and never lay it at the head of a stair.",
-        defer: "Floors that the public walks on fall under local rules; ask whoever is responsible for them.",
+        defer: "Floors that the public walks on fall under local rules; ask the people responsible for them.",
     },
     Caution {
         title: "Heat and rags",

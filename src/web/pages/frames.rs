@@ -18,17 +18,18 @@ use crate::web::http::answer::{conflict, done, invalid};
 use crate::web::http::download::csv_file;
 use crate::web::http::form::NOTE;
 use crate::web::http::id::{Id, PathId as _};
+use crate::web::http::part::{Part, PartQuery};
 use crate::web::http::route::{Route, Who, get, post};
 use crate::web::{App, CurrentUser, Form, FormData, Layout, QueryData, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
     vec![
-        get("/frames", Who::Staff, list),
+        get("/frames", Who::Staff, list).kept(),
         get("/frames.csv", Who::Staff, table),
         get("/frames/new", Who::Instructor, new),
         post("/frames", Who::Instructor, add),
-        get("/frames/{id}", Who::Staff, show),
+        get("/frames/{id}", Who::Staff, show).kept(),
         get("/frames/{id}/edit", Who::Instructor, edit),
         post("/frames/{id}", Who::Instructor, save),
         post("/frames/{id}/retire", Who::Instructor, retire),
@@ -84,6 +85,7 @@ struct ListPage {
     instructor: bool,
     units: Units,
     filter: Form,
+    part: Part,
 }
 
 #[derive(serde::Deserialize)]
@@ -92,7 +94,12 @@ struct Filter {
     place: String,
     #[serde(default)]
     condition: String,
+    #[serde(flatten)]
+    part: PartQuery,
 }
+
+/// Frames on one page.
+const PAGE: i64 = 100;
 
 async fn list(
     State(app): State<App>,
@@ -109,18 +116,29 @@ async fn list(
     let count = |word: &str| rows.iter().filter(|row| row.place.word == word).count();
     let (inside, late) = (count("in"), count("overdue"));
     let lead = match (count("out") + late, late) {
-        (out, 0) => format!("{inside} in, {out} out."),
-        (out, late) => format!("{inside} in, {out} out, {late} of them overdue."),
+        (out, 0) => format!("{inside} here, {out} out."),
+        (out, late) => format!("{inside} here, {out} out, {late} of them overdue."),
     };
+    let words = filter.part.text().trim().to_lowercase();
+    let named = |name: &str| name.to_lowercase().contains(&words);
     let wanted = |row: &Row| {
         let place = match filter.place.as_str() {
             "" => row.place.word != "retired",
             "out" => row.frame.loan_id.is_some(),
             word => row.place.word == word,
         };
-        place && (filter.condition.is_empty() || row.frame.fields.condition.word() == filter.condition)
+        place
+            && (filter.condition.is_empty() || row.frame.fields.condition.word() == filter.condition)
+            && (words.is_empty()
+                || named(&row.frame.fields.tag)
+                || row.frame.weaver.as_deref().is_some_and(named))
     };
-    let rows = rows.into_iter().filter(wanted).collect();
+    let mut rows: Vec<Row> = rows.into_iter().filter(wanted).collect();
+    let (from, most) = filter.part.rows(PAGE);
+    rows.drain(..rows.len().min(usize::try_from(from).unwrap_or(usize::MAX)));
+    rows.truncate(usize::try_from(most).unwrap_or(usize::MAX));
+    let more = [("place", filter.place.as_str()), ("condition", filter.condition.as_str())];
+    let part = filter.part.part_of(("/frames", &more), PAGE, &mut rows, me.units());
     let filter = Form::blank(me.units()).with("place", &filter.place).with("condition", &filter.condition);
     let page = ListPage {
         layout: me.layout(),
@@ -130,6 +148,7 @@ async fn list(
         instructor: me.is_instructor(),
         units: me.units(),
         filter,
+        part,
     };
     Ok(page)
 }
@@ -311,7 +330,7 @@ async fn page(app: &App, me: &CurrentUser, read: &mut Read, id: FrameId, form: F
     let rods = read.rods().await?;
     let changes = read.audit_log_of(EntityKind::Frame, &id.to_string()).await?;
     let line = if frame.usable() { read.rugs_in_line().await? } else { Vec::new() };
-    let (units, zone) = (me.units(), me.zone());
+    let (units, wall) = (me.units(), me.wall());
     let f = &frame.fields;
     let mut facts = vec![
         ("Span", f.span_nm.show(units)),
@@ -328,8 +347,8 @@ async fn page(app: &App, me: &CurrentUser, read: &mut Read, id: FrameId, form: F
     let loans = loans
         .into_iter()
         .map(|loan| LoanRow {
-            out: moment(loan.handed_out_at, &zone),
-            back: loan.taken_back_at.map(|at| moment(at, &zone)),
+            out: moment(loan.handed_out_at, &wall),
+            back: loan.taken_back_at.map(|at| moment(at, &wall)),
             loan,
         })
         .collect();
@@ -340,7 +359,7 @@ async fn page(app: &App, me: &CurrentUser, read: &mut Read, id: FrameId, form: F
         facts,
         loans,
         next: next_in_line(&frame.fields, &line),
-        history: history(&changes, &zone),
+        history: history(&changes, &wall),
         instructor: me.is_instructor(),
         frame,
     })

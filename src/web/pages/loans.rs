@@ -128,7 +128,7 @@ const HISTORY: i64 = 200;
 
 async fn list(State(app): State<App>, me: CurrentUser, mut read: Read) -> Result<LoansPage> {
     let (out, back) = (read.loans_out().await?, read.loans_back(HISTORY).await?);
-    let (today, zone) = (me.today(&app), me.zone());
+    let (today, wall) = (me.today(&app), me.wall());
     let late = |loan: &Loan| loan.due_on.0 < today;
     let lead = match (out.len(), out.iter().filter(|loan| late(loan)).count()) {
         (0, _) => "Every frame is in.".to_owned(),
@@ -142,8 +142,8 @@ async fn list(State(app): State<App>, me: CurrentUser, mut read: Read) -> Result
     let back = back
         .into_iter()
         .map(|loan| Returned {
-            went: moment(loan.handed_out_at, &zone),
-            came: loan.taken_back_at.map(|at| moment(at, &zone)).unwrap_or_default(),
+            went: moment(loan.handed_out_at, &wall),
+            came: loan.taken_back_at.map(|at| moment(at, &wall)).unwrap_or_default(),
             rods: rods_back(&loan),
             loan,
         })
@@ -241,17 +241,17 @@ impl LoanPage {
                 }
             }
         }
-        let (units, zone) = (me.units(), me.zone());
+        let (units, wall) = (me.units(), me.wall());
         let due_was = loan.due_on.0;
         Ok(Self {
             layout: me.layout(),
             form: form.unwrap_or_else(|| Form::blank(units).with("due_on", due_was).with("due_was", due_was)),
             size: size_words(loan.width_nm, loan.span_nm, loan.nails, units),
             rod_size: size_of_rods(&loan, units),
-            out: moment(loan.handed_out_at, &zone),
+            out: moment(loan.handed_out_at, &wall),
             due: day(due_was),
             late: loan.taken_back_at.is_none() && due_was < me.today(app),
-            back: loan.taken_back_at.map(|at| moment(at, &zone)),
+            back: loan.taken_back_at.map(|at| moment(at, &wall)),
             rods_back: rods_back(&loan),
             next,
             qr: qr::svg(&format!("{}/loans/{}", me.origin, loan.id))?,
@@ -271,6 +271,8 @@ async fn show(
     let loan = load(&mut read, &me, id).await?;
     LoanPage::of(&app, &me, &mut read, loan, None).await
 }
+
+const TAKEN_BACK: &str = "It was taken back meanwhile, so there is no day to move any more.";
 
 /// A day that a loan may be due: from today on, and within a year.
 pub(in crate::web) fn read_due(form: &mut Form, today: jiff::civil::Date) -> Option<Day> {
@@ -293,25 +295,29 @@ async fn move_due(
     let mut tx = app.write(&me).await?;
     let loan = load(&mut tx, &me, id).await?;
     let mut form = posted.form_of(&me);
+    let to = format!("/loans/{id}?said=due-moved");
+    tx.idempotent(form.key, &to).await?;
+    if loan.taken_back_at.is_some() {
+        form.add_error("", TAKEN_BACK);
+        return Ok(conflict(LoanPage::of(&app, &me, &mut tx, loan, Some(form)).await?));
+    }
     let due = read_due(&mut form, me.today(&app));
     let was = form.day("due_was", "The day it was due");
     let (Some(due), Some(was)) = (due, was) else {
         return Ok(invalid(LoanPage::of(&app, &me, &mut tx, loan, Some(form)).await?));
     };
-    let to = format!("/loans/{id}?said=due-moved");
-    tx.idempotent(form.key, &to).await?;
     match tx.move_due(id, Day(was), due).await {
         Ok(()) => done(tx, &to).await,
         Err(store::Error::Stale) => {
             let loan = load(&mut tx, &me, id).await?;
             form.set("due_was", loan.due_on.0);
-            form.add_error(
-                "due_on",
-                match loan.taken_back_at {
-                    Some(_) => "It was taken back meanwhile.".to_owned(),
-                    None => format!("Somebody else moved it to {} just now.", day(loan.due_on.0)),
-                },
-            );
+            match loan.taken_back_at {
+                Some(_) => form.add_error("", TAKEN_BACK),
+                None => form.add_error(
+                    "due_on",
+                    format!("Somebody else moved it to {} just now.", day(loan.due_on.0)),
+                ),
+            }
             Ok(conflict(LoanPage::of(&app, &me, &mut tx, loan, Some(form)).await?))
         }
         Err(other) => Err(other.into()),

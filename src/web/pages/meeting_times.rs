@@ -39,7 +39,7 @@ pub(in crate::web) fn refuse_skipped(
         matches!(offset, AmbiguousOffset::Gap { .. })
     };
     if let Some(day) = days.iter().find(skipped) {
-        let (day, time) = (dates::day(*day), dates::time(starts));
+        let (day, time) = (dates::day(*day), dates::time_typed(starts));
         form.add_error("starts", format!("On {day} the clocks go forward and there is no {time}."));
     }
 }

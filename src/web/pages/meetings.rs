@@ -8,12 +8,13 @@ use super::meeting_times::{MeetingTimes, refuse_skipped};
 use super::terms::from_to;
 use crate::store::notices::Event;
 use crate::store::terms::{Enrolled, Meeting, Term};
+use crate::store::waiting::{Seat, Waiting};
 use crate::store::{MeetingId, PersonId, Read, TermId};
-use crate::units::dates;
+use crate::units::dates::{self, Hours};
 use crate::web::http::answer::{done, invalid};
 use crate::web::http::id::{Id, PathId as _};
 use crate::web::http::route::{Route, Who, get, post};
-use crate::web::{App, CurrentUser, Form, FormData, Layout, Result};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
 
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
@@ -22,6 +23,7 @@ pub fn routes() -> Vec<Route> {
         post("/terms/{id}/meetings", Who::Instructor, add_meeting),
         post("/terms/{id}/enrol", Who::Instructor, enrol),
         post("/terms/{id}/withdraw", Who::Instructor, withdraw),
+        post("/terms/{id}/waiting", Who::Instructor, waiting),
         post("/meetings/{id}/off", Who::Instructor, call_off),
         post("/meetings/{id}/on", Who::Instructor, call_on),
     ]
@@ -31,6 +33,7 @@ pub fn routes() -> Vec<Route> {
 struct MeetingLine {
     meeting: Meeting,
     past: bool,
+    hours: Hours,
 }
 
 impl MeetingLine {
@@ -39,7 +42,7 @@ impl MeetingLine {
     }
 
     fn starts(&self) -> String {
-        dates::time(self.meeting.starts_at.0)
+        dates::time(self.meeting.starts_at.0, self.hours)
     }
 
     fn act(&self) -> &'static str {
@@ -66,6 +69,8 @@ struct TermPage {
     next: usize,
     enrolled: Vec<Enrolled>,
     others: Vec<Enrolled>,
+    /// Who waits for a place, the next first.
+    waiting: Vec<Waiting>,
     /// Whether there is a rug whose papers can be printed.
     papers: bool,
     /// For one more meeting, and for the weavers to enrol.
@@ -73,6 +78,30 @@ struct TermPage {
 }
 
 impl TermPage {
+    /// How many places are free, where it takes so many.
+    fn free(&self) -> Option<usize> {
+        let most = usize::try_from(self.term.most?).ok()?;
+        Some(most.saturating_sub(self.enrolled.len()))
+    }
+
+    /// Whether a place is free, be it that somebody waits for it.
+    fn has_room(&self) -> bool {
+        self.free() != Some(0)
+    }
+
+    /// Whether somebody can be enrolled without waiting.
+    fn is_open(&self) -> bool {
+        self.free().is_none_or(|free| free > self.waiting.len())
+    }
+
+    fn room(&self) -> String {
+        match self.free() {
+            None => "There is room".into(),
+            Some(1) => "A place is free".into(),
+            Some(free) => format!("{free} places are free"),
+        }
+    }
+
     async fn load(
         app: &App,
         me: &CurrentUser,
@@ -81,10 +110,10 @@ impl TermPage {
         form: Option<Form>,
     ) -> Result<Self> {
         let term = read.term(id).await?.ok_or_else(TermId::none)?;
-        let (now, zone) = (app.clock.now(), me.zone());
+        let (now, zone, hours) = (app.clock.now(), me.zone(), me.wall().hours);
         let line = |meeting: Meeting| {
             let past = meeting.end(&zone).is_none_or(|end| end <= now);
-            MeetingLine { meeting, past }
+            MeetingLine { meeting, past, hours }
         };
         let meetings: Vec<_> = read.meetings(id).await?.into_iter().map(line).collect();
         let next = meetings.iter().position(|line| !line.past && !line.meeting.called_off);
@@ -96,6 +125,7 @@ impl TermPage {
             meetings,
             enrolled: read.enrolled(id).await?,
             others: read.not_enrolled(id).await?,
+            waiting: read.waiting(id).await?,
             papers: read.has_rugs_to_make(id).await?,
             form,
         })
@@ -109,7 +139,7 @@ fn one_more(me: &CurrentUser, meetings: &[MeetingLine]) -> Form {
         None => form,
         Some(last) => form
             .with("day", last.on_day.0.checked_add(1.week()).unwrap_or(last.on_day.0))
-            .with("starts", dates::time(last.starts_at.0))
+            .with("starts", dates::time_typed(last.starts_at.0))
             .with("minutes", last.minutes),
     }
 }
@@ -163,17 +193,68 @@ async fn enrol(
     let mut tx = app.write(&me).await?;
     tx.term(id).await?.ok_or_else(TermId::none)?;
     let form = posted.form_of(&me);
-    let chosen: Option<Vec<PersonId>> = form.values("weaver").map(|text| text.parse().ok()).collect();
+    let chosen: Option<Vec<PersonId>> = if form.ticked("all") {
+        Some(tx.not_enrolled(id).await?.into_iter().map(|one| one.person_id).collect())
+    } else {
+        form.values("weaver").map(|text| text.parse().ok()).collect()
+    };
     let chosen = chosen.filter(|chosen| !chosen.is_empty());
     let Some(chosen) = chosen else {
         let mut page = TermPage::load(&app, &me, &mut tx, id, None).await?;
         page.form.add_error("weaver", "Tick at least one weaver.");
         return Ok(invalid(page));
     };
+    let (mut enrolled, mut wait) = (0, 0);
     for weaver in chosen {
-        tx.enrol(id, weaver).await?;
+        match tx.enrol_or_wait(id, weaver).await? {
+            Seat::Enrolled => enrolled += 1,
+            Seat::Waiting => wait += 1,
+        }
     }
-    done(tx, &format!("/terms/{id}?said=enrolled")).await
+    let said = match (enrolled, wait) {
+        (_, 0) => "enrolled",
+        (0, _) => "waits",
+        (_, _) => "some-wait",
+    };
+    done(tx, &format!("/terms/{id}?said={said}")).await
+}
+
+/// What an instructor does with somebody who waits: gives them a place, moves them up, or takes them off the list.
+async fn waiting(
+    State(app): State<App>,
+    me: CurrentUser,
+    Id(id): Id<TermId>,
+    posted: FormData,
+) -> Result<Response> {
+    let mut tx = app.write(&me).await?;
+    let term = tx.term(id).await?.ok_or_else(TermId::none)?;
+    let form = posted.form_of(&me);
+    let waiting = tx.waiting(id).await?;
+    let who = waiting.into_iter().find(|one| one.person_id.to_string() == form.value("person"));
+    let who = who.ok_or_else(PersonId::none)?;
+    let said = match form.value("do") {
+        "place" if tx.give_place(id, who.person_id).await? => {
+            let about = format!("place:{id}:{}:{}", who.person_id, app.clock.now().as_second());
+            let event = Event::PlaceFree { term: term.name, weaver: who.name };
+            tx.enqueue(&(about, event, vec![who.person_id])).await?;
+            "place-given"
+        }
+        "place" => {
+            let mut page = TermPage::load(&app, &me, &mut tx, id, None).await?;
+            page.form.add_error("waiting", "The class is full: nobody can be moved up yet.");
+            return Ok(invalid(page));
+        }
+        "up" => {
+            tx.move_up(id, who.person_id).await?;
+            "moved-up"
+        }
+        "off" => {
+            tx.stop_waiting(id, who.person_id).await?;
+            "waits-no-more"
+        }
+        _ => return Err(Error::Unreadable("it doesn’t say what to do with who waits")),
+    };
+    done(tx, &format!("/terms/{id}?said={said}")).await
 }
 
 async fn withdraw(
@@ -207,10 +288,10 @@ async fn set_called_off(app: &App, me: &CurrentUser, id: MeetingId, off: bool) -
     if let (Some(revision), false) = (revision, past) {
         let enrolled = tx.enrolled(term.id).await?;
         let (term, day, starts) = (term.name, meeting.on_day.0, meeting.starts_at.0);
-        let happening =
+        let event =
             if off { Event::CalledOff { term, day, starts } } else { Event::OnAgain { term, day, starts } };
         let people = enrolled.iter().map(|who| who.person_id).collect();
-        tx.enqueue(&(format!("meeting:{id}:{revision}"), happening, people)).await?;
+        tx.enqueue(&(format!("meeting:{id}:{revision}"), event, people)).await?;
     }
     let said = if off { "called-off" } else { "called-on" };
     done(tx, &format!("/terms/{}?said={said}", meeting.term_id)).await

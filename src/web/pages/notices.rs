@@ -4,12 +4,11 @@ use std::collections::HashMap;
 use askama_web::WebTemplate;
 use axum::extract::State;
 use axum::response::Response;
-use jiff::tz::TimeZone;
 
 use crate::notify::words;
 use crate::store::notices::{Delivery, DeliveryState, Notice, Receiver};
 use crate::store::{DeliveryId, NoticeId, Read};
-use crate::units::dates::moment;
+use crate::units::dates::{WallClock, moment};
 use crate::web::http::answer::done;
 use crate::web::http::id::Id;
 use crate::web::http::route::{Route, Who, get, post};
@@ -36,8 +35,8 @@ struct DeliveryLine {
 }
 
 impl DeliveryLine {
-    fn of(delivery: Delivery, zone: &TimeZone) -> Self {
-        let tried = delivery.tried_at.map_or_else(String::new, |at| moment(at, zone));
+    fn of(delivery: Delivery, wall: &WallClock) -> Self {
+        let tried = delivery.tried_at.map_or_else(String::new, |at| moment(at, wall));
         let (tone, state, when) = match delivery.state {
             DeliveryState::Sent => ("good", "sent".to_owned(), tried),
             DeliveryState::Told => ("good", "you told them".to_owned(), String::new()),
@@ -46,11 +45,16 @@ impl DeliveryLine {
                 ("plain", "goes out".to_owned(), String::new())
             }
             DeliveryState::Waiting => {
-                let next = format!("again {}", moment(delivery.next_at, zone));
+                let next = format!("again {}", moment(delivery.next_at, wall));
                 ("warn", format!("tried {}", times(delivery.attempts)), next)
             }
         };
         Self { delivery, tone, state, when }
+    }
+
+    /// Whether it went or goes by mail; what somebody told themselves does not.
+    fn by_mail(&self) -> bool {
+        self.delivery.by_mail && (self.delivery.attempts > 0 || self.delivery.state != DeliveryState::Told)
     }
 
     /// Whether it didn't arrive yet and was tried.
@@ -89,15 +93,15 @@ struct NoticesPage {
 async fn list(State(app): State<App>, me: CurrentUser, mut read: Read) -> Result<NoticesPage> {
     let (receivers, notices) = (read.receivers().await?, read.notices(SHOWN).await?);
     let deliveries = read.deliveries(SHOWN).await?;
-    let zone = me.zone();
+    let wall = me.wall();
     let mut ways: HashMap<NoticeId, Vec<DeliveryLine>> = HashMap::new();
     for delivery in deliveries {
-        ways.entry(delivery.notice_id).or_default().push(DeliveryLine::of(delivery, &zone));
+        ways.entry(delivery.notice_id).or_default().push(DeliveryLine::of(delivery, &wall));
     }
     let line = |notice: Notice| {
-        let said = words(&notice.happening);
+        let said = words(&notice.event, wall.hours);
         NoticeLine {
-            at: moment(notice.at, &zone),
+            at: moment(notice.at, &wall),
             subject: said.subject,
             text: said.text,
             ways: ways.remove(&notice.id).unwrap_or_default(),

@@ -71,7 +71,7 @@ fn wrong_with(address: &str, inside: bool) -> Option<&'static str> {
     }
     if !(Guard { inside }).allows(&url) {
         return Some(
-            "It is an address within a private network. Whoever runs Thrumhall can allow those (--private-receivers).",
+            "It is an address within a private network. The person who runs Thrumhall can allow those (--private-receivers).",
         );
     }
     None
@@ -102,7 +102,7 @@ struct ReceiverPage {
 impl ReceiverPage {
     async fn load(me: &CurrentUser, read: &mut Read, receiver: Receiver, form: Form) -> Result<Self> {
         let changes = read.audit_log_of(EntityKind::Receiver, &receiver.id.to_string()).await?;
-        Ok(Self { layout: me.layout(), receiver, form, history: history(&changes, &me.zone()) })
+        Ok(Self { layout: me.layout(), receiver, form, history: history(&changes, &me.wall()) })
     }
 }
 

@@ -152,7 +152,7 @@ async fn page(
         counting: counting.unwrap_or_else(|| Form::blank(me.units()).with("act", RodAct::Bought)),
         sizing: sizing.unwrap_or_else(fresh),
         row: RodRow::of(rod, me.units()),
-        history: history(&changes, &me.zone()),
+        history: history(&changes, &me.wall()),
         instructor: me.is_instructor(),
     })
 }

@@ -18,7 +18,7 @@ use crate::web::{App, CurrentUser, Form, FormData, Layout, Result};
 /// The routes of this file.
 pub fn routes() -> Vec<Route> {
     vec![
-        get("/terms", Who::Instructor, list),
+        get("/terms", Who::Instructor, list).kept(),
         get("/terms/new", Who::Instructor, new),
         post("/terms", Who::Instructor, add),
         get("/terms/{id}/edit", Who::Instructor, edit),
@@ -101,23 +101,41 @@ async fn add(State(app): State<App>, me: CurrentUser, posted: FormData) -> Resul
         days = series(times.day, every, count);
         refuse_skipped(&mut form, &me.zone(), times.starts, &days);
     }
-    let (Some((name, note)), Some(times), true) = (fields, times, form.is_ok()) else {
+    let (Some(fields), Some(times), true) = (fields, times, form.is_ok()) else {
         return Ok(invalid(NewTermPage { layout: me.layout(), form }));
     };
     let id = TermId::new();
     let to = format!("/terms/{id}?said=added");
     let mut tx = app.write(&me).await?;
     tx.idempotent(form.key, &to).await?;
-    tx.add_term(id, &name, &note).await?;
+    tx.add_term(id, &fields.name, &fields.note).await?;
+    if fields.most.is_some() {
+        tx.limit_term(id, fields.most).await?;
+    }
     for day in days {
         tx.add_meeting(&times.meeting(id, day)).await?;
     }
     done(tx, &to).await
 }
 
-fn read_fields(form: &mut Form) -> Option<(String, String)> {
+/// What can be said of a term in a form.
+struct TermFields {
+    name: String,
+    note: String,
+    /// How many weavers it takes; `None` for any number.
+    most: Option<i64>,
+}
+
+fn read_fields(form: &mut Form) -> Option<TermFields> {
     let (name, note) = (form.text("name", "The name", LINE), form.optional_text("note", "The note", NOTE));
-    Some((name?, note?))
+    let most =
+        form.optional("most", None, |form| form.count("most", "The size of the class", 1..=500).map(Some));
+    Some(TermFields { name: name?, note: note?, most: most? })
+}
+
+/// How many weavers a term takes, as its field says it.
+fn most_typed(term: &Term) -> String {
+    term.most.map_or_else(String::new, |most| most.to_string())
 }
 
 #[derive(askama::Template, WebTemplate)]
@@ -133,6 +151,7 @@ async fn edit(me: CurrentUser, mut read: Read, Id(id): Id<TermId>) -> Result<Edi
     let form = Form::blank(me.units())
         .with("name", &term.name)
         .with("note", &term.note)
+        .with("most", most_typed(&term))
         .with("revision", term.revision);
     Ok(EditTermPage { layout: me.layout(), term, form })
 }
@@ -154,13 +173,20 @@ async fn save(
     let term = tx.term(id).await?.ok_or_else(TermId::none)?;
     let mut form = posted.form_of(&me);
     let page = |term, form| EditTermPage { layout: me.layout(), term, form };
-    let Some((name, note)) = read_fields(&mut form) else { return Ok(invalid(page(term, form))) };
-    match tx.change_term(id, form.revision(), &name, &note).await {
-        Ok(()) => done(tx, &format!("/terms/{id}?said=saved")).await,
+    let Some(fields) = read_fields(&mut form) else { return Ok(invalid(page(term, form))) };
+    match tx.change_term(id, form.revision(), &fields.name, &fields.note).await {
+        Ok(()) => {
+            tx.limit_term(id, fields.most).await?;
+            done(tx, &format!("/terms/{id}?said=saved")).await
+        }
         Err(store::Error::Stale) => {
             let now = tx.term(id).await?.ok_or_else(TermId::none)?;
             let who = last_editor(&mut tx, id).await?;
-            let fields = [("name", "The name", now.name.clone()), ("note", "The note", now.note.clone())];
+            let fields = [
+                ("name", "The name", now.name.clone()),
+                ("note", "The note", now.note.clone()),
+                ("most", "The size of the class", most_typed(&now)),
+            ];
             form.conflict(&who, now.revision, &fields);
             Ok(conflict(page(now, form)))
         }

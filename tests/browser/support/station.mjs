@@ -9,10 +9,10 @@ export async function evening(visitor) {
   return { bundles: Number(bundles), ounces: inOunces(weight) };
 }
 
-const PARTS = { "": 0, "¼": 0.25, "½": 0.5, "¾": 0.75 };
+const PARTS = { "": 0, "1/4": 0.25, "1/2": 0.5, "3/4": 0.75 };
 
 function inOunces(text) {
-  const [, pounds = "0", ounces = "0", part = ""] = /^(?:(\d+) lb)? ?(?:(\d*)([¼½¾]?) oz)?$/.exec(text) ?? assert.fail(text);
+  const [, pounds = "0", ounces = "0", part = ""] = /^(?:(\d+) lb)? ?(?:(\d+(?!\/))? ?([13]\/[24])? oz)?$/.exec(text) ?? assert.fail(text);
   return Number(pounds) * 16 + Number(ounces || 0) + PARTS[part];
 }
 

@@ -2,6 +2,7 @@
 export class Tally {
   #passed = 0;
   #failed = 0;
+  #failures = [];
 
   async walk(name, walk) {
     console.log(`\n${name}`);
@@ -25,11 +26,15 @@ export class Tally {
 
   fail(what, error) {
     this.#failed += 1;
-    console.log(`  FAIL  ${what}\n${String(error.stack ?? error).replace(/^/gm, "        ")}`);
+    const failure = `  FAIL  ${what}\n${String(error.stack ?? error).replace(/^/gm, "        ")}`;
+    this.#failures.push(failure);
+    console.log(failure);
   }
 
   close() {
     if (this.#passed === 0 && this.#failed === 0) this.#failed = 1;
+    // Once more at the end, where it is looked for.
+    for (const failure of this.#failures) console.log(failure);
     console.log(`${this.#passed} passed, ${this.#failed} failed`);
     process.exitCode = this.#failed > 0 ? 1 : 0;
   }

@@ -16,6 +16,36 @@ const DESKTOP = { width: 1280, height: 900 };
 const PHONE = { width: 390, height: 844 };
 const NARROWEST = { width: 320, height: 800 };
 
+// What a page says as it was written before its figures were set: `3½ oz` as `3 1/2 oz`, blanks that break.
+export function written(text) {
+  const signs = { "½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8" };
+  const figures = (run, from) => [...run].map((one) => from.indexOf(one)).join("");
+  return text
+    .replace(/[\u00a0\u202f]/g, " ")
+    .replace(/(\d?)([½¼¾⅛⅜⅝⅞])/g, (_, before, sign) => `${before}${before && " "}${signs[sign]}`)
+    .replace(/([⁰¹²³⁴⁵⁶⁷⁸⁹]+)⁄([₀₁₂₃₄₅₆₇₈₉]+)/g, (_, over, under) => `${figures(over, "⁰¹²³⁴⁵⁶⁷⁸⁹")}/${figures(under, "₀₁₂₃₄₅₆₇₈₉")}`);
+}
+
+// Walks read texts by Playwright's own means; each comes as it was written.
+function readWritten(page) {
+  const locator = Object.getPrototypeOf(page.locator("html"));
+  if (locator.readsWritten) return;
+  locator.readsWritten = true;
+  for (const name of ["innerText", "textContent"]) {
+    const read = locator[name];
+    locator[name] = async function (...rest) {
+      const text = await read.apply(this, rest);
+      return text === null ? null : written(text);
+    };
+  }
+  for (const name of ["allInnerTexts", "allTextContents"]) {
+    const read = locator[name];
+    locator[name] = async function (...rest) {
+      return (await read.apply(this, rest)).map(written);
+    };
+  }
+}
+
 export class Visitor {
   // A visitor with a browser of their own. `link` enters as somebody; without it nobody is signed in.
   static async come(house, { name, link, scripts = true, device = "desktop" }) {
@@ -29,11 +59,15 @@ export class Visitor {
       timezoneId: "UTC",
     });
     context.setDefaultTimeout(PATIENCE);
-    const visitor = new Visitor(house, name, await context.newPage());
+    const page = await context.newPage();
+    readWritten(page);
+    const visitor = new Visitor(house, name, page);
     visitor.home = visitor.page.viewportSize();
     await visitor.#listen();
     if (link) {
       await visitor.page.goto(link);
+      await visitor.page.getByRole("button", { name: "Open my page" }).click();
+      await visitor.page.waitForURL((url) => !url.pathname.startsWith("/enter/"));
       assert.ok(!visitor.page.url().includes("/enter/"), "the link's secret is still in the address");
     }
     return visitor;

@@ -14,12 +14,12 @@ export default async function cloth(step, house) {
   let shareOut;
 
   await step("the volunteer weighs in what a rug will run out of", async () => {
-    assert.match(await weaver.page.locator(".lasting").innerText(), /Navy\s+(will run out|\d in 10)/);
+    assert.match(await weaver.page.locator(".lasting").innerText(), /Navy\s+(will run out|(un)?likely to last: \d of 10)/);
     await volunteer.open("/cloth/weigh-in");
-    for (const label of ["Percale or muslin sheet", "Navy", "Washed"]) {
+    for (const label of ["Percale sheet", "Navy", "Washed"]) {
       await volunteer.page.getByLabel(label, { exact: true }).check();
     }
-    await volunteer.page.getByLabel("Scale shows").fill("1 lb 4 oz");
+    await volunteer.page.getByLabel("Pounds", { exact: true }).fill("1 lb 4 oz");
     await volunteer.press("Weigh in");
     tag = (await volunteer.page.locator(".tag-number b").innerText()).trim();
   });
@@ -61,7 +61,7 @@ export default async function cloth(step, house) {
     const row = volunteer.page.getByRole("row").filter({ hasText: name }).filter({
       has: volunteer.page.getByRole("rowheader", { name: tag, exact: true }),
     });
-    await row.getByRole("link", { name: /^Pull/ }).click();
+    await row.getByRole("link", { name: /^By itself/ }).click();
     await volunteer.page.waitForLoadState();
     await volunteer.look("promise");
     await volunteer.page.locator("#pull_weight").fill("3.25 oz");

@@ -3,6 +3,7 @@ import assert from "node:assert/strict";
 import { Visitor } from "../support/visitor.mjs";
 
 const PHRASE = "seven brown teapots in a row";
+const OWN = "nine grey herrings and a lamp";
 
 export default async function entry(step, house) {
   const name = "Odd Lantern";
@@ -40,6 +41,20 @@ export default async function entry(step, house) {
   await step("the right one leads to the page that was asked for", async () => {
     await volunteer.field("Passphrase").fill(PHRASE);
     await volunteer.press("Sign in");
+    // Somebody else knows the first one: before anything else they choose their own.
+    assert.equal(volunteer.path(), "/me/passphrase");
+    await volunteer.look("choose-passphrase");
+    const told = volunteer.page.locator("[data-strength] + [role=status]");
+    await volunteer.field("The new one", { exact: true }).fill("too short");
+    await told.getByText("15").waitFor();
+    await volunteer.field("The new one", { exact: true }).fill(OWN);
+    await told.getByText("good", { exact: false }).waitFor();
+    await volunteer.field("Your current passphrase").fill(PHRASE);
+    await volunteer.field("The new one again").fill(OWN);
+    await volunteer.press("Set it");
+    assert.equal(volunteer.path(), "/me");
+    await volunteer.look("me-signed-in");
+    await volunteer.open("/frames");
     assert.equal(volunteer.path(), "/frames");
   });
 

@@ -97,10 +97,10 @@ export default async function weighInEvening(step, house) {
     await me.page.evaluate((weight) => {
       const place = "weigh-ins that wait";
       const waiting = JSON.parse(localStorage.getItem(place));
-      const other = new URLSearchParams(waiting[0]);
+      const other = new URLSearchParams(waiting[0].body);
       other.set("weight", weight);
       other.set("key", crypto.randomUUID());
-      localStorage.setItem(place, JSON.stringify([...waiting, other.toString()]));
+      localStorage.setItem(place, JSON.stringify([...waiting, { ...waiting[0], body: other.toString() }]));
     }, `${grams(BUNDLES + 1)} g`);
     await tabTo(me, "[name=weight]");
     await me.page.keyboard.type(`${grams(BUNDLES + 2)} g`);
@@ -127,7 +127,8 @@ export default async function weighInEvening(step, house) {
 
 // What every bundle weighs now, in grams, as the list of the shelf to take away has it.
 async function weights(visitor) {
-  const table = await visitor.page.evaluate(async () => (await fetch("/cloth.csv")).text());
+  // Every cell has its quotes; those of this list hold none.
+  const table = (await visitor.page.evaluate(async () => (await fetch("/cloth.csv")).text())).replaceAll('"', "");
   const [head, ...lines] = table.trim().split(/\r?\n/);
   const at = head.split(",").findIndex((name) => name.startsWith("weigh"));
   assert.ok(at >= 0, head);

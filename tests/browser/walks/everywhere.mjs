@@ -16,7 +16,7 @@ export default async function everywhere(step, house) {
       seen.add(shape);
       assert.ok(seen.size <= MOST, `more than ${MOST} kinds of page for the ${role}: ${[...seen].join(" ")}`);
       await step(`${role}: ${shape}`, async () => {
-        if (/\.csv(\?|$)/.test(path)) {
+        if (/\.(csv|json)(\?|$)/.test(path)) {
           assert.equal((await me.page.request.get(path)).status(), 200);
           return;
         }

@@ -13,6 +13,12 @@ export default async function instructor(step, house) {
     assert.equal(await me.heading(), "Today");
     await me.look("today");
     await me.portray("today");
+    await me.page.setViewportSize({ width: 390, height: 844 });
+    const high = await me.page.evaluate(() => document.documentElement.scrollHeight);
+    console.log(`    Today at 390 px: ${high} px high`);
+    // Two screens of a phone, about.
+    assert.ok(high < 1700, `${high} px`);
+    await me.page.setViewportSize(me.home);
   });
 
   await step("a rug without a frame leads to its plan", async () => {

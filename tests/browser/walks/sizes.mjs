@@ -42,7 +42,7 @@ export default async function sizes(step, house) {
 
   await step("its weights follow the bundle it is cut from", async () => {
     await me.follow("Back to the rug");
-    await me.follow("Reckon with measured cloth");
+    await me.follow("Use measured cloth");
     await me.page.locator("#warp").selectOption({ index: 1 });
     await me.look("rug-cloth");
     await me.press("Save");
@@ -59,7 +59,7 @@ export default async function sizes(step, house) {
     await me.open("/rods");
     await me.follow("Rods to buy");
     await me.field("Span 33 in: more frames (optional)").fill("6");
-    await me.press("Reckon");
+    await me.press("Work it out");
     assert.match(await told(), /Buy \d+ of 72 in/);
     await me.look("rods-to-buy");
     await me.leave();

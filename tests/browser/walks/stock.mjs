@@ -62,7 +62,7 @@ export default async function stock(step, house) {
     await me.open("/cloth/went");
     await me.look("went");
     const sums = await me.page.evaluate(async () => (await fetch("/cloth/went.csv")).text());
-    const lines = sums.trim().split(/\r?\n/).slice(1).map((line) => line.split(","));
+    const lines = sums.trim().split(/\r?\n/).slice(1).map((line) => line.replaceAll('"', "").split(","));
     const all = lines[0].slice(2).map(Number);
     for (const by of ["source", "term"]) {
       const parts = lines.filter(([what]) => what === by).map((line) => line.slice(2).map(Number));

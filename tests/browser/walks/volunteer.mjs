@@ -80,6 +80,50 @@ export default async function volunteer(step, house) {
     await me.look("weigh-in-undone");
   });
 
+  await step("on a phone all that is asked each time is on one screen, and twelve bundles take few taps", async () => {
+    const phone = await Visitor.come(house, { name: "the volunteer on a phone", link: house.demo.links.volunteer, device: "phone" });
+    const bar = await phone.page.locator(".scale-bar").boundingBox();
+    assert.ok(bar.y + bar.height <= 844.5, "weight and button stay at the bottom");
+    const shown = phone.page.locator(".scale-what label.choice:visible");
+    assert.ok((await shown.count()) >= 18, `${await shown.count()} choices`);
+    const lowest = await shown.evaluateAll((all) => Math.max(...all.map((one) => one.getBoundingClientRect().bottom)));
+    assert.ok(lowest <= bar.y, `the last choice ends at ${lowest}, the bar begins at ${bar.y}`);
+    const values = (name) => phone.page.locator(`.scale-what label.choice:visible [name=${name}]`).evaluateAll((all) => all.map((one) => one.value));
+    const [kinds, colours] = [await values("kind"), await values("colour")];
+    await phone.look("weigh-in-phone");
+    let [taps, keys, kind] = [0, 0, ""];
+    const tap = async (target) => {
+      await phone.page.locator(target).click();
+      taps += 1;
+    };
+    const type = async (text) => {
+      await phone.page.keyboard.type(text);
+      keys += text.length;
+    };
+    const began = Date.now();
+    for (let i = 0; i < 12; i += 1) {
+      const wanted = kinds[Math.floor(i / 3) % 3];
+      if (wanted !== kind) await tap(`label.choice:has([name=kind][value=${wanted}])`);
+      kind = wanted;
+      await tap(`label.choice:has([name=colour][value=${colours[i]}])`);
+      await tap("#weight");
+      await type(String(1 + (i % 4)));
+      await tap("#weight_oz");
+      await type("3.5");
+      if (i === 0) await tap("label.choice:has([name=washed][value=yes])");
+      const came = phone.page.waitForEvent("load");
+      await tap(".scale-bar .button");
+      await came;
+      assert.match(await phone.page.locator(".tag-number").innerText(), new RegExp(`${1 + (i % 4)} lb 3\\.5 oz`));
+    }
+    console.log(`    twelve mixed bundles: ${taps} taps, ${keys} keys, ${((Date.now() - began) / 12000).toFixed(1)} s each by machine`);
+    assert.ok(taps <= 60, `${taps} taps`);
+    await phone.look("weigh-in-phone-done");
+    const next = await phone.page.locator(".scale-bar .button").boundingBox();
+    assert.ok(next.y + next.height <= 844.5, "the next is ready");
+    await phone.leave();
+  });
+
   await step("the shelf finds what was weighed in", async () => {
     await me.open("/cloth");
     await me.look("shelf");

@@ -7,16 +7,19 @@ export default async function weaver(step, house) {
   const me = await Visitor.come(house, { name: "the weaver", link: house.demo.links.weaver, device: "phone" });
   let rug;
   let card;
+  const part = (name) => me.page.locator(".part-bar").getByRole("link", { name }).click();
 
   await step("the link leads to their rug, and its secret is gone from the address", async () => {
     // A weaver with one rug has come for that rug.
     assert.match(me.path(), /^\/rugs\/[^/]+$/);
     rug = await me.heading();
     assert.ok((await me.page.locator(".rug svg").count()) >= 2, "the rug isn't drawn on both faces");
+    assert.ok(await me.page.locator("#tonight").isVisible());
     await me.look("weaver-rug");
   });
 
   await step("the warp card is on the screen", async () => {
+    await part("Papers");
     await me.follow("Warp card");
     card = me.path();
     await me.look("card");
@@ -28,7 +31,7 @@ export default async function weaver(step, house) {
       const paper = await Paper.print(me, "warp-card", format);
       paper.isOnePage();
       const text = paper.text();
-      for (const part of [rug, "Warp", "joins", "First row", "Weft by colour", "Colour changes", "Steps", "Take care",
+      for (const part of [rug, "Warp", "joins", "Next, ", "Weft by colour", "Colour changes", "Steps", "Take care",
         "Care of the rug", /Revision \d+/, "100 mm", "4 in"]) {
         assert.match(text, part instanceof RegExp ? part : new RegExp(part.replace(/[().?+*]/g, "\\$&")));
       }
@@ -66,7 +69,7 @@ export default async function weaver(step, house) {
     const log = me.page.locator("details", { hasText: "The log, newest first" });
     await log.locator("summary").click();
     assert.match(await log.innerText(), new RegExp(`${before + 12} rows, 45 min`));
-    const how = me.page.locator("#standing a", { hasText: "how?" }).last();
+    const how = me.page.locator("#standing a.how").last();
     const key = (await how.getAttribute("href")).split("#")[1];
     await how.click();
     await me.page.waitForLoadState();
@@ -78,6 +81,7 @@ export default async function weaver(step, house) {
     await me.open("/rugs/new");
     await me.look("rug-new");
     await me.field("The rug’s name").fill("Driftwood runner");
+    await me.page.getByText("The bands in figures").click();
     await me.field("Band 1, height").fill("twelve");
     await me.page.getByRole("group", { name: "Band 1" }).getByLabel("First strand").selectOption({ index: 1 });
     await me.page.getByRole("group", { name: "Band 1" }).getByLabel("Other strand").selectOption({ index: 2 });
@@ -89,26 +93,107 @@ export default async function weaver(step, house) {
     assert.equal(await me.heading(), "Driftwood runner");
   });
 
+  await step("on the drawing board a band is split, coloured, made higher and put back", async () => {
+    await me.page.getByText("Change this rug").click();
+    await me.follow("Change the plan");
+    const bands = me.page.locator(".board-band");
+    const height = () => me.page.locator("[name=band-1-height]").inputValue();
+    const asked = (act) => Promise.all([me.page.waitForResponse((answer) => answer.request().method() === "POST"), act()]);
+    await asked(() => me.page.getByRole("button", { name: "Split", exact: true }).click());
+    await me.page.waitForFunction(() => document.querySelectorAll(".board-band").length === 2);
+    assert.equal(await height(), "15 in");
+    await asked(() => me.page.locator(".hue[open] .board-swatch").first().click());
+    const grip = me.page.locator(".board-grip").first();
+    await grip.focus();
+    await asked(() => me.page.keyboard.press("ArrowUp"));
+    await me.page.waitForFunction(() => document.querySelector("[name=band-2-height]").value.startsWith("14.75"));
+    assert.match(await height(), /^15(\.25| 1\/4) in$/);
+    const box = await grip.boundingBox();
+    await me.page.mouse.move(box.x + 20, box.y + 16);
+    await me.page.mouse.down();
+    await me.page.mouse.move(box.x + 20, box.y + 76, { steps: 6 });
+    await asked(() => me.page.mouse.up());
+    await me.page.waitForFunction(() => parseFloat(document.querySelector("[name=band-1-height]").value) < 14);
+    await me.look("board");
+    for (const left of [4, 3, 2, 1]) {
+      void left;
+      await asked(() => me.page.getByRole("button", { name: "Undo" }).click());
+    }
+    await me.page.waitForFunction(() => document.querySelectorAll(".board-band").length === 1);
+    assert.equal(await height(), "30 in");
+    await asked(() => me.page.getByRole("button", { name: "Redo" }).click());
+    await me.page.waitForFunction(() => document.querySelectorAll(".board-band").length === 2);
+    await me.follow("Cancel");
+    assert.equal(await bands.count(), 0);
+  });
+
+  await step("a picture is painted, moved and written on a chart, and one from the device comes in two colours", async () => {
+    await me.page.getByText("Change this rug").click();
+    await me.follow("Change the plan");
+    const asked = (act) => Promise.all([me.page.waitForResponse((answer) => answer.request().method() === "POST"), act()]);
+    const button = (name) => me.page.getByRole("button", { name, exact: true });
+    const chart = async () => (await me.page.locator("[name=band-1-chart]").inputValue()).split(/\r?\n/);
+    const shows = (line, row = 0) =>
+      me.page.waitForFunction(([row, line]) => document.querySelector("[name=band-1-chart]").value.split("\n")[row]?.trim() === line, [row, line]);
+    await me.page.locator("#chart_across").fill("6");
+    await me.page.locator("#chart_high").fill("4");
+    await asked(() => button("Begin an empty chart").click());
+    await shows("......");
+    const middle = async (row, unit) => {
+      const box = await me.page.locator(`#cell-${row}-${unit}`).boundingBox();
+      return [box.x + box.width / 2, box.y + box.height / 2];
+    };
+    await me.page.locator(".chart-grid").scrollIntoViewIfNeeded();
+    await me.page.mouse.move(...(await middle(0, 0)));
+    await me.page.mouse.down();
+    await me.page.mouse.move(...(await middle(0, 3)), { steps: 8 });
+    await asked(() => me.page.mouse.up());
+    await shows("xxxx..");
+    await me.page.locator(".chart-grid").focus();
+    for (const key of ["ArrowDown", "ArrowRight", "ArrowRight"]) await me.page.keyboard.press(key);
+    await asked(() => me.page.keyboard.press("Space"));
+    assert.equal((await chart()).join("/"), "xxxx../..x.../....../......");
+    await me.page.waitForFunction(() => document.activeElement.matches(".chart-grid"));
+    await asked(() => button("Left for right").click());
+    await shows("..xxxx");
+    await asked(() => button("Undo").click());
+    await shows("xxxx..");
+    await me.look("chart");
+    await me.page.locator("#chart_letters").fill("tide");
+    await asked(() => button("Make them the chart").click());
+    await shows(".xxx.x.xx..xxx.", 1);
+    await me.look("chart-letters");
+    const picture = { name: "rug.png", mimeType: "image/png", buffer: await me.page.locator("[data-rug]").screenshot() };
+    await me.page.locator("#chart_across").fill("12");
+    await asked(() => me.page.locator("#chart-file").setInputFiles(picture));
+    assert.ok((await chart()).every((line) => line.trim().length === 12));
+    await me.page.locator("#chart-threshold").waitFor();
+    await me.follow("Cancel");
+  });
+
   await step("two variants of it stand side by side, and nothing is kept before it is asked for", async () => {
-    await me.follow("Change");
+    await me.page.getByText("Change this rug").click();
+    await me.follow("Change the plan");
     await me.press("Set aside as A, try another");
     await me.field("Band 1, height").fill("24 in");
     await me.press("See what it needs");
     const table = me.page.locator(".variant-table");
     assert.match(await table.innerText(), /30 in[\s\S]*24 in/);
     await me.look("rug-variants");
-    await me.press("Change A and B over");
+    await me.press("Swap A and B");
     assert.equal(await me.field("Band 1, height").inputValue(), "30 in");
     await me.press("Let A go");
     assert.equal(await table.count(), 0);
-    await me.follow("Leave it");
+    await me.follow("Cancel");
     assert.equal(await me.heading(), "Driftwood runner");
   });
 
   await step("its rows are read off, and the way of its warp is drawn", async () => {
+    await part("Papers");
     await me.follow("Reading card");
     assert.match(await me.page.locator(".reading").innerText(), /1–\d+ \(\d+\)/);
     await me.follow("Back to the rug");
+    await part("Cloth");
     await me.follow("drawn");
     assert.equal(await me.page.locator("figure.way svg").count(), 2);
     await me.look("way");

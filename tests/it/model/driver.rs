@@ -5,8 +5,9 @@ use scraper::{Html, Selector};
 
 use super::acts::{Act, Answer, Learn, Step, What, Who, open_again};
 use super::house::{NAMES, PASSPHRASES};
-use super::state::{Person, Role, Session, State, Thing};
-use super::views::{View, compare, meetings_in_order};
+use super::learn::{newest_bundles, proposal};
+use super::state::{Person, Role, State, Thing};
+use super::views::{Seen, View, compare, meetings_in_order};
 use crate::support::Database;
 use crate::support::browser::{Browser, Page};
 use crate::support::workroom::Workroom;
@@ -48,6 +49,9 @@ impl Run {
         }
         let mut model = State {
             zone: tz,
+            // Half an ounce, until somebody says otherwise.
+            doubt: 14_175,
+            settings: 1,
             now,
             people: vec![Person {
                 id: String::new(),
@@ -55,28 +59,35 @@ impl Run {
                 contact: String::new(),
                 role: Role::Instructor,
                 passphrase: PASSPHRASES[0].to_owned(),
+                given: false,
                 left: false,
                 revision: 1,
             }],
             links: Vec::new(),
-            sessions: vec![Session { person: 0, ends: now + jiff::Span::new().hours(14 * 24), ended: false }],
+            sessions: Vec::new(),
             browsers: vec![None; BROWSERS],
             failures: std::collections::BTreeMap::new(),
+            devices: vec![None; BROWSERS],
+            known: std::collections::BTreeSet::new(),
             frames: Vec::new(),
             rods: Vec::new(),
             rugs: Vec::new(),
             loans: Vec::new(),
             bundles: Vec::new(),
+            lists: Vec::new(),
+            stocktakes: Vec::new(),
+            share_outs: Vec::new(),
+            promises: Vec::new(),
             log: Vec::new(),
             terms: Vec::new(),
             meetings: Vec::new(),
             feeds: Vec::new(),
             record: Vec::new(),
         };
-        model.browsers[0] = Some(0);
         model.note(None, Thing::Workroom, "set up");
         model.note(None, Thing::Person(0), "added");
-        model.note(None, Thing::Person(0), "signed in");
+        model.open_session(0, 0);
+        model.record.last_mut().unwrap().who = None;
         let people = browsers[0].get("/people").await;
         let path = people.attr("tbody th a", "href");
         path.trim_start_matches("/people/").clone_into(&mut model.people[0].id);
@@ -95,27 +106,39 @@ impl Run {
             Who::Browser(which) => usize::from(which) % BROWSERS,
             Who::Fit(which) => self.fit(which, act).await?,
         };
+        let held = self.model.browsers[browser];
         let Some(step) = act.step(&mut self.model, browser) else { return Ok(()) };
+        self.model.use_session(held);
         self.take(browser, step, act).await
     }
 
     /// A browser with which somebody is signed in who may; where there is none an instructor signs in.
     async fn fit(&mut self, which: u8, act: &Act) -> Result<usize, Differs> {
         let may = |&n: &usize| {
-            self.model.role(self.model.person_at(n)).is_some_and(|role| act.wants().admits(role))
+            let person = self.model.person_at(n).filter(|&person| !self.model.people[person].given);
+            self.model.role(person).is_some_and(|role| act.wants().admits(role))
         };
         let fit: Vec<usize> = (0..BROWSERS).filter(may).collect();
         if !fit.is_empty() {
             return Ok(fit[usize::from(which) % fit.len()]);
         }
+        let held = self.model.browsers[0];
         let step = open_again(&mut self.model);
+        self.model.use_session(held);
         self.take(0, step, act).await.map(|()| 0)
     }
 
     async fn take(&mut self, browser: usize, mut step: Step, act: &Act) -> Result<(), Differs> {
+        if let Some(first) = step.first.take() {
+            let page = self.send(browser, &first).await;
+            let (n, path) = (self.steps, &first.path);
+            answered(&first.answer, &page).map_err(|differs| {
+                format!("step {n}, browser {browser}, {act:?}\n  {path} first: {differs}")
+            })?;
+        }
         if step.keyed {
             self.keys += 1;
-            step.fields.push(("key", format!("00000000-0000-7000-8000-{:012x}", self.keys)));
+            step.fields.push(("key", self.key()));
         }
         if let Some((name, path, selector)) = &step.find {
             let page = self.browsers[browser].get(path).await;
@@ -144,7 +167,9 @@ impl Run {
             }
         }
         if let Some(learn) = step.learn {
-            self.learn(learn, &page, new, browser).await;
+            self.learn(learn, &page, new, browser)
+                .await
+                .map_err(|wrong| format!("step {}, {act:?}: {wrong}", self.steps))?;
         }
         let broken = self.service.check().await;
         if !broken.is_empty() {
@@ -154,14 +179,38 @@ impl Run {
         if self.steps.is_multiple_of(ROUND) { self.see_all().await } else { Ok(()) }
     }
 
+    /// The key of the form sent last.
+    fn key(&self) -> String {
+        format!("00000000-0000-7000-8000-{:012x}", self.keys)
+    }
+
     /// Takes over what only the service knows: ids, and the addresses that it makes secrets for.
-    async fn learn(&mut self, learn: Learn, page: &Page, new: Option<String>, browser: usize) {
+    async fn learn(
+        &mut self,
+        learn: Learn,
+        page: &Page,
+        new: Option<String>,
+        browser: usize,
+    ) -> Result<(), Differs> {
         let address = |part: &str| {
             let href = page.attr(&format!("main a.small[href*='{part}']"), "href");
             href[href.find(part).unwrap()..].to_owned()
         };
         match learn {
             Learn::Id(thing) => self.model.set_id(thing, new.unwrap_or_default()),
+            Learn::List(list, first) => {
+                self.model.lists[list] = self.key();
+                let cloth = self.browsers[browser].get("/cloth").await;
+                let came = self.model.bundles.len() - first;
+                let ids = newest_bundles(&cloth, came);
+                for (bundle, id) in self.model.bundles.iter_mut().rev().zip(ids) {
+                    bundle.id = id;
+                }
+            }
+            Learn::Found(share_out, kept) => {
+                self.model.share_outs[share_out].id = new.unwrap_or_default();
+                return proposal(&mut self.model, &mut self.browsers[browser], share_out, &kept).await;
+            }
             Learn::Link(link) => self.model.links[link].path = address("/enter/"),
             Learn::Feed(feed) => self.model.feeds[feed].path = address("/calendar/"),
             Learn::Entry(entry) => {
@@ -184,6 +233,7 @@ impl Run {
                 }
             }
         }
+        Ok(())
     }
 
     async fn send(&mut self, browser: usize, step: &Step) -> Page {
@@ -191,8 +241,9 @@ impl Run {
         if step.method == "GET" {
             return browser.get(&step.path).await;
         }
-        let fields: Vec<(&str, &str)> =
-            step.fields.iter().map(|(name, value)| (*name, value.as_str())).collect();
+        let fields = step.fields.iter().map(|(name, value)| (*name, value.as_str()));
+        let more = step.more.iter().map(|(name, value)| (name.as_str(), value.as_str()));
+        let fields: Vec<(&str, &str)> = fields.chain(more).collect();
         browser.post(&step.path, &fields).await
     }
 
@@ -236,6 +287,7 @@ impl Run {
         let path = view.path(&self.model);
         let who = self.model.person_at(looker);
         let page = self.browsers[looker].get(&path).await;
+        self.model.use_session(self.model.browsers[looker]);
         let Some(differs) = compare(&view.seen(&self.model, who), &page) else { return Ok(()) };
         let whom = who.map_or("nobody".to_owned(), |who| {
             let person = &self.model.people[who];
@@ -250,9 +302,14 @@ impl Run {
 fn answered(answer: &Answer, page: &Page) -> Result<Option<String>, Differs> {
     let status = page.status.as_u16();
     let there = page.headers.get("location").and_then(|to| to.to_str().ok()).unwrap_or_default();
-    let says = || format!("the model says {answer:?}, the page {status} {there} {:?}", errors(page));
+    let says = || {
+        format!("the model says {answer:?}, the page {status} {there} {:?} {:?}", errors(page), told(page))
+    };
     let fits = match answer {
         Answer::Page => status == 200,
+        Answer::Shows(parts) => {
+            return compare(&Seen::Html(parts.clone()), page).map_or(Ok(None), Err);
+        }
         Answer::No(no) => status == *no,
         Answer::Form(no, fields) => status == *no && errors(page) == *fields,
         Answer::To(to) => match to.split_once("{new}") {
@@ -274,6 +331,13 @@ fn value_at(page: &Page, selector: &str) -> Option<String> {
 }
 
 /// The fields that a form complains of, in order; "" is the form itself.
+/// What a page that was refused says of it, in words.
+fn told(page: &Page) -> Vec<String> {
+    let html = Html::parse_document(&page.text);
+    let lines = Selector::parse("#errors li").unwrap();
+    html.select(&lines).map(|line| line.text().collect::<String>().trim().to_owned()).collect()
+}
+
 fn errors(page: &Page) -> Vec<String> {
     let html = Html::parse_document(&page.text);
     let [lines, link] = ["#errors li", "a"].map(|selector| Selector::parse(selector).unwrap());

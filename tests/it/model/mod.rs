@@ -8,8 +8,11 @@ mod acts;
 mod cloth;
 mod driver;
 mod house;
+mod learn;
+mod promises;
 mod shrink;
 mod state;
+mod stocktakes;
 mod views;
 
 use proptest::prelude::*;

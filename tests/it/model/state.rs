@@ -5,6 +5,8 @@ use jiff::tz::TimeZone;
 
 use super::cloth::Bundle;
 use super::house::{Size, Tag};
+use super::promises::{Promise, ShareOut};
+use super::stocktakes::Stocktake;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Role {
@@ -25,6 +27,8 @@ pub struct Person {
     pub contact: String,
     pub role: Role,
     pub passphrase: String,
+    /// Whether somebody else gave it to them, so that they must choose their own first.
+    pub given: bool,
     pub left: bool,
     pub revision: i64,
 }
@@ -34,15 +38,20 @@ pub struct Link {
     pub path: String,
     pub person: usize,
     pub works: bool,
+    pub made: Timestamp,
 }
 
 pub struct Session {
     pub person: usize,
     pub ends: Timestamp,
     pub ended: bool,
+    /// For how many hours it may lie idle, until when it may go on at most, and when it was last noted that it is in use.
+    pub idle: i64,
+    pub latest: Timestamp,
+    pub seen: Timestamp,
 }
 
-/// Failed sign-ins counted for a name or for the one address that all come from.
+/// Tries counted for a name, for a device, for a person, or for the one address that all come from.
 #[derive(Clone, Copy)]
 pub struct Failures {
     pub count: i64,
@@ -96,6 +105,8 @@ pub struct Entry {
     pub who: usize,
     pub rows: i64,
     pub undoes: Option<usize>,
+    /// Whether the row counter wrote it.
+    pub counted: bool,
 }
 
 /// A course, and who comes to it.
@@ -103,6 +114,8 @@ pub struct Term {
     pub id: String,
     pub name: String,
     pub closed: bool,
+    /// When it was closed last.
+    pub closed_at: Timestamp,
     pub enrolled: Vec<usize>,
 }
 
@@ -113,8 +126,6 @@ pub struct Meeting {
     pub start: jiff::civil::Time,
     pub minutes: i64,
     pub off: bool,
-    /// How often it was called off and on.
-    pub changes: i64,
     pub changed: Timestamp,
 }
 
@@ -123,6 +134,7 @@ pub struct Feed {
     pub path: String,
     pub person: usize,
     pub replaced: bool,
+    pub made: Timestamp,
 }
 
 pub struct Loan {
@@ -156,6 +168,10 @@ pub enum Thing {
     Rug(usize),
     Loan(usize),
     Bundle(usize),
+    /// A list of bundles that was taken in; the record names it by its form's key.
+    List(usize),
+    Stocktake(usize),
+    ShareOut(usize),
     Term(usize),
     Meeting(usize),
 }
@@ -169,6 +185,10 @@ pub struct Line {
 
 pub struct State {
     pub zone: TimeZone,
+    /// What the scale may be off by, in milligrams.
+    pub doubt: i64,
+    /// The revision of the workroom's settings.
+    pub settings: i64,
     pub now: Timestamp,
     pub people: Vec<Person>,
     pub links: Vec<Link>,
@@ -176,11 +196,18 @@ pub struct State {
     /// Which session each browser holds the cookie of, dead ones too.
     pub browsers: Vec<Option<usize>>,
     pub failures: std::collections::BTreeMap<String, Failures>,
+    /// By which number each browser is known, if anybody signed in with it before, and who did.
+    pub devices: Vec<Option<usize>>,
+    pub known: std::collections::BTreeSet<(usize, usize)>,
     pub frames: Vec<Frame>,
     pub rods: Vec<Rod>,
     pub rugs: Vec<Rug>,
     pub loans: Vec<Loan>,
     pub bundles: Vec<Bundle>,
+    pub lists: Vec<String>,
+    pub stocktakes: Vec<Stocktake>,
+    pub share_outs: Vec<ShareOut>,
+    pub promises: Vec<Promise>,
     pub log: Vec<Entry>,
     pub terms: Vec<Term>,
     pub meetings: Vec<Meeting>,
@@ -203,11 +230,68 @@ impl State {
         (!session.ended && session.ends > self.now).then_some(session.person)
     }
 
+    /// A session is used, which moves its end; noted when a twelfth of the time went by that it may lie idle.
+    pub fn use_session(&mut self, session: Option<usize>) {
+        let now = self.now;
+        let Some(session) = session.map(|n| &mut self.sessions[n]) else { return };
+        let idle = jiff::SignedDuration::from_hours(session.idle);
+        if !session.ended && session.ends > now && now.duration_since(session.seen) > idle / 12 {
+            session.seen = now;
+            session.ends = (now + idle).min(session.latest);
+        }
+    }
+
+    /// A new session with a browser, in the place of whatever it held.
+    pub fn open_session(&mut self, browser: usize, person: usize) {
+        let hours = |hours| jiff::SignedDuration::from_hours(hours);
+        let weaver = self.people[person].role == Role::Weaver;
+        let (idle, most) = if weaver { (90 * 24, 365 * 24) } else { (12, 14 * 24) };
+        if let Some(held) = self.browsers[browser] {
+            self.sessions[held].ended = true;
+        }
+        self.browsers[browser] = Some(self.sessions.len());
+        let (now, latest) = (self.now, self.now + hours(most));
+        let ends = now + hours(idle);
+        self.sessions.push(Session { person, ends, ended: false, idle, latest, seen: now });
+        if !weaver {
+            let known = self.devices[browser].filter(|device| self.known.iter().any(|(of, _)| of == device));
+            let device = known.unwrap_or(self.sessions.len());
+            self.devices[browser] = Some(device);
+            self.known.insert((device, person));
+        }
+        self.note(Some(person), Thing::Person(person), "signed in");
+    }
+
+    /// Whether a secret link of somebody's, made then, still works as far as terms go.
+    pub fn in_term(&self, person: usize, made: Timestamp) -> bool {
+        let mut theirs = self.terms.iter().filter(|term| term.enrolled.contains(&person));
+        theirs.clone().any(|term| !term.closed) || !theirs.any(|term| term.closed_at >= made)
+    }
+
+    /// Whether a door is closed that bears so many tries within a quarter of an hour.
+    pub fn shut(&self, door: &str, tries: i64) -> bool {
+        let window = jiff::SignedDuration::from_mins(15);
+        self.failures.get(door).is_some_and(|f| f.count >= tries && f.since + window > self.now)
+    }
+
+    /// Counts a try at a door. What was counted a quarter of an hour ago is forgotten, at every door.
+    pub fn count_try(&mut self, door: &str) {
+        let (now, window) = (self.now, jiff::SignedDuration::from_mins(15));
+        self.failures.retain(|_, f| f.since + window > now);
+        self.failures.entry(door.to_owned()).or_insert(Failures { count: 0, since: now }).count += 1;
+    }
+
     pub fn role(&self, person: Option<usize>) -> Option<Role> {
         person.map(|person| self.people[person].role)
     }
 
     pub fn end_sessions(&mut self, person: usize) {
+        self.known.retain(|(_, known)| *known != person);
+        self.end_sessions_only(person);
+    }
+
+    /// The same, but devices stay known.
+    pub fn end_sessions_only(&mut self, person: usize) {
         for session in &mut self.sessions {
             session.ended |= session.person == person;
         }
@@ -227,6 +311,9 @@ impl State {
             Thing::Rug(n) => &self.rugs[n].id,
             Thing::Loan(n) => &self.loans[n].id,
             Thing::Bundle(n) => &self.bundles[n].id,
+            Thing::List(n) => &self.lists[n],
+            Thing::Stocktake(n) => &self.stocktakes[n].id,
+            Thing::ShareOut(n) => &self.share_outs[n].id,
             Thing::Term(n) => &self.terms[n].id,
             Thing::Meeting(n) => &self.meetings[n].id,
         }
@@ -241,6 +328,9 @@ impl State {
             Thing::Rug(n) => self.rugs[n].id = id,
             Thing::Loan(n) => self.loans[n].id = id,
             Thing::Bundle(n) => self.bundles[n].id = id,
+            Thing::List(n) => self.lists[n] = id,
+            Thing::Stocktake(n) => self.stocktakes[n].id = id,
+            Thing::ShareOut(n) => self.share_outs[n].id = id,
             Thing::Term(n) => self.terms[n].id = id,
             Thing::Meeting(n) => self.meetings[n].id = id,
         }

@@ -77,6 +77,7 @@ on_both!(a_mail_is_from_the_workroom_and_to_its_reader_alone, |store| async move
     tx.enqueue(&("hers".into(), Event::Trial, vec![cleo])).await.unwrap();
     tx.commit().await.unwrap();
     let mail = Mail::new(&format!("smtp://{at}"), "rugs@loft.example", PATIENCE).unwrap();
+    let mail = mail.leading_to(Some("https://rugs.example".into()));
     let dispatcher =
         Dispatcher::new(store.clone(), Clock::fixed(noon()), false, Some(mail), PATIENCE).unwrap();
     assert_eq!(dispatcher.tick().await.unwrap(), Tick { told: 0, sent: 2, failed: 1 });
@@ -87,6 +88,10 @@ on_both!(a_mail_is_from_the_workroom_and_to_its_reader_alone, |store| async move
         [(&taken[0], "Ana Reed", "ana@quay.example"), (&taken[1], "Ben Shaw", "ben@quay.example")]
     {
         let bare = |header: String| header.replace('"', "");
+        // Source: RFC 2045, 4; RFC 3834, 5.
+        assert_eq!(header(mail, "MIME-Version"), "1.0");
+        assert_eq!(header(mail, "Auto-Submitted"), "auto-generated");
+        assert!(mail.contains("https://rugs.example/\r\n"), "{mail}");
         assert_eq!(bare(header(mail, "From")), "Test Loft <rugs@loft.example>");
         assert_eq!(bare(header(mail, "To")), format!("{name} <{address}>"));
         let envelope: Vec<_> = mail.lines().take(2).map(str::to_lowercase).collect();

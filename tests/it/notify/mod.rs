@@ -3,6 +3,7 @@ mod between;
 mod carried;
 mod mailed;
 mod signed;
+mod slow;
 mod told;
 mod tries;
 

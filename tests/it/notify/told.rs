@@ -11,6 +11,7 @@ use thrumhall::store::rugs::RugState;
 use thrumhall::store::terms::Meeting;
 use thrumhall::store::timetable::NewPlace;
 use thrumhall::store::{Day, LoanId, MeetingId, PersonId, Store, TermId, TimeOfDay};
+use thrumhall::units::dates::Hours;
 
 use super::{dispatcher, found, found_in, receiver, url};
 use crate::support::loft::{self, usual};
@@ -44,9 +45,7 @@ on_both!(time_brings_notices_once, |store| async move {
     clock.set("2026-10-12T08:00:00Z".parse().unwrap());
     assert_eq!(dispatcher.tick().await.unwrap().told, 1);
     let told = store.read().await.unwrap().notices(9).await.unwrap();
-    assert!(
-        matches!(&told[0].happening, Event::Overdue { frame, due, .. } if frame == "S1" && *due == later)
-    );
+    assert!(matches!(&told[0].event, Event::Overdue { frame, due, .. } if frame == "S1" && *due == later));
     assert!(told.iter().all(|notice| notice.shared));
 });
 
@@ -104,7 +103,7 @@ async fn overdue_by_the_workrooms_day(store: Store, zone: &str, midnight: &str) 
         .iter()
         .map(|got| {
             let body: serde_json::Value = serde_json::from_str(&got.body).unwrap();
-            let (data, of) = (&body["data"], &body["data"]["happening"]);
+            let (data, of) = (&body["data"], &body["data"]["event"]);
             assert_eq!((&body["type"], &of["due"]), (&"frame.overdue".into(), &"2026-10-09".into()));
             format!("{} {} {}", of["frame"], of["weaver"], data["people"])
         })
@@ -160,7 +159,7 @@ async fn turn_by_the_workrooms_day(store: Store, zone: &str, midnight: &str) {
         starts: "18:30".parse().unwrap(),
         until: date(2026, 10, 31),
     };
-    assert_eq!(told[0].happening, expected);
+    assert_eq!(told[0].event, expected);
     assert_eq!(dispatcher.tick().await.unwrap().told, 0, "told twice");
 }
 
@@ -171,7 +170,7 @@ on_both!(a_turn_is_told_a_week_ahead_by_the_workrooms_day_in_los_angeles, |store
     turn_by_the_workrooms_day(store, MIDNIGHTS[1].0, MIDNIGHTS[1].1).await;
 });
 
-/// What each happening is called to programs, and what its words must name for people; no other's words have it all.
+/// What each event is called to programs, and what its words must name for people; no other's words have it all.
 #[test]
 fn each_kind_of_notice_says_what_happened() {
     let (term, day, starts) = ("Ebb", date(2026, 10, 14), "18:30".parse().unwrap());
@@ -204,17 +203,37 @@ fn each_kind_of_notice_says_what_happened() {
             "frame.your-turn",
             vec![frame, rug, weaver, "Wednesday 14 October", "18:30", "Wednesday 4 November", "turn"],
         ),
+        (
+            Event::PlaceFree { term: "Flood".into(), weaver: weaver.into() },
+            "place.free",
+            vec!["Flood", weaver, "place"],
+        ),
+        (
+            Event::DueSoon { frame: frame.into(), rug: rug.into(), weaver: weaver.into(), due: day },
+            "frame.due-soon",
+            vec![frame, rug, weaver, "Wednesday 14 October", "is due on"],
+        ),
+        (
+            Event::ClothShort { rug: rug.into(), weaver: weaver.into(), colour: "Navy".into() },
+            "rug.cloth-short",
+            vec!["Navy", rug, weaver, "run out"],
+        ),
+        (
+            Event::MayNotFinish { rug: rug.into(), weaver: weaver.into() },
+            "rug.may-not-finish",
+            vec![rug, weaver, "finished"],
+        ),
         (Event::Trial, "trial", vec!["trial"]),
     ];
-    for (at, (happening, called, named)) in of.iter().enumerate() {
-        assert_eq!(kind(happening), *called);
-        let has = |happening| {
-            let words = words(happening);
+    for (at, (event, called, named)) in of.iter().enumerate() {
+        assert_eq!(kind(event), *called);
+        let has = |event| {
+            let words = words(event, Hours::TwentyFour);
             let said = format!("{}\n{}", words.subject, words.text);
             named.iter().all(|name| said.contains(name))
         };
-        for (other, (happening, ..)) in of.iter().enumerate() {
-            assert_eq!(has(happening), other == at, "{called}: {:?}", words(happening));
+        for (other, (event, ..)) in of.iter().enumerate() {
+            assert_eq!(has(event), other == at, "{called}: {:?}", words(event, Hours::TwentyFour));
         }
     }
 }

@@ -160,6 +160,35 @@ fn without_work_the_plan_and_the_bound_still_hold() {
     assert!(quick.bound <= thorough.bound && thorough.bound <= thorough.used && thorough.used <= quick.used);
 }
 
+/// Without work the bound is what can be said at once: by hand, from the bars' length or from pieces that share no bar.
+#[test]
+fn what_is_said_without_work_is_the_bound_by_hand() {
+    let said = |pieces: &[(f64, u32)]| {
+        fewest_bars(&job(&[stock(100.0, None)], pieces, 0.0), Budget(0)).unwrap().bound
+    };
+    // Ten that are longer than half a bar, though their length is that of six.
+    assert_eq!(said(&[(51.0, 10)]), 10);
+    // Two of just half a bar share it.
+    assert_eq!(said(&[(50.0, 10)]), 5);
+    // Beside 60 there is no room for 45, and two of those fill a bar, though all of it is the length of five.
+    assert_eq!(said(&[(60.0, 4), (45.0, 4)]), 6);
+    // Beside 60 there is room for 40, and for each of the two that are left over there isn't.
+    assert_eq!(said(&[(60.0, 4), (40.0, 6)]), 5);
+    // Beside 55 there is room for 20 twice, and four times 20 of the fourteen are left over.
+    assert_eq!(said(&[(55.0, 5), (20.0, 14)]), 6);
+    assert_eq!(said(&[(10.0, 11)]), 2);
+}
+
+/// Bars of which there are only so many are proven by what they gain: by hand, each of the twenty long ones gives two long
+/// pieces, each short one a long piece or two short ones.
+#[test]
+fn few_of_the_best_bars_are_proven_by_what_they_gain() {
+    let job = job(&[stock(100.0, Some(20)), stock(70.0, None)], &[(50.0, 120), (35.0, 60)], 0.0);
+    let cutting = least_length(&job, Budget::USUAL).unwrap();
+    holds(&job, &cutting);
+    assert_eq!((cutting.used, cutting.bound), (mm(9700.0), mm(9700.0)));
+}
+
 /// The least cost by trying every bar for every piece; the reference for small cases.
 fn tried(pieces: &[f64], bars: &mut [(f64, f64, bool)]) -> Option<f64> {
     let Some((&piece, others)) = pieces.split_first() else {

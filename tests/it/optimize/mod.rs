@@ -1,6 +1,8 @@
 //! The searches, checked against brute force and published optima.
 mod bins;
+mod class_designs;
 mod cut;
+mod design;
 mod new_frame;
 mod panels;
 mod pieced;
@@ -10,3 +12,4 @@ mod share_out;
 mod shared;
 mod sheets;
 mod timetable;
+mod using_up;

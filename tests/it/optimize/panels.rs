@@ -2,8 +2,9 @@
 use crate::planning::{inches, near};
 use proptest::prelude::*;
 use thrumhall::drawing::panels as panel_picture;
+use thrumhall::optimize::panels::order::{Runs, seams};
 use thrumhall::optimize::panels::{
-    Arrangement, PanelsError, Size, Stitch, USUAL_EASE, Wanted, piece_together,
+    Among, Arrangement, PanelsError, Size, Stitch, USUAL_EASE, Wanted, piece_together, piece_together_within,
 };
 use thrumhall::units::{Length, Units};
 
@@ -99,6 +100,68 @@ fn near_sides_are_eased_together() {
     assert!(shares.panels.iter().all(|panel| panel.width == inches(15.0)));
 }
 
+/// By hand: four panels of 20 × 30 in round one of 10 × 10 in are 50 × 50 in, and nothing that is cut edge to edge is, with so few.
+#[test]
+fn four_panels_round_a_fifth() {
+    let sizes = [size(20.0, 30.0), size(10.0, 10.0)];
+    let exact = Wanted { tolerance: Length::ZERO, ..wanted(50.0, 50.0) };
+    let told = arrangement(&sizes, &exact);
+    assert_eq!((told.panels.len(), told.off, told.seam), (5, Length::ZERO, inches(120.0)));
+    assert!(told.proven && told.among == Among::All);
+    assert_eq!(told.panels.iter().filter(|panel| panel.size == 1).count(), 1);
+    let middle = told.panels.iter().find(|panel| panel.size == 1).unwrap();
+    assert_eq!((middle.left, middle.top), (inches(20.0), inches(20.0)));
+    // A part of 10 in, then 30 in along, 30 in across, and 30 + 20 in round the corner.
+    let order = seams(&told).unwrap();
+    let told_of: Vec<_> = order.iter().map(|seam| (seam.length.in_inches(), seam.runs)).collect();
+    let wanted = [(10.0, Runs::Across), (30.0, Runs::Along), (30.0, Runs::Across), (50.0, Runs::Corner)];
+    assert_eq!(told_of, wanted);
+    assert_eq!(order.last().unwrap().one.len(), 4);
+    let sum: Length = order.iter().map(|seam| seam.length).sum();
+    assert_eq!(sum, told.seam);
+}
+
+/// By hand: the same square beside a panel of 50 × 12 in, and as the middle of a larger pinwheel of four panels of 60 × 110 in.
+#[test]
+fn pinwheels_are_parts_of_rugs_and_of_one_another() {
+    let exact = |width, length| Wanted { tolerance: Length::ZERO, ..wanted(width, length) };
+    let sizes = [size(20.0, 30.0), size(10.0, 10.0), size(12.0, 50.0)];
+    let beside = arrangement(&sizes, &exact(62.0, 50.0));
+    assert_eq!((beside.panels.len(), beside.among), (6, Among::All));
+    let sizes = [size(20.0, 30.0), size(10.0, 10.0), size(60.0, 110.0)];
+    let nested = arrangement(&sizes, &exact(170.0, 170.0));
+    assert_eq!((nested.panels.len(), nested.among, nested.proven), (9, Among::Turned, true));
+    let order = seams(&nested).unwrap();
+    assert_eq!(order.len(), 8);
+    assert_eq!(order.iter().map(|seam| seam.length).sum::<Length>(), nested.seam);
+    assert_eq!(order.iter().filter(|seam| seam.runs == Runs::Corner).count(), 2);
+}
+
+/// A search that is cut short says what it has and claims less: without pinwheels, and then nothing.
+#[test]
+fn what_could_not_be_looked_at_is_not_proven() {
+    let sizes = [size(20.0, 30.0), size(10.0, 10.0)];
+    let exact = Wanted { tolerance: Length::ZERO, ..wanted(50.0, 50.0) };
+    let told = |tries| piece_together_within(&sizes, &exact, Units::Inches, tries);
+    assert!(matches!(told(40), Err(PanelsError::NoFit { proven: false, .. })));
+    let mut claims = Vec::new();
+    for tries in (100..6000).step_by(100) {
+        let claim = match told(tries) {
+            Ok(found) => {
+                covers(&sizes, &exact, &found);
+                (found.panels.len(), found.proven, found.among)
+            }
+            Err(PanelsError::NoFit { proven, among, .. }) => (usize::MAX, proven, among),
+            Err(other) => panic!("{other}"),
+        };
+        if claims.last() != Some(&claim) {
+            claims.push(claim);
+        }
+    }
+    assert!(claims.contains(&(5, true, Among::All)), "{claims:?}");
+    assert!(claims.iter().all(|claim| !claim.1 || claim.0 == 5 || claim.2 == Among::Cut), "{claims:?}");
+}
+
 #[test]
 fn what_does_not_fit_says_what_comes_nearest() {
     let told =
@@ -173,5 +236,37 @@ proptest! {
         } else {
             prop_assert_eq!(grid, None);
         }
+    }
+
+    #[test]
+    fn weaving_narrower_or_easing_more_is_never_worse(
+        sizes in prop::collection::vec((32..120_i32, 48..200_i32), 1..4), width in 80..320_i32, length in 80..320_i32,
+        tolerance in 0..8_i32,
+    ) {
+        // In quarter inches, so that sides are within the ease of each other and still differ.
+        let quarter = |n: i32| f64::from(n) / 4.0;
+        let sizes: Vec<_> = sizes.iter().map(|&(w, l)| size(quarter(w), quarter(l))).collect();
+        let plain = Wanted { tolerance: inches(quarter(tolerance)), most: 5, ..wanted(quarter(width), quarter(length)) };
+        let found = |wanted: &Wanted| {
+            let found = piece_together(&sizes, wanted, Units::Inches).ok()?;
+            assert!(found.proven);
+            Some((found.panels.len(), found.off))
+        };
+        let fewest = |one: Option<(usize, Length)>| one.unwrap_or((usize::MAX, Length::ZERO));
+        let best = fewest(found(&plain));
+        let narrower = fewest(found(&Wanted { narrower: true, ..plain }));
+        let uneased = fewest(found(&Wanted { ease: Length::ZERO, ..plain }));
+        prop_assert!(narrower <= best && best <= uneased);
+    }
+}
+
+/// By hand: two by three panels of 8 × 49 in, turned, are 49 × 48 in off by nothing, also where 48 in in six shares could be woven on a
+/// frame of 9 × 12 in, whose sides would be eased together with these.
+#[test]
+fn easing_takes_no_exact_side_away() {
+    let exact = Wanted { tolerance: Length::ZERO, most: 6, ..wanted(49.0, 48.0) };
+    for narrower in [false, true] {
+        let told = arrangement(&[size(9.0, 12.0), size(8.0, 49.0)], &Wanted { narrower, ..exact });
+        assert_eq!((told.panels.len(), told.off), (6, Length::ZERO), "narrower: {narrower}");
     }
 }

@@ -115,6 +115,7 @@ fn small_share_outs_agree_with_brute_force() {
             gram,
             pair,
             unmet,
+            ..Problem::default()
         };
         let answer = solved(&problem, 120);
         let least = brute(&problem, 0, &mut problem.bundles.clone());
@@ -135,6 +136,7 @@ fn assignment(costs: &[&[f64]]) -> Allocation {
         gram: (0..costs[0].len()).flat_map(|task| costs.iter().map(move |worker| worker[task])).collect(),
         pair: vec![0.0; costs.len() * costs[0].len()],
         unmet: 10_000.0,
+        ..Problem::default()
     };
     solved(&problem, 400)
 }
@@ -184,6 +186,7 @@ fn class(needs: usize, bundles: usize, dice: &mut Dice) -> Job {
                 most: 2,
                 held: vec![],
                 barred: vec![],
+                touches: vec![],
             })
             .collect(),
         weights: Weights::default(),
@@ -212,7 +215,7 @@ fn the_same_seed_gives_the_same_and_a_stop_gives_the_best_so_far() {
 fn warp_takes_cloth_that_is_fit_for_it_and_what_is_short_is_told() {
     let grey = Lab::new(50.0, 0.0, 0.0);
     let bundle = |grams, warp_worthy| Bundle { grams, lab: grey, warp_worthy };
-    let need = |grams, warp| Need { grams, lab: Some(grey), warp, most: 2, held: vec![], barred: vec![] };
+    let need = |grams, warp| Need { grams, lab: Some(grey), warp, most: 2, ..Need::default() };
     let job = Job {
         bundles: vec![bundle(500, false), bundle(100, true)],
         needs: vec![need(250, true), need(300, false)],
@@ -267,4 +270,118 @@ fn nothing_to_share_out_is_no_trouble_and_nonsense_is_refused() {
     job.bundles.clear();
     let none = job.problem().unwrap();
     assert_eq!(solved(&none, 10).unmet(&none, 0), 10);
+}
+
+#[test]
+fn colours_that_touch_stay_apart_or_the_need_is_lacking() {
+    let lab = |hex: &str| thrumhall::planning::colour::Hex::parse(hex).unwrap().lab();
+    let need = |hex: &str, touches: &[usize]| Need {
+        grams: 300,
+        lab: Some(lab(hex)),
+        most: 2,
+        touches: touches.to_vec(),
+        ..Need::default()
+    };
+    let bundle = |hex: &str| Bundle { grams: 1_000, lab: lab(hex), warp_worthy: true };
+    let mut job = Job {
+        bundles: vec![bundle("#ffffff")],
+        needs: vec![need("#cfe2f3", &[1]), need("#ffffff", &[])],
+        weights: Weights::default(),
+    };
+    let short = |job: &Job| {
+        let problem = job.problem().unwrap();
+        let answer = solved(&problem, 200);
+        assert_eq!(answer.gap(), 0.0, "the bound knows of colours that touch");
+        (0..2).map(|need| answer.unmet(&problem, need)).sum::<i64>()
+    };
+    assert_eq!(short(&job), 300, "white for both would be no check");
+    job.bundles.push(bundle("#cdeccb"));
+    assert_eq!(short(&job), 0, "pale green is");
+    job.bundles.pop();
+    job.needs[0].touches.clear();
+    assert_eq!(short(&job), 0, "apart, both may be white");
+}
+
+/// The least cost of small share-outs in which cloth given to needs that touch goes beside one another, by trying all.
+fn brute_apart(problem: &Problem, takes: &mut Vec<Vec<Take>>, left: &mut Vec<i64>) -> f64 {
+    let need = takes.len();
+    if need == problem.wants.len() {
+        return problem.cost(takes);
+    }
+    // Each need here takes from one bundle at most, all that there is for it or some of it.
+    takes.push(Vec::new());
+    let mut best = brute_apart(problem, takes, left);
+    for bundle in 0..left.len() {
+        let beside = |other: &usize| {
+            takes[*other].iter().all(|take| problem.goes_beside((need, bundle), (*other, take.bundle)))
+        };
+        let apart = problem.touching[need].iter().filter(|other| **other < need).all(beside);
+        if !apart || !problem.gram[need * left.len() + bundle].is_finite() {
+            continue;
+        }
+        for grams in 1..=problem.wants[need].grams.min(left[bundle]) {
+            takes[need] = vec![Take { bundle, grams }];
+            left[bundle] -= grams;
+            best = best.min(brute_apart(problem, takes, left));
+            left[bundle] += grams;
+        }
+        takes[need].clear();
+    }
+    takes.pop();
+    best
+}
+
+#[test]
+fn small_share_outs_of_colours_that_touch_agree_with_brute_force() {
+    let mut dice = Dice(31);
+    let (mut best, mut proven) = (0, 0);
+    for case in 0..80 {
+        let needs = 3;
+        let job = Job {
+            bundles: (0..3)
+                .map(|_| Bundle { grams: 1 + dice.below(5), lab: dice.lab(), warp_worthy: true })
+                .collect(),
+            needs: (0..needs)
+                .map(|need| Need {
+                    grams: 1 + dice.below(4),
+                    lab: Some(dice.lab()),
+                    most: 1,
+                    touches: (0..need).filter(|_| dice.below(3) > 0).collect(),
+                    ..Need::default()
+                })
+                .collect(),
+            weights: Weights { pair: 1.0, ..Weights::default() },
+        };
+        let problem = job.problem().unwrap();
+        let answer = solved(&problem, 400);
+        let least = brute_apart(&problem, &mut Vec::new(), &mut problem.bundles.clone());
+        assert!(answer.bound <= least + 1e-6, "case {case}: {} is no bound of {least}", answer.bound);
+        assert!(answer.cost >= least - 1e-6, "case {case}: {} is less than {least}", answer.cost);
+        best += u32::from(answer.cost <= least + 1e-6);
+        proven += u32::from(answer.gap() < 1e-6);
+    }
+    assert_eq!(best, 80, "the cheapest there is");
+    assert!(proven > 60, "{proven} proven");
+}
+
+#[test]
+fn a_bound_holds_where_cloth_is_scarce() {
+    let mut dice = Dice(77);
+    let job = Job {
+        bundles: (0..30)
+            .map(|_| Bundle { grams: 200 + dice.below(600), lab: dice.lab(), warp_worthy: dice.below(3) > 0 })
+            .collect(),
+        needs: (0..60)
+            .map(|need| Need {
+                grams: 150 + dice.below(700),
+                lab: Some(dice.lab()),
+                warp: need % 4 == 0,
+                most: 2,
+                ..Need::default()
+            })
+            .collect(),
+        weights: Weights::default(),
+    };
+    let answer = solved(&job.problem().unwrap(), 600);
+    assert!(answer.gap() < 0.03, "{}", answer.gap());
 }

@@ -219,7 +219,7 @@ fn a_share_out_that_gives_up_is_still_one_and_its_bound_holds() {
             }
         }
     }
-    assert!(open > 30, "{open} were given up");
+    assert!(open > 20, "{open} were given up");
 }
 
 /// Ten of the last bundles are just enough; every other choice of ten is too little. There are more choices than anybody

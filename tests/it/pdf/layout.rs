@@ -95,7 +95,13 @@ fn names_of_every_kind_and_many_bands_stay_in_order() {
                     let reading = ReadingCard {
                         workroom: &name,
                         rug: &one.rug,
-                        coloured: Coloured { plan: &one.plan, colours: &one.colours, units: Units::Inches },
+                        coloured: Coloured {
+                            plan: &one.plan,
+                            colours: &one.colours,
+                            hatches: &[],
+                            units: Units::Inches,
+                        },
+                        standing: &one.standing,
                         link: "https://rugs.example/rugs/1",
                         printed: "Wednesday 7 October 2026",
                     };
@@ -133,6 +139,7 @@ fn tape<'a>(one: &'a Sample, name: &'a str) -> ChangeTape<'a> {
         foot: "Saltern Row Workroom. Revision 3 of the plan.",
         plan: &one.plan,
         colours: &one.colours,
+        hatches: &[],
         targets: &[],
         link: Some("https://rugs.example/rugs/1"),
         units: Units::Inches,
@@ -169,7 +176,7 @@ fn a_template_of_two_metres_has_every_nail_once_and_in_its_place() {
             long,
             begins: "the left end",
             span: Length::inches(33.0),
-            diagonal: None,
+            diagonals: None,
             nail: Wish::usual(Length::inches(18.0), Length::inches(33.0)).nail,
             foot: "Nail template.",
             units: Units::Inches,
@@ -188,7 +195,8 @@ fn a_wall_of_any_size_keeps_its_names_apart() {
         for (frames, meetings) in [(1, 1), (14, 10), (30, 12)] {
             let names = names();
             let tags: Vec<String> = (0..frames).map(|n| format!("{} {n}", names[n % 3])).collect();
-            let days: Vec<String> = (0..meetings).map(|n| format!("Wed {} Oct", n + 1)).collect();
+            let days: Vec<(String, bool)> =
+                (0..meetings).map(|n| (format!("Wed {} Oct", n + 1), n == 2)).collect();
             let turns: Vec<Turn> = (0..frames)
                 .map(|n| Turn {
                     frame: n,
@@ -204,6 +212,8 @@ fn a_wall_of_any_size_keeps_its_names_apart() {
                 term: &names[1],
                 frames: &tags,
                 meetings: &days,
+                without: &names[..2],
+                holds: frames > 1,
                 turns: &turns,
                 link: "https://rugs.example/terms/1/timetable",
                 printed: "Timetable 3, printed Wednesday 7 October 2026.",
@@ -224,7 +234,7 @@ proptest! {
     ) {
         let grid = Grid { across, down, wide, high, left, top, between, below: between };
         let name = &names()[name];
-        let label = Label { big: name.clone(), lines: vec![name.clone(), "Percale".into()], link: Some("https://rugs.example/cloth/1".into()) };
+        let label = Label { big: name.clone(), lines: vec![name.clone(), "Percale".into()], spare: Some(name.clone()), link: Some("https://rugs.example/cloth/1".into()) };
         let labels = vec![label; 5];
         let sheet = Labels { title: "Tags", labels: &labels, grid, skip, edges: false };
         if grid.wrong(Size::A4).is_some() { prop_assert!(sheet.paper(Size::A4).is_err()) } else {

@@ -25,6 +25,23 @@ fn type_is_as_wide_as_its_font_says() {
     assert!(width("\u{12000}", 10.0, Weight::Regular) > 1.0);
 }
 
+/// A number never stands on one line and its unit on the next.
+#[test]
+fn quantities_stay_on_one_line() {
+    let text = "Weave to 12 5/8 in (row 48), 1 h 20 min; take 2 lb 3 1/2 oz of navy, 54.6 yd of strip 1 1/2 in wide, bundle 17.";
+    let whole =
+        ["12 5/8 in", "(row 48),", "1 h 20 min;", "2 lb 3 1/2 oz", "54.6 yd", "1 1/2 in", "bundle 17."];
+    for most in 24..120 {
+        let lines = wrap(text, 9.5, Weight::Regular, f64::from(most));
+        for quantity in whole {
+            assert!(lines.iter().any(|line| line.contains(quantity)), "{quantity} is broken: {lines:?}");
+        }
+        assert_eq!(lines.join(" "), text);
+    }
+    // Where it alone is longer than a line it is broken after all.
+    assert_eq!(wrap("12 5/8 in", 9.5, Weight::Regular, 8.0).concat().replace(' ', ""), "125/8in");
+}
+
 proptest! {
     #[test]
     fn nothing_is_lost_by_breaking_and_nothing_is_too_long(

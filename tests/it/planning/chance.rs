@@ -1,7 +1,8 @@
 //! Practice, pace and the chances they give.
 use super::near;
 use proptest::prelude::*;
-use thrumhall::planning::pace::{Gamma, Pace, practice};
+use thrumhall::planning::RugSpec;
+use thrumhall::planning::pace::{Gamma, Pace, against_practised, pace_reach, practice};
 use thrumhall::planning::uncertainty::chance::{beta_below, gamma_below, ln_gamma, place_of};
 use thrumhall::units::Minutes;
 
@@ -50,19 +51,47 @@ fn quantiles_of_a_beta_share() {
     near(beta_below(1.0, 3.0, 0.9), 1.0 - 0.001, 1e-14);
 }
 
-/// Source: T. P. Wright 1936 in the unit form; tables in textbooks: 80 % gives 0.8, 0.64, 0.512 at the second, fourth,
+/// Source: J. R. Crawford's unit form of the learning curve, from a NASA handbook's account (published check 10.19); Wright's
+/// own law of 1936 is of the cumulative average, by which a second piece at 90 % takes 0.80. Tables in textbooks: 80 % gives 0.8, 0.64, 0.512 at the second, fourth,
 /// eighth, 0.4765 at the tenth, 6.3154 for ten together; 90 % gives 0.7047 and 7.9945.
 #[test]
 fn each_doubling_takes_its_share_of_time() {
-    for (n, rate, wanted) in
-        [(2, 0.8, 0.8), (4, 0.8, 0.64), (8, 0.8, 0.512), (10, 0.8, 0.4765), (10, 0.9, 0.7047)]
-    {
+    for (n, rate, wanted) in [
+        (2, 0.8, 0.8),
+        (4, 0.8, 0.64),
+        (8, 0.8, 0.512),
+        (10, 0.8, 0.4765),
+        (2, 0.9, 0.9),
+        (4, 0.9, 0.81),
+        (8, 0.9, 0.729),
+        (10, 0.9, 0.7047),
+    ] {
         near(practice(n, rate), wanted, 5e-5);
     }
     let together = |rate| (1..=10).map(|unit| practice(unit, rate)).sum::<f64>();
     near(together(0.8), 6.3154, 5e-5);
     near(together(0.9), 7.9945, 5e-5);
     near(practice(0, 0.9), 1.0, 0.0);
+}
+
+/// Common practice, no source: a first rug takes half again to twice as long as a practised weaver's.
+#[test]
+fn a_first_rug_takes_half_again_to_twice_as_long() {
+    let [low, usual, high] = [0.87, 0.83, 0.79].map(|rate| against_practised(Some(0), rate));
+    assert!((1.5..=1.55).contains(&low) && (1.7..=1.8).contains(&usual) && (2.0..=2.05).contains(&high));
+    near(against_practised(None, 0.83), 1.0, 0.0);
+    near(against_practised(Some(7), 0.79), 1.0, 1e-12);
+    near(against_practised(Some(15), 0.83), 0.83, 1e-12);
+    let plan = |rugs_before| super::plan(&RugSpec { rugs_before, ..RugSpec::plain(super::small()) }).minutes;
+    let (first, practised) = (plan(Some(0)), plan(None));
+    near(first.weave.expected.get() / practised.weave.expected.get(), 0.83_f64.powi(-3), 1e-9);
+    // Weaving alone: strips are cut as fast by anybody.
+    assert_eq!(first.prepare, practised.prepare);
+    let wide = |range: thrumhall::planning::Range<Minutes>| range.p90.get() / range.low.get();
+    assert!(
+        wide(first.weave) > wide(plan(Some(2)).weave) && wide(plan(Some(2)).weave) > wide(practised.weave)
+    );
+    assert!(pace_reach(Some(0)) > pace_reach(Some(1)) && pace_reach(Some(20)) == pace_reach(None));
 }
 
 #[test]

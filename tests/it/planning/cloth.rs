@@ -49,7 +49,7 @@ fn every_kind_can_be_named_and_its_range_is_in_order() {
     assert!(matches!(Kind::Jersey.facts().warp, WarpFit::Unfit(_)));
     assert_eq!(
         "silk".parse::<Kind>().unwrap_err().to_string(),
-        "“silk” isn't a kind of cloth: it must be one of percale, sateen, flannel, poplin, jersey, interlock, denim, \
+        "“silk” isn't a kind of cloth: it must be one of percale, muslin, sateen, flannel, poplin, jersey, interlock, denim, \
          fleece, terry."
     );
 }

@@ -3,11 +3,16 @@ use thrumhall::planning::{Frame, FrameSizes, Plan, RugSpec};
 use thrumhall::units::{Length, Units};
 
 mod calibrated;
+mod calibrated_class;
+mod calibrated_cloth;
 mod chance;
+mod chart;
 mod cloth;
 mod colour;
+mod cost;
 mod estimate;
 mod learn;
+mod locking;
 mod pattern;
 mod plan;
 mod progress;
@@ -16,10 +21,12 @@ mod rods;
 mod schedule;
 mod second_way;
 mod solve;
+mod stepping;
 mod warp;
 mod weft;
 mod weighed;
 mod winding;
+mod yarn;
 
 pub(crate) fn inches(value: f64) -> Length {
     Length::inches(value)

@@ -36,7 +36,9 @@ fn the_small_frame_in_figures() {
     // 2 · 128 · (18 · 1.28 + 0.75) in.
     near(plan.weft.length.expected.in_inches(), 6_090.24, 1e-6);
     near(plan.warp.rule_of_thumb.mm(), 55_321.2, 0.0);
-    near(plan.warp.path.in_inches(), 2_173.212_9, 0.001);
+    // Bundles of 0.1398 in, as thick as the weft's: 33 · √(33² − 4ρ²) + 32 · √(33² + (9/16)² − 4ρ²) + 64πρ + 12 in, ρ = 0.1199
+    // in. It was 2,173.2 while the warp was taken to be 0.06 in thick.
+    near(plan.warp.path.in_inches(), 2_181.206_1, 0.001);
     assert_eq!(plan.weft.twists, 128 * 33);
 }
 
@@ -147,7 +149,8 @@ fn workings_can_be_worked_again() {
     let result = |key: &str| plan.workings.iter().find(|w| w.key == key).unwrap().result.number();
     near(result("weft.length"), 2.0 * result("weft.rows") * result("weft.strand"), 1.0);
     near(result("cloth.total"), result("cloth.warp") + result("cloth.weft") + result("cloth.fringe"), 0.0);
-    near(result("weft.twists"), result("weft.rows") * result("warp.units"), 0.0);
+    let [near_end, far_end] = ["near", "far"].map(|end| result(&format!("warp.locking.{end}")));
+    near(result("weft.twists"), (result("weft.rows") - 1.0) * near_end + far_end, 0.0);
     near(result("warp.length"), result("warp.path") / 1.02, 1.0);
     let bands: f64 = (0..3).map(|i| result(&format!("band.{i}.rows"))).sum();
     near(bands, result("weft.rows"), 0.0);
@@ -230,14 +233,17 @@ fn any_rug() -> impl Strategy<Value = RugSpec> {
                 .collect::<Vec<_>>();
             let bands =
                 if bands.iter().map(|b| b.height).sum::<Length>() < inches(2.0) { Vec::new() } else { bands };
-            RugSpec {
+            let spec = RugSpec {
                 bands,
                 strip_width: inches(strip),
                 warp_kind: Kind::ALL[kind],
                 weft_kind: Kind::ALL[kind],
                 unit_size,
                 ..RugSpec::plain(frame)
-            }
+            };
+            // What has no room is refused with the widest strip that fits, which has its own test: narrow ones do here.
+            let jammed = matches!(Plan::of(&spec, Units::Inches), Err(SpecError::Jammed(_)));
+            if jammed { RugSpec { strip_width: inches(0.25), ..spec } } else { spec }
         },
     )
 }
@@ -249,7 +255,7 @@ fn any_unusual_rug() -> impl Strategy<Value = RugSpec> {
         spec.winding = Winding { doubled, every, extra_wraps, ..Winding::default() };
         spec.from = [WovenFrom::OneEnd, WovenFrom::BothEnds, WovenFrom::BothEndsOtherFirst][from];
         if let Some(first) = spec.bands.first_mut().filter(|_| header) {
-            first.strip = Some(spec.strip_width.scale(0.5));
+            first.strip = Some(spec.strip_width.scale(0.5).max(inches(0.25)));
         }
         if let Some(part) = far {
             let far_nails = ((f64::from(spec.frame.nails()) * part) as u32).max(3);
@@ -316,9 +322,14 @@ proptest! {
     fn unusual_rugs_need_no_less_than_nothing_either(spec in any_unusual_rug()) {
         // Too few nails may be left of every second, but never of all of them.
         let planned = Plan::of(&spec, Units::Inches);
+        if matches!(planned, Err(SpecError::Jammed(_))) {
+            return Ok(());
+        }
         if planned.is_err() {
             let usual = Plan::of(&RugSpec { winding: Winding::default(), ..spec }, Units::Inches);
-            prop_assert!(usual.is_ok(), "{planned:?}");
+            // A warp over every nail may be one that has no room.
+            let jammed = matches!(usual, Err(SpecError::Jammed(_)));
+            prop_assert!(usual.is_ok() || jammed, "{planned:?}");
             return Ok(());
         }
         let plan = plan(&spec);
@@ -354,9 +365,11 @@ proptest! {
         let f = plain.frame;
         let width = f.width().in_inches() + f.pitch().in_inches() * f64::from(wider);
         let larger = RugSpec { frame: frame(width, f.span().in_inches() + longer, f.nails() + wider), ..plain.clone() };
-        for (less, more) in needs(&plan(&plain)).into_iter().zip(needs(&plan(&larger))) {
-            // One nanometre of rounding is allowed for.
-            prop_assert!(less.1 <= more.1 * 1.000_000_1, "{}: {} {}", less.0, less.1, more.1);
+        let smaller = plan(&plain);
+        // One nanometre of rounding is allowed for; the lowest stands below whole rows by a doubt that grows between two of them.
+        let slack = |n: usize| if n.is_multiple_of(3) { 1.0 / f64::from(smaller.weft.rows) } else { 0.000_000_1 };
+        for (n, (less, more)) in needs(&smaller).into_iter().zip(needs(&plan(&larger))).enumerate() {
+            prop_assert!(less.1 <= more.1 * (1.0 + slack(n)), "{}: {} {}", less.0, less.1, more.1);
         }
     }
 

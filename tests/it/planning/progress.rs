@@ -12,7 +12,9 @@ use thrumhall::units::{Mass, Minutes, Units};
 /// 40 rows of 0 and 1, 48 of 1 and 2, 40 of 0 and 1.
 fn banded() -> RugSpec {
     let bands = [(10.0, [0, 1]), (12.0, [1, 2]), (10.0, [0, 1])];
-    let bands = bands.map(|(height, colours)| Band { height: inches(height), colours, strip: None }).to_vec();
+    let bands = bands
+        .map(|(height, colours)| Band { height: inches(height), colours, strip: None, chart: None })
+        .to_vec();
     RugSpec { bands, ..RugSpec::plain(small()) }
 }
 
@@ -104,8 +106,10 @@ fn rows_and_length_together_measure_the_rug() {
     let weight = plan_weight(&measured_by(&shorter, std::slice::from_ref(&both), Units::Inches));
     near(weight, 160.0 * 6.0, 1.0);
     // A rug that was made shorter meanwhile can't hold that sample.
-    let short =
-        RugSpec { bands: vec![Band { height: inches(12.0), colours: [0, 1], strip: None }], ..banded() };
+    let short = RugSpec {
+        bands: vec![Band { height: inches(12.0), colours: [0, 1], strip: None, chart: None }],
+        ..banded()
+    };
     assert_eq!(measured_by(&short, &[both], Units::Inches), short);
 }
 

@@ -158,6 +158,72 @@ fn rows_that_do_not_belong_to_the_frame_are_refused() {
     assert!(matches!(rows_refused(&outside), RowsError::Outside { row: "Near", .. }));
 }
 
+/// What is just allowed is taken, and a nanometre or a nail beyond it isn't.
+#[test]
+fn rows_at_their_limits_are_taken() {
+    let even = places(&NailRows::Facing).near;
+    let beyond = Length::from_nm(1);
+    let set_off = |far_nails, by| NailRows::SetOff { far_nails, by };
+    for far in [3, 600] {
+        assert_eq!(places(&set_off(far, Some(Length::ZERO))).far.len(), far as usize);
+    }
+    for far in [2, 601] {
+        assert!(
+            matches!(rows_refused(&set_off(far, None)), RowsError::Nails { nails, min: 3, max: 600 } if nails == far as usize)
+        );
+    }
+    for by in [inches(18.0), inches(-18.0)] {
+        assert_eq!(places(&set_off(33, Some(by))).far[0], by);
+        let over = if by > Length::ZERO { by + beyond } else { by - beyond };
+        assert!(matches!(rows_refused(&set_off(33, Some(over))), RowsError::SetOff { .. }));
+    }
+    // Centred on each other: a far row of 31 begins one pitch further on, one of 35 one pitch before.
+    assert_eq!(places(&set_off(31, None)).far[0], inches(9.0 / 16.0));
+    assert_eq!(places(&set_off(35, None)).far[0], inches(-9.0 / 16.0));
+
+    let measured = |far: Vec<Length>| NailRows::Measured { near: even.clone(), far };
+    let close = vec![Length::ZERO, inches(1.0 / 16.0), inches(1.0)];
+    assert_eq!(places(&measured(close.clone())).far, close);
+    let closer = vec![Length::ZERO, inches(1.0 / 16.0) - beyond, inches(1.0)];
+    assert!(matches!(rows_refused(&measured(closer)), RowsError::Order { row: "Far", number: 2, .. }));
+    // A quarter of the frame's width beside it, on both sides.
+    let wide = vec![inches(-4.5), inches(9.0), inches(22.5)];
+    assert_eq!(places(&measured(wide.clone())).far, wide);
+    for outside in [
+        vec![inches(-4.5) - beyond, inches(9.0), inches(22.5)],
+        vec![inches(-4.5), inches(9.0), inches(22.5) + beyond],
+    ] {
+        assert!(matches!(rows_refused(&measured(outside)), RowsError::Outside { row: "Far", .. }));
+    }
+}
+
+#[test]
+fn two_nails_of_each_row_are_wound_round_and_fewer_are_not() {
+    let all = places(&NailRows::Facing);
+    let without = |far: bool, from: u32| (from..=33).map(move |number| Nail { far, number });
+    let left = |near: u32, far: u32| Winding {
+        left_out: without(false, near + 1).chain(without(true, far + 1)).collect(),
+        ..Winding::default()
+    };
+    let path = wound(&NailRows::Facing, &left(2, 2));
+    assert_eq!(
+        (nails(&path), path.strands()),
+        (["near 1", "far 1", "near 2", "far 2"].map(str::to_owned).to_vec(), 3)
+    );
+    assert_eq!(left(1, 2).path(&all, &Middle::Whole), Err(WindingError::TooFew { near: 1, far: 2 }));
+    assert_eq!(left(2, 1).path(&all, &Middle::Whole), Err(WindingError::TooFew { near: 2, far: 1 }));
+    let [most_every, most_wraps] = [
+        Winding { every: Winding::MOST_EVERY, ..Winding::default() },
+        Winding { extra_wraps: Winding::MOST_WRAPS, ..Winding::default() },
+    ];
+    assert_eq!(nails(&wound(&NailRows::Facing, &most_every))[..3], ["near 1", "far 1", "near 7"]);
+    assert_eq!(wound(&NailRows::Facing, &most_wraps).strands(), 65);
+    let every = Winding { every: Winding::MOST_EVERY + 1, ..Winding::default() };
+    assert_eq!(every.path(&all, &Middle::Whole), Err(WindingError::Every { given: 7 }));
+    let wraps = Winding { extra_wraps: Winding::MOST_WRAPS + 1, ..Winding::default() };
+    assert_eq!(wraps.path(&all, &Middle::Whole), Err(WindingError::Wraps { given: 4 }));
+}
+
 #[test]
 fn windings_that_cannot_be_are_refused() {
     let all = places(&NailRows::Facing);

@@ -196,8 +196,13 @@ async fn sign_in(me: &mut Browser, name: &str, phrase: &str) -> Page {
 /// Two copies, with a volunteer who has a passphrase.
 async fn volunteer(copies: &Copies, name: &str) {
     let (_, mut ines) = copies.instructor(0, &format!("Ines for {name}")).await;
-    let new = [("name", name), ("role", "volunteer"), ("passphrase", PHRASE), ("again", PHRASE)];
+    let given = "a gull and seven herrings";
+    let new = [("name", name), ("role", "volunteer"), ("passphrase", given), ("again", given)];
     assert!(End::of(ines.post("/people", &new).await).is_done());
+    let mut me = copies.stranger(0);
+    sign_in(&mut me, name, given).await.is(303);
+    let own = [("old", given), ("passphrase", PHRASE), ("again", PHRASE)];
+    assert_eq!(me.post("/me/passphrase", &own).await.to(), "/me?said=passphrase");
 }
 
 on_copies!(two_sign_ins_at_once_open_two_sessions, |copies| async move {
@@ -239,4 +244,36 @@ on_copies!(failed_sign_ins_at_once_are_all_counted, |copies| async move {
             sign_in(&mut copies.stranger(copy), &name, PHRASE).await.is(429);
         }
     }
+});
+
+on_copies!(of_many_guesses_at_once_no_more_are_tried_than_one_after_the_other, |copies| async move {
+    // Tries that ended well are taken back, however many end at once.
+    let name = "Viggo Thrice";
+    volunteer(&copies, name).await;
+    for _ in 0..3 {
+        let (mut one, mut other) = (copies.stranger(0), copies.stranger(1));
+        let (first, second) =
+            tokio::join!(sign_in(&mut one, name, PHRASE), sign_in(&mut other, name, PHRASE));
+        first.is(303);
+        second.is(303);
+    }
+    volunteer(&copies, "Viggo Probe").await;
+    let guesses: Vec<_> = (0..80)
+        .map(|n| {
+            let mut me = copies.stranger(n % 2);
+            tokio::spawn(
+                async move { sign_in(&mut me, "Viggo Probe", "no word of a gull").await.status.as_u16() },
+            )
+        })
+        .collect();
+    let mut tried = 0;
+    for guess in guesses {
+        match guess.await.unwrap() {
+            422 => tried += 1,
+            // Refused, or sent away since too many wait.
+            429 | 503 => {}
+            other => panic!("a guess was answered with {other}"),
+        }
+    }
+    assert!((1..=5).contains(&tried), "{tried} guesses were tried");
 });

@@ -3,6 +3,7 @@
 use axum::Router;
 use scraper::{Html, Selector};
 use thrumhall::clock::Clock;
+use thrumhall::store::cloth::promises::Promise;
 use thrumhall::store::people::Role;
 use thrumhall::store::{Actor, RequestKey, Store};
 use thrumhall::units::Units;
@@ -66,10 +67,14 @@ impl Copies {
     }
 
     /// What a share-out found, whether it is accepted or not: each promise and its milligrams, which pages show rounded.
-    pub async fn promised(&self, share_out: &str) -> Vec<(String, i64)> {
+    pub async fn promised(&self, share_out: &str) -> Vec<(String, String, i64)> {
         let mut read = self.stores[0].read().await.unwrap();
         let found = read.promises_of(share_out.parse().unwrap()).await.unwrap();
-        found.iter().map(|promise| (promise.id.to_string(), promise.promised_mg.mg())).collect()
+        let part = |promise: &Promise| format!("{:?}", promise.part);
+        found
+            .iter()
+            .map(|promise| (promise.id.to_string(), part(promise), promise.promised_mg.mg()))
+            .collect()
     }
 
     /// A key for a form, such as its page carries.

@@ -35,6 +35,7 @@ pub fn form(class: &Class, route: &str, mark: Option<&str>) -> Vec<(String, Stri
         "/rugs/{id}/finish" => own(&[("rows", "99"), ("woven", "31 in")]),
         "/rugs/{id}/log" => own(&[("rows", "50"), ("minutes", "60")]),
         "/rugs/{id}/log/undo" => own(&[("entry", &owner.log_entry)]),
+        "/rugs/{id}/rows" => own(&[("to", "40")]),
         "/rugs/{id}/state" => own(&[("state", "given up")]),
         "/cloth/weigh-in" => {
             own(&[("kind", "percale"), ("colour", "navy"), ("weight", "2 lb"), ("washed", "yes")])
@@ -42,9 +43,12 @@ pub fn form(class: &Class, route: &str, mark: Option<&str>) -> Vec<(String, Stri
         "/cloth/{id}/state" => own(&[("from", "ready"), ("to", "washing")]),
         "/cloth/{id}/pull" => own(&[("pull_weight", "1 lb")]),
         "/cloth/{id}/place" => own(&[("was", ""), ("place", "B 3")]),
+        "/cloth/{id}/correct" => own(&[("kind", "flannel"), ("colour", "navy"), ("source", "hotel")]),
         "/cloth/{id}/scrap" => own(&[("scrap_all", "yes")]),
         "/cloth/count/{id}/line" => own(&[("bundle", &class.bundle), ("weight", "1 lb")]),
         "/me/passphrase" => own(&phrase),
+        "/meetings/{id}/attendance" => own(&[("shown", &class.dora.id), ("here", &class.ana.id)]),
+        "/my/coming" => own(&[("meeting", &class.meeting), ("coming", "away")]),
         "/frames" => [own(&frame), own(&[("tag", "NEW-1")])].concat(),
         "/frames/{id}" => [own(&frame), own(&[("tag", "NEW-1"), ("revision", "1")])].concat(),
         "/frames/{id}/hand-out" | "/rugs/{id}/hand-out" => own(&[
@@ -69,14 +73,22 @@ pub fn form(class: &Class, route: &str, mark: Option<&str>) -> Vec<(String, Stri
             own(&[("name", "Stray"), ("url", "https://stray.example/"), ("revision", "1")])
         }
         "/people" => own(&[("role", "weaver"), ("name", "Stray"), ("contact", "")]),
+        "/people/many" => own(&[("list", "Stray"), ("twins", "yes")]),
+        "/people/{id}/enrol" => own(&[("term", &class.term)]),
+        "/people/{id}/note" | "/rugs/{id}/note" => own(&[("was", ""), ("note", "stray")]),
+        "/rugs/{id}/pattern" => own(&[("pattern", "yes")]),
+        "/people/{id}/erase" => own(&[("sure", "yes")]),
         "/people/{id}" => own(&[("name", "Stray"), ("contact", ""), ("revision", "1")]),
         "/people/{id}/passphrase" => own(&phrase),
         "/rods" => own(&[("length", "48 in"), ("diameter", "1/8 in"), ("owned", "4")]),
         "/rods/{id}/count" => own(&[("act", "bought"), ("rods", "3")]),
+        "/tablets" => own(&[("until", "09:00")]),
         "/terms" => [own(&times), own(&[("name", "Stray"), ("count", "2"), ("every", "1")])].concat(),
         "/terms/{id}" => own(&[("name", "Stray"), ("note", ""), ("revision", "1")]),
         "/terms/{id}/meetings" => own(&times),
         "/terms/{id}/enrol" => own(&[("weaver", &class.dora.id)]),
+        "/terms/{id}/waiting" => own(&[("person", &class.dora.id), ("do", "off")]),
+        "/messages/told" => own(&[("person", &class.ana.id), ("about", "overdue")]),
         "/terms/{id}/withdraw" => own(&[("person", &class.ana.id)]),
         "/workroom" => own(&[
             ("workroom", "Stray"),
@@ -96,8 +108,10 @@ async fn refused<'a>(class: &'a Class, whose: Whose, mark: Option<&str>) -> Vec<
     if whose == Whose::Public {
         return tried;
     }
+    // A secret that nobody has opens nothing, to anybody.
+    let status = if whose == Whose::Secret { 404 } else { 401 };
     for (who, browser) in strangers(class).await {
-        tried.push((who.to_owned(), browser, 401));
+        tried.push((who.to_owned(), browser, status));
     }
     let weaver = |one: &'a Weaver, status| (format!("{} as a weaver", one.mark), one.browser.clone(), status);
     match whose {
@@ -109,6 +123,11 @@ async fn refused<'a>(class: &'a Class, whose: Whose, mark: Option<&str>) -> Vec<
         Whose::Instructor => {
             tried.push(weaver(&class.ana, 403));
             tried.push(("a volunteer".into(), class.volunteer.clone(), 403));
+        }
+        Whose::Tablet => {
+            tried.push(weaver(&class.ana, 403));
+            tried.push(("a volunteer".into(), class.volunteer.clone(), 403));
+            tried.push(("an instructor".into(), class.instructor.clone(), 403));
         }
         Whose::Public | Whose::Secret | Whose::Own => {}
     }
@@ -141,7 +160,15 @@ async fn an_act_by_somebody_who_may_not_changes_nothing() {
 #[tokio::test(flavor = "multi_thread")]
 async fn the_same_acts_by_those_who_may_change_something() {
     let class = class().await;
-    let last = ["/people/{id}/leave", "/people/{id}/passphrase", "/me/passphrase"];
+    let last = [
+        "/people/{id}/erase",
+        "/people/{id}/leave",
+        "/people/{id}/passphrase",
+        "/me/passphrase",
+        "/me/sessions/end",
+        "/me/sessions/end-all",
+        "/tablets",
+    ];
     let mut acts: Vec<_> = routes("POST").filter(|(_, route)| !last.contains(route)).collect();
     // What ends a rug, a receiver or a session comes after what is done with it.
     acts.sort_by_key(|(_, route)| {
@@ -160,7 +187,7 @@ async fn the_same_acts_by_those_who_may_change_something() {
             Whose::Own | Whose::OwnThing => class.ana.browser.clone(),
             Whose::Staff => class.volunteer.clone(),
             Whose::Instructor => class.instructor.clone(),
-            Whose::Public | Whose::Secret => continue,
+            Whose::Public | Whose::Secret | Whose::Tablet => continue,
         };
         let before = kept(&class.world.database).await;
         let page = browser.post(&address, &pairs(&form)).await;

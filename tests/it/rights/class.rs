@@ -1,10 +1,11 @@
 //! A class in which everything that is somebody's bears their mark: two weavers who are there, one who left, and one whose
 //! link was replaced. It is made through the pages, except for what only a search would bring about.
+use jiff::ToSpan as _;
 use jiff::civil::date;
 use thrumhall::planning::Kind;
 use thrumhall::store::cloth::share_outs::NewPromise;
 use thrumhall::store::cloth::share_outs::{Limits, PartNeed, RugPart, Told};
-use thrumhall::store::{Actor, ShareOutId};
+use thrumhall::store::{Actor, ShareOutId, TabletId};
 use thrumhall::units::{Mass, Units};
 
 use crate::support::browser::{Browser, World};
@@ -60,6 +61,8 @@ pub struct Class {
     pub share_out: String,
     pub receiver: String,
     pub delivery: String,
+    /// Open at the scale.
+    pub tablet: String,
 }
 
 /// The last part of the path that an act leads to, or of a path.
@@ -142,7 +145,7 @@ impl Making<'_> {
         self.instructor.post(&format!("/terms/{}/enrol", self.term), &[("weaver", &id)]).await.is(303);
         let link = personal_link(self.instructor, &id).await;
         let mut browser = self.world.stranger();
-        assert_eq!(browser.get(&link).await.to(), "/");
+        assert_eq!(browser.follow_link(&link).await.to(), "/");
         let feed = calendar_link(&mut browser).await;
         let mut rugs = Vec::new();
         for name in ["drift", "spray", "wrack"] {
@@ -211,7 +214,7 @@ pub async fn class_with(more: usize) -> Class {
     let mut tx = world.store().write(Actor { person: None, at: noon() }).await.unwrap();
     tx.found_workroom("Test Loft", "Pacific/Auckland", Units::Inches).await.unwrap();
     tx.commit().await.unwrap();
-    let (_, mut instructor) = world.instructor().await;
+    let (instructor_id, mut instructor) = world.instructor().await;
     let (volunteer_id, mut volunteer) = world.volunteer().await;
     let day = date(2026, 10, 10).to_string();
     let fields = [
@@ -278,7 +281,11 @@ pub async fn class_with(more: usize) -> Class {
 
     instructor.post(&format!("/people/{}/leave", cleo.id), &[]).await.is(303);
     personal_link(&mut instructor, &dora.id).await;
-    let volunteer_id = volunteer_id.to_string();
+    let tablet = TabletId::new();
+    let mut tx = world.store().write(Actor { person: Some(instructor_id), at: noon() }).await.unwrap();
+    tx.open_tablet(tablet, "a tablet’s", noon() + 12.hours()).await.unwrap();
+    tx.commit().await.unwrap();
+    let (volunteer_id, tablet) = (volunteer_id.to_string(), tablet.to_string());
     Class {
         world,
         instructor,
@@ -297,5 +304,6 @@ pub async fn class_with(more: usize) -> Class {
         share_out,
         receiver,
         delivery,
+        tablet,
     }
 }

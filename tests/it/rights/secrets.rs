@@ -80,10 +80,13 @@ async fn whoever_left_opens_nothing_and_gets_no_new_link() {
     class.volunteer.post("/cloth/count", &[("kind", ""), ("family", "")]).await.is(401);
     class.world.stranger().get(&feed).await.is(404);
     // Nobody who left is offered where somebody is to be chosen.
-    for page in ["/rugs/new", "/rugs/any-size", "/people"] {
+    for page in ["/rugs/new", "/rugs/any-size"] {
         let told = told(&class.instructor.get(page).await.is(200));
         assert!(!told.contains(&id) && !told.contains("danforth"), "{page} offers whoever left");
     }
+    // The list of people names them apart from those who are here.
+    let here = class.instructor.get("/people").await.is(200).all("tbody tr").join(" ").to_lowercase();
+    assert!(!here.contains("danforth"), "{here}");
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -96,7 +99,7 @@ async fn a_replaced_link_shows_out_whoever_came_by_it_and_nobody_else() {
     let id = dora.id.clone();
     let fresh = personal_link(&mut class.instructor, &id).await;
     let mut phone = class.world.stranger();
-    let entered = phone.get(&fresh).await;
+    let entered = phone.follow_link(&fresh).await;
     assert_eq!(entered.to(), "/", "the secret stays in the address");
     let held = told(&entered);
     let secret = id_in(&fresh).to_lowercase();
@@ -104,7 +107,7 @@ async fn a_replaced_link_shows_out_whoever_came_by_it_and_nobody_else() {
     phone.get("/my").await.is(200);
     // The same link opens another device, and the first stays.
     let mut second = class.world.stranger();
-    second.get(&fresh).await.is(303);
+    second.follow_link(&fresh).await.is(303);
     phone.get("/my").await.is(200);
     assert_ne!(phone.cookie, second.cookie, "each device has a session of its own");
     // Signing out on one leaves the other.
@@ -115,9 +118,12 @@ async fn a_replaced_link_shows_out_whoever_came_by_it_and_nobody_else() {
         "the session is open after signing out"
     );
     phone.get("/my").await.is(200);
-    // A weaver stays for a term and a half, to the moment.
-    class.world.clock.set(evening() + (180 * 24).hours() - 1.microsecond());
+    // A weaver stays until nobody has looked for ninety days, to the moment.
+    let ninety_days = (90 * 24).hours();
+    class.world.clock.set(evening() + ninety_days - 1.microsecond());
     phone.get("/my").await.is(200);
-    class.world.clock.set(evening() + (180 * 24).hours());
+    class.world.clock.set(evening() + ninety_days - 1.microsecond() + ninety_days - 1.microsecond());
+    phone.get("/my").await.is(200);
+    class.world.clock.set(evening() + ninety_days * 3);
     assert!(phone.get("/my").await.to().starts_with("/sign-in"), "a session outlives its time");
 }

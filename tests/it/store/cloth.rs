@@ -5,8 +5,9 @@ use proptest::strategy::ValueTree as _;
 use proptest::test_runner::TestRunner;
 use thrumhall::planning::Kind;
 use thrumhall::planning::colour::{Family, Hex};
-use thrumhall::store::cloth::bundles::{Bundle, BundleFields, BundleState, ShelfFilter};
+use thrumhall::store::cloth::bundles::{Bundle, BundleFields, BundleState};
 use thrumhall::store::cloth::ledger::{Lot, Reason, Refusal, Weighing};
+use thrumhall::store::cloth::shelf::ShelfFilter;
 use thrumhall::store::people::{PersonFields, Role};
 use thrumhall::store::{Actor, BundleId, EntryId, Error, Instant, PersonId, RequestKey, Store};
 use thrumhall::units::{Mass, Units};
@@ -381,9 +382,9 @@ on_both!(a_list_comes_in_whole_and_once, |store| async move {
     let ledger = read.ledger(shelf[0].id).await.unwrap();
     assert_eq!((ledger[0].typed.as_str(), ledger[0].who.as_str()), ("300 g", "Viggo"));
     let record = read.audit_log_before(None, 1).await.unwrap();
-    assert_eq!(record[0].act, "list taken in");
+    assert_eq!(record[0].change.act, "list taken in");
     // 1 + 2 + … + 300 = 300 · 301 / 2.
-    assert!(record[0].detail.contains("45150"), "{}", record[0].detail);
+    assert!(record[0].change.detail.contains("45150"), "{}", record[0].change.detail);
     assert_eq!(read.broken_invariants().await.unwrap(), Vec::<String>::new());
     drop(read);
     // The next at the scale goes on after the list, and the list's bundles are pulled from like any other.

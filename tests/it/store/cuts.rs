@@ -1,12 +1,16 @@
 //! Cloth cut into strips: a lot of its own that keeps its origin.
-use thrumhall::store::cloth::bundles::{Bundle, BundleState, ShelfFilter};
+use thrumhall::planning::Kind;
+use thrumhall::planning::usable::{Hems, SizeFrom, UsableBasis};
+use thrumhall::store::cloth::bundles::{Bundle, BundleFields, BundleState, Sheets};
 use thrumhall::store::cloth::cuts::CutFields;
 use thrumhall::store::cloth::ledger::{Acted, Reason, Refusal};
+use thrumhall::store::cloth::shelf::ShelfFilter;
+use thrumhall::store::cloth::yields::LATEST_CUTS;
 use thrumhall::store::{BundleId, EntryId, PersonId, RequestKey, Store};
 use thrumhall::units::{Length, Mass};
 
 use super::cloth::{add, by_hand, grams, navy, volunteer};
-use crate::support::{actor, on_both};
+use crate::support::{Database, actor, on_both};
 
 fn strips(g: f64) -> CutFields {
     CutFields { weighing: grams(g), width: Length::inches(1.5), note: String::new(), scrap_rest: false }
@@ -205,4 +209,75 @@ on_both!(a_cut_tampered_with_is_found, |store| async move {
     assert!(
         found.iter().all(|it| it.starts_with("what was cut from a bundle is not what its strips weighed"))
     );
+});
+
+on_both!(a_bundle_cut_up_teaches_what_its_kind_yields, |store| async move {
+    let who = volunteer(&store).await;
+    let other = add(&store, who, &navy(true), &grams(500.0)).await;
+    let usual = bundle(&store, other).await.usable.0;
+    assert_eq!((usual.share, usual.basis), (0.94, UsableBasis::Kind));
+    let from = add(&store, who, &navy(true), &grams(1000.0)).await;
+    // While some of it is left nobody knows yet what it yields.
+    let first = cut(&store, who, from, &strips(400.0)).await.unwrap();
+    assert_eq!(bundle(&store, other).await.usable.0, usual);
+    let lot = cut(&store, who, from, &CutFields { scrap_rest: true, ..strips(430.0) }).await.unwrap();
+    // By hand: prior 0.94 with a standard deviation of 0.035, one bundle of 0.83 with 0.037.
+    let learnt = bundle(&store, other).await.usable.0;
+    let (prior, one) = (0.035_f64.powi(-2), 0.037_f64.powi(-2));
+    assert!((learnt.share - (0.94 * prior + 0.83 * one) / (prior + one)).abs() < 1e-9, "{learnt:?}");
+    assert_eq!(learnt.basis, UsableBasis::Cut(1));
+    assert_eq!(bundle(&store, lot).await.usable.0.share, 1.0, "strips are all strip");
+    assert_eq!(bundle(&store, first).await.strip(), Mass::from_grams(400.0));
+    // Another kind learns nothing of it, and an undone cut teaches nothing.
+    let denim = BundleFields { kind: Kind::Denim, ..navy(true) };
+    let denim = add(&store, who, &denim, &grams(500.0)).await;
+    assert_eq!(bundle(&store, denim).await.usable.0, usual);
+    let mut read = store.read().await.unwrap();
+    let offered = read.offered().await.unwrap();
+    assert_eq!(offered.iter().find(|one| one.id == other).unwrap().usable.0, learnt);
+    drop(read);
+    undo(&store, who, lot, entry(&store, lot, 1).await).await.unwrap().unwrap();
+    assert_eq!(bundle(&store, other).await.usable.0, usual);
+});
+
+/// On one database only, since it takes a cut after another; the other is held to the same text by `plans`.
+#[tokio::test(flavor = "multi_thread")]
+async fn what_was_cut_long_ago_teaches_no_more() {
+    let database = Database::lite().await;
+    let store = database.store.clone();
+    let who = volunteer(&store).await;
+    let other = add(&store, who, &navy(true), &grams(500.0)).await;
+    let usual = bundle(&store, other).await.usable.0;
+    let from = add(&store, who, &navy(true), &grams(1000.0)).await;
+    cut(&store, who, from, &CutFields { scrap_rest: true, ..strips(830.0) }).await.unwrap();
+    let learnt = bundle(&store, other).await.usable.0;
+    assert_eq!(learnt.basis, UsableBasis::Cut(1));
+    let large = BundleFields { kind: Kind::Denim, ..navy(true) };
+    let large = add(&store, who, &large, &grams(100_000.0)).await;
+    let mut tx = store.write(actor(who)).await.unwrap();
+    for _ in 1..LATEST_CUTS {
+        tx.cut(large, BundleId::new(), RequestKey::new(), &strips(1.0)).await.unwrap().unwrap();
+    }
+    tx.commit().await.unwrap();
+    assert_eq!(bundle(&store, other).await.usable.0, learnt, "one of the latest, still");
+    cut(&store, who, large, &strips(1.0)).await.unwrap();
+    assert_eq!(bundle(&store, other).await.usable.0, usual);
+    database.drop().await;
+}
+
+on_both!(measured_hems_say_what_a_bundle_yields, |store| async move {
+    let who = volunteer(&store).await;
+    let inches = Length::inches;
+    let hems = Some(Hems { hem: inches(1.0), top: Some(inches(4.0)) });
+    let sheets = Sheets { hems, ..Sheets::plain(1, Some((inches(96.0), inches(81.0)))) };
+    let full = BundleFields { sheets: Some(sheets), ..navy(true) };
+    let id = add(&store, who, &full, &grams(689.5)).await;
+    let kept = bundle(&store, id).await;
+    assert_eq!((kept.hems(), kept.size_from()), (hems, SizeFrom::Measured));
+    // 91 in of 101½ in of cloth, and 78¼ of 81 in across; the areal mass is that of the cloth unfolded.
+    assert!((kept.usable.0.share - 91.0 / 101.5 * 78.25 / 81.0).abs() < 1e-9, "{:?}", kept.usable);
+    assert!((kept.areal().unwrap().gsm() - 130.0).abs() < 0.05, "{:?}", kept.areal());
+    let label = Sheets { from: SizeFrom::Label, ..Sheets::plain(1, Some((inches(96.0), inches(81.0)))) };
+    let id = add(&store, who, &BundleFields { sheets: Some(label), ..navy(true) }, &grams(652.2)).await;
+    assert!((bundle(&store, id).await.areal().unwrap().gsm() - 130.0).abs() < 0.05);
 });

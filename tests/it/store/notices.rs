@@ -129,7 +129,8 @@ on_both!(a_delivery_waits_arrives_or_is_given_up_and_stays_so, |store| async mov
     let waiting = store.read().await.unwrap().deliveries_due(Instant(noon()), 9).await.unwrap();
     let delivery = |of: ReceiverId| waiting.iter().find(|d| d.receiver_id == Some(of)).unwrap();
     let (first, second) = (delivery(one), delivery(two));
-    assert_eq!(store.read().await.unwrap().deliveries_due(Instant(noon()), 1).await.unwrap().len(), 1);
+    assert_eq!(store.read().await.unwrap().deliveries_due(Instant(noon()), 1).await.unwrap().len(), 2);
+    assert!(store.read().await.unwrap().deliveries_due(Instant(noon()), 0).await.unwrap().is_empty());
 
     let lease = noon() + 1.minute();
     let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();

@@ -4,6 +4,7 @@ use thrumhall::store::people::{PersonFields, Role};
 use thrumhall::store::{Actor, Error, PersonId, RequestKey, Store};
 use thrumhall::units::Units;
 
+use crate::support::browser::lasting;
 use crate::support::{actor, noon, on_both};
 
 fn fields(name: &str) -> PersonFields {
@@ -42,7 +43,7 @@ on_both!(a_session_ends_when_its_time_is_up, |store| async move {
     let weaver = add(&store, Role::Weaver, "Ana").await.unwrap();
     let mut tx = store.write(actor(weaver)).await.unwrap();
     tx.found_workroom("Loft", "UTC", Units::Metric).await.unwrap();
-    tx.open_session("token", weaver, 2.hours()).await.unwrap();
+    tx.open_session("token", weaver, lasting(2.hours())).await.unwrap();
     tx.commit().await.unwrap();
     let mut read = store.read().await.unwrap();
     let visitor = read.visitor("token", noon() + 1.hour()).await.unwrap().unwrap();
@@ -82,16 +83,16 @@ on_both!(a_change_without_a_line_in_the_record_is_not_kept, |store| async move {
 on_both!(failures_count_up_and_start_over_after_the_window, |store| async move {
     for expected in 1..=3 {
         let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
-        tx.count_failure("name ana", noon() - 15.minutes()).await.unwrap();
+        tx.count_try("name ana", noon() - 15.minutes()).await.unwrap();
         tx.commit().await.unwrap();
-        let counted = store.read().await.unwrap().failures("name ana").await.unwrap().unwrap();
+        let counted = store.read().await.unwrap().tries("name ana").await.unwrap().unwrap();
         assert_eq!(counted.failures, expected);
     }
     let later = noon() + 1.hour();
     let mut tx = store.write(Actor { person: None, at: later }).await.unwrap();
-    tx.count_failure("name ana", later - 15.minutes()).await.unwrap();
+    tx.count_try("name ana", later - 15.minutes()).await.unwrap();
     tx.commit().await.unwrap();
-    let counted = store.read().await.unwrap().failures("name ana").await.unwrap().unwrap();
+    let counted = store.read().await.unwrap().tries("name ana").await.unwrap().unwrap();
     assert_eq!((counted.failures, counted.first_at.0), (1, later));
 });
 

@@ -49,6 +49,16 @@ fn read(file: &syn::File) -> Statements {
     statements
 }
 
+/// Every SQL text in the store's sources but the questions of `check`, which ask of everything.
+pub fn texts() -> Vec<String> {
+    let asked = |source: &crate::support::rust::Source| !source.path.ends_with("invariants.rs");
+    sources("store")
+        .iter()
+        .filter(|source| asked(source))
+        .flat_map(|source| read(&source.file).found)
+        .collect()
+}
+
 #[test]
 fn statements_are_found_wherever_they_stand() {
     let text = r##"

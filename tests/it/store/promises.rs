@@ -1,8 +1,9 @@
 //! Share-outs and promises: what is promised never exceeds what is there, and what breaks is shown.
 use thrumhall::planning::Kind;
+use thrumhall::store::cloth::acceptance::NotAccepted;
 use thrumhall::store::cloth::bundles::BundleState;
 use thrumhall::store::cloth::ledger::{Refusal, Weighing};
-use thrumhall::store::cloth::promises::{Broken, NotAccepted, Promise};
+use thrumhall::store::cloth::promises::{Broken, Promise};
 use thrumhall::store::cloth::share_outs::NewPromise;
 use thrumhall::store::cloth::share_outs::{Limits, PartNeed, RugPart, ShareOutState, Told};
 use thrumhall::store::people::Role;
@@ -99,6 +100,66 @@ on_both!(an_older_proposal_replaces_a_newer_one_only_when_it_is_said_so, |store|
     tx.pull_promise(promise, RequestKey::new(), &weighing).await.unwrap().unwrap();
     tx.commit().await.unwrap();
     accept(&store, &class, again).await.unwrap();
+});
+
+on_both!(what_was_pulled_since_a_proposal_is_not_promised_a_second_time, |store| async move {
+    let class = class(&store).await;
+    let rug = class.rugs[0];
+    let first = propose(&store, &class, rug, 200.0).await;
+    accept(&store, &class, first).await.unwrap();
+    // Worked out while nothing was pulled: all of it is needed.
+    let counted = async |id| {
+        let standing = standing(&store).await;
+        let mut tx = store.write(actor(class.who)).await.unwrap();
+        tx.note_had_already(id, &standing).await.unwrap();
+        tx.sign_of_life().await.unwrap();
+        tx.commit().await.unwrap();
+    };
+    let second = propose(&store, &class, rug, 200.0).await;
+    counted(second).await;
+    let promise = standing(&store).await[0].id;
+    let weighing = Weighing { typed: "200 g".into(), gross: Mass::from_grams(200.0), tare: Mass::ZERO };
+    let key = RequestKey::new();
+    let mut tx = store.write(actor(class.who)).await.unwrap();
+    tx.pull_promise(promise, key, &weighing).await.unwrap().unwrap();
+    tx.commit().await.unwrap();
+    assert_eq!(accept(&store, &class, second).await, Err(NotAccepted::Pulled(rug)));
+    assert_eq!(standing(&store).await.len(), 1, "what was refused changed nothing");
+    // One that counted with it is accepted.
+    let third = propose(&store, &class, rug, 50.0).await;
+    counted(third).await;
+    accept(&store, &class, third).await.unwrap();
+    // And the second, too, once all of it came back.
+    let mut tx = store.write(actor(class.who)).await.unwrap();
+    tx.put_promise_back(promise, RequestKey::new(), &weighing).await.unwrap().unwrap();
+    tx.commit().await.unwrap();
+    accept_over_newer(&store, &class, second).await;
+    let open: Vec<f64> = standing(&store)
+        .await
+        .iter()
+        .filter(|one| one.is_open())
+        .map(|one| one.promised_mg.grams())
+        .collect();
+    assert_eq!(open, [200.0]);
+});
+
+on_both!(beyond_its_promise_a_pull_reaches_what_is_free_and_no_further, |store| async move {
+    let class = class(&store).await;
+    let held = 1000.0;
+    for (rug, mass) in [(0, 300.0), (1, 500.0)] {
+        let id = propose(&store, &class, class.rugs[rug], mass).await;
+        accept(&store, &class, id).await.unwrap();
+    }
+    let there = standing(&store).await;
+    assert_eq!(there[0].balance_mg.grams(), held, "the bundle of the class");
+    let mut tx = store.write(actor(class.who)).await.unwrap();
+    for (promise, most) in [(0, 500.0), (1, 700.0)] {
+        let most = Mass::from_grams(most);
+        assert_eq!(tx.pullable(there[promise].id).await.unwrap(), Some(most), "promise {promise}");
+    }
+    let weighing = Weighing { typed: "300 g".into(), gross: Mass::from_grams(300.0), tare: Mass::ZERO };
+    tx.pull_promise(there[0].id, RequestKey::new(), &weighing).await.unwrap().unwrap();
+    assert_eq!(tx.pullable(there[0].id).await.unwrap(), None, "it was pulled");
 });
 
 on_both!(more_than_there_is_is_never_promised, |store| async move {

@@ -249,7 +249,17 @@ on_both!(a_share_out_moves_from_state_to_state_and_only_so, |store| async move {
     tx.begin_share_out(one, LIMITS, &[need(class.tide), need(class.ebb)], &[found(class.ebb, 60.0)])
         .await
         .unwrap();
+    tx.commit().await.unwrap();
+    // Somebody else's, since one person has one worked out at a time.
+    let ada = loft::person(&store, Role::Instructor, "Ada").await;
+    let mut tx = store.write(actor(ada)).await.unwrap();
     tx.begin_share_out(other, LIMITS, &[need(class.ebb)], &[]).await.unwrap();
+    tx.commit().await.unwrap();
+    let mut tx = store.write(actor(ada)).await.unwrap();
+    let second = tx.begin_share_out(ShareOutId::new(), LIMITS, &[need(class.ebb)], &[]).await.unwrap_err();
+    assert!(second.violates("u_share_out__person_id"), "{second}");
+    drop(tx);
+    let mut tx = store.write(actor(class.me)).await.unwrap();
     assert!(!tx.choose_for_part(one, &part(class.tide, "sea"), &[]).await.unwrap(), "not while it works");
     tx.stop_share_out(one).await.unwrap();
     tx.commit().await.unwrap();

@@ -128,6 +128,8 @@ on_both!(what_a_finished_rug_took_is_kept_corrected_and_taught, |store| async mo
         weave_minutes: Some(415),
         prepare_minutes: Some(70),
         warp_nm: Some(Length::inches(2_110.0)),
+        finished_length_nm: Some(Length::inches(31.0)),
+        finished_width_nm: None,
     };
     finish(&corrected).await;
     let mut read = store.read().await.unwrap();
@@ -156,4 +158,14 @@ on_both!(impossible_figures_are_refused_by_the_database, |store| async move {
     let mut tx = store.write(actor(ana)).await.unwrap();
     let wrong = ResultFields { weave_minutes: Some(0), ..ResultFields::default() };
     assert!(tx.finish_rug(rug, &wrong).await.unwrap_err().violates("ck_rug_result__figures"));
+    drop(tx);
+    let mut tx = store.write(actor(ana)).await.unwrap();
+    let washed = ResultFields { finished_width_nm: Some(Length::inches(17.5)), ..ResultFields::default() };
+    tx.finish_rug(rug, &washed).await.unwrap();
+    tx.commit().await.unwrap();
+    assert_eq!(
+        store.read().await.unwrap().rug_result(rug).await.unwrap(),
+        Some(washed),
+        "one side is all that is said"
+    );
 });

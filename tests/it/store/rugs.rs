@@ -1,11 +1,14 @@
 //! Rugs and their bands.
+use thrumhall::planning::chart::Chart;
 use thrumhall::planning::warp::nail_rows::NailRows;
 use thrumhall::planning::warp::winding::{Nail, Winding};
+use thrumhall::planning::warp::yarn::Yarn;
 use thrumhall::planning::weighed::{USUAL_SCALE, USUAL_TAPE};
 use thrumhall::planning::{Kind, WovenFrom};
 use thrumhall::store::cloth::bundles::{BundleFields, Sheets};
 use thrumhall::store::people::{PersonFields, Role};
 use thrumhall::store::rugs::cloth::Part;
+use thrumhall::store::rugs::results::ResultFields;
 use thrumhall::store::rugs::{Colour, Making, RugBand, RugFields, RugState};
 use thrumhall::store::{Error, PersonId, RugId, Store};
 use thrumhall::units::{Length, Mass, Units};
@@ -24,6 +27,7 @@ fn band(inches: f64) -> RugBand {
         first: colour("Cream", "#f1e7cf"),
         other: colour("Rust", "#b2552a"),
         strip: Some(Length::inches(0.75)),
+        chart: Some(Chart::parse("xx.\n..x").unwrap().moved(1, 1)),
     }
 }
 
@@ -47,6 +51,8 @@ fn fields(name: &str) -> RugFields {
             woven_from: WovenFrom::BothEndsOtherFirst,
         },
         strip_width_nm: Length::inches(1.5),
+        warp_strip_nm: None,
+        warp_yarn: None,
         warp_kind: Kind::Percale,
         weft_kind: Kind::Flannel,
         fringe_nm: Length::inches(3.0),
@@ -127,6 +133,12 @@ on_both!(every_choice_can_be_changed, |store| async move {
             woven_from: WovenFrom::BothEnds,
         },
         strip_width_nm: Length::inches(1.25),
+        warp_strip_nm: Some(Length::inches(1.0)),
+        warp_yarn: Some(Yarn {
+            length: Length::inches(4921.3),
+            mass: Mass::from_grams(200.0),
+            thickness: Some(Length::millimetres(2.5)),
+        }),
         warp_kind: Kind::Poplin,
         weft_kind: Kind::Denim,
         fringe_nm: Length::inches(4.0),
@@ -176,7 +188,7 @@ on_both!(a_rug_remembers_the_bundles_its_cloth_is_measured_from, |store| async m
     tx.found_workroom("Test Loft", "UTC", Units::Inches).await.unwrap();
     tx.commit().await.unwrap();
     let size = Some((Length::inches(96.0), Length::inches(66.0)));
-    let fields = BundleFields { sheets: Some(Sheets { count: 3, size }), ..cloth::navy(true) };
+    let fields = BundleFields { sheets: Some(Sheets::plain(3, size)), ..cloth::navy(true) };
     let bundle = cloth::add(&store, ana, &fields, &cloth::grams(1600.0)).await;
     let mut tx = store.write(actor(ana)).await.unwrap();
     tx.set_rug_cloth(id, Some(bundle), None).await.unwrap();
@@ -203,4 +215,22 @@ on_both!(a_rug_remembers_the_bundles_its_cloth_is_measured_from, |store| async m
     tx.set_rug_cloth(id, None, None).await.unwrap();
     tx.commit().await.unwrap();
     assert!(store.read().await.unwrap().rug(id).await.unwrap().unwrap().measured.is_empty());
+});
+
+on_both!(what_a_rug_took_says_whether_it_was_woven_by_a_chart, |store| async move {
+    let ana = weaver(&store).await;
+    let charted = add(&store, ana, "Low tide").await;
+    let plain = RugId::new();
+    let mut tx = store.write(actor(ana)).await.unwrap();
+    tx.add_rug(plain, ana, &fields("Ebb"), &[RugBand { chart: None, ..band(32.0) }]).await.unwrap();
+    for (rug, rows) in [(charted, 150), (plain, 140)] {
+        tx.finish_rug(rug, &ResultFields { rows_woven: Some(rows), ..ResultFields::default() })
+            .await
+            .unwrap();
+    }
+    tx.commit().await.unwrap();
+    let results = store.read().await.unwrap().rug_results().await.unwrap();
+    let mut told: Vec<_> = results.iter().map(|one| (one.result.rows_woven, one.charted)).collect();
+    told.sort_unstable();
+    assert_eq!(told, [(Some(140), false), (Some(150), true)]);
 });

@@ -1,8 +1,10 @@
 //! The shelf: what is found on it, and what it adds up to.
 use thrumhall::planning::Kind;
 use thrumhall::planning::colour::{Family, Hex};
+use thrumhall::planning::usable::SizeFrom;
 use thrumhall::store::RequestKey;
-use thrumhall::store::cloth::bundles::{BundleFields, BundleState, Sheets, ShelfFilter};
+use thrumhall::store::cloth::bundles::{BundleFields, BundleState, Sheets};
+use thrumhall::store::cloth::shelf::ShelfFilter;
 use thrumhall::units::Length;
 
 use super::cloth::{add, grams, navy, volunteer};
@@ -10,7 +12,10 @@ use crate::support::{actor, on_both};
 
 on_both!(the_shelf_is_searched_and_added_up, |store| async move {
     let who = volunteer(&store).await;
-    let sheets = Some(Sheets { count: 2, size: Some((Length::inches(96.0), Length::inches(66.0))) });
+    let sheets = Some(Sheets {
+        from: SizeFrom::Label,
+        ..Sheets::plain(2, Some((Length::inches(96.0), Length::inches(66.0))))
+    });
     let percale = BundleFields { note: "from the Ångström hotel, 100%".into(), sheets, ..navy(true) };
     add(&store, who, &percale, &grams(1000.0)).await;
     let mustard = Hex::rgb(0x00c3_9a2c);

@@ -2,6 +2,7 @@
 use jiff::civil::{date, time};
 use thrumhall::store::people::Role;
 use thrumhall::store::terms::Meeting;
+use thrumhall::store::waiting::Seat;
 use thrumhall::store::{Actor, Day, Error, MeetingId, PersonId, Store, TermId, TimeOfDay};
 use thrumhall::units::Units;
 
@@ -57,6 +58,39 @@ on_both!(two_meetings_of_a_term_are_never_at_once, |store| async move {
     let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
     let twice = tx.add_meeting(&meeting(id, 14)).await.unwrap_err();
     assert!(twice.violates("u_meeting__term_id__on_day__starts_at"), "{twice}");
+});
+
+on_both!(who_comes_to_a_full_term_waits_in_order, |store| async move {
+    let (id, _) = term(&store).await;
+    let mut weavers = Vec::new();
+    for name in ["Ada", "Bo", "Cy"] {
+        weavers.push(person(&store, Role::Weaver, name).await);
+    }
+    let [ada, bo, cy] = weavers[..] else { unreachable!() };
+    let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
+    tx.limit_term(id, Some(1)).await.unwrap();
+    assert_eq!(tx.enrol_or_wait(id, ada).await.unwrap(), Seat::Enrolled);
+    assert_eq!(tx.enrol_or_wait(id, ada).await.unwrap(), Seat::Enrolled, "once more is the same");
+    for who in [bo, cy, bo] {
+        assert_eq!(tx.enrol_or_wait(id, who).await.unwrap(), Seat::Waiting);
+    }
+    tx.commit().await.unwrap();
+    let order = async || {
+        let waiting = store.read().await.unwrap().waiting(id).await.unwrap();
+        waiting.into_iter().map(|one| one.person_id).collect::<Vec<_>>()
+    };
+    assert_eq!(order().await, [bo, cy]);
+    let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
+    tx.move_up(id, cy).await.unwrap();
+    assert!(!tx.give_place(id, cy).await.unwrap(), "there is none");
+    tx.limit_term(id, Some(2)).await.unwrap();
+    assert_eq!(tx.places_left(id).await.unwrap(), Some(1));
+    assert_eq!(tx.own_waits(bo).await.unwrap()[0].before, 1);
+    assert!(tx.give_place(id, cy).await.unwrap());
+    tx.stop_waiting(id, bo).await.unwrap();
+    tx.commit().await.unwrap();
+    assert!(order().await.is_empty());
+    assert!(store.read().await.unwrap().broken_invariants().await.unwrap().is_empty());
 });
 
 on_both!(weavers_are_enrolled_once_and_nobody_else_is, |store| async move {

@@ -4,7 +4,9 @@ use sqlx::{Postgres, Sqlite};
 use thrumhall::store::Store;
 
 /// Tables that a fault is put into.
-const TABLES: [&str; 10] = [
+const TABLES: [&str; 18] = [
+    "enrolment",
+    "waiting",
     "bundle",
     "cloth_entry",
     "rod",
@@ -15,11 +17,22 @@ const TABLES: [&str; 10] = [
     "share_out",
     "place",
     "rug_band",
+    "change",
+    "session",
+    "entry_link",
+    "calendar_link",
+    "calendar_told",
+    "absence",
 ];
 
 /// Unique indexes that stand in a fault's way. Those that belong to a table's own constraints stay.
-const INDEXES: [&str; 4] =
-    ["u_loan__frame_id", "u_loan__rug_id", "u_bundle__tag", "u_place__frame_id__from_meeting"];
+const INDEXES: [&str; 5] = [
+    "u_loan__frame_id",
+    "u_loan__rug_id",
+    "u_bundle__tag",
+    "u_place__frame_id__from_meeting",
+    "u_share_out__person_id",
+];
 
 pub enum Behind {
     Sqlite(PoolConnection<Sqlite>),
@@ -27,12 +40,39 @@ pub enum Behind {
 }
 
 impl Behind {
-    /// A connection on which nothing is checked any more, and a copy of what is in the tables now.
-    pub async fn unguarded(store: &Store) -> Self {
-        let mut hand = match store {
+    /// A connection beside the program's own.
+    pub async fn beside(store: &Store) -> Self {
+        match store {
             Store::Sqlite(pool) => Self::Sqlite(pool.acquire().await.unwrap()),
             Store::Pg(pool) => Self::Pg(pool.acquire().await.unwrap()),
+        }
+    }
+
+    /// Every row of every table as text, led by the table's name.
+    pub async fn everything(&mut self) -> Vec<String> {
+        let lite = matches!(self, Self::Sqlite(_));
+        let names = if lite {
+            "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'"
+        } else {
+            "SELECT CAST(tablename AS TEXT) FROM pg_tables WHERE schemaname = 'public'"
         };
+        let mut all = Vec::new();
+        for name in self.texts(names).await {
+            let row = if lite {
+                let columns = self.texts(&format!("SELECT name FROM pragma_table_info('{name}')")).await;
+                let quoted = columns.iter().map(|column| format!("quote(\"{column}\")"));
+                quoted.collect::<Vec<_>>().join(" || ' ' || ")
+            } else {
+                "CAST(t AS TEXT)".to_owned()
+            };
+            all.extend(self.texts(&format!("SELECT '{name}: ' || {row} FROM \"{name}\" t")).await);
+        }
+        all
+    }
+
+    /// A connection on which nothing is checked any more, and a copy of what is in the tables now.
+    pub async fn unguarded(store: &Store) -> Self {
+        let mut hand = Self::beside(store).await;
         match &hand {
             Self::Sqlite(_) => {
                 hand.run("PRAGMA foreign_keys = OFF").await;

@@ -7,6 +7,7 @@ use jiff::ToSpan as _;
 use scraper::{Html, Selector};
 use thrumhall::clock::Clock;
 use thrumhall::secrets;
+use thrumhall::store::auth::{Device, Stay};
 use thrumhall::store::people::{PersonFields, Role};
 use thrumhall::store::{Actor, PersonId, Store};
 use thrumhall::units::Units;
@@ -79,15 +80,23 @@ pub async fn enter(router: &Router, store: &Store, role: Role, name: &str) -> (P
     let secret = secrets::secret();
     let mut tx = store.write(Actor { person: None, at: noon() }).await.unwrap();
     tx.add_person(person, role, &fields, None).await.unwrap();
-    tx.open_session(&secrets::secret_hash(&secret), person, (24 * 100).hours()).await.unwrap();
+    tx.open_session(&secrets::secret_hash(&secret), person, lasting((24 * 100).hours())).await.unwrap();
     tx.commit().await.unwrap();
-    (person, Browser { router: router.clone(), cookie: Some(format!("thrumhall={secret}")) })
+    (person, Browser { cookie: Some(format!("thrumhall={secret}")), ..Browser::at(router.clone()) })
+}
+
+/// A session on a computer that ends after so long, used or not.
+pub fn lasting(span: jiff::Span) -> Stay {
+    Stay { idle: span, most: span, device: Device::Computer }
 }
 
 #[derive(Clone)]
 pub struct Browser {
     router: Router,
+    /// That of the session.
     pub cookie: Option<String>,
+    /// That by which the device is known on which somebody signed in before.
+    pub device: Option<String>,
 }
 
 /// What came back.
@@ -102,7 +111,7 @@ pub struct Page {
 impl Browser {
     /// One that nobody signed in with.
     pub fn at(router: Router) -> Self {
-        Self { router, cookie: None }
+        Self { router, cookie: None, device: None }
     }
 
     pub async fn get(&mut self, path: &str) -> Page {
@@ -130,25 +139,67 @@ impl Browser {
         self.send(request.body(Body::from(body)).unwrap()).await
     }
 
+    /// Opens a personal link and presses its button.
+    pub async fn follow_link(&mut self, link: &str) -> Page {
+        self.get(link).await.is(200);
+        self.post(link, &[]).await
+    }
+
     pub fn request(&self, method: &str, path: &str) -> axum::http::request::Builder {
         let request = Request::builder().method(method).uri(path).header(header::HOST, "loft.test");
-        match &self.cookie {
-            Some(cookie) => request.header(header::COOKIE, cookie),
-            None => request,
-        }
+        let cookies: Vec<&str> =
+            [&self.cookie, &self.device].into_iter().flatten().map(String::as_str).collect();
+        if cookies.is_empty() { request } else { request.header(header::COOKIE, cookies.join("; ")) }
     }
 
     pub async fn send(&mut self, request: Request<Body>) -> Page {
         use tower::ServiceExt as _;
         let response = self.router.clone().oneshot(request).await.unwrap();
         let (status, headers) = (response.status(), response.headers().clone());
-        if let Some(set) = headers.get(header::SET_COOKIE) {
+        for set in headers.get_all(header::SET_COOKIE) {
             let pair = set.to_str().unwrap().split(';').next().unwrap().to_owned();
-            self.cookie = (!pair.ends_with('=')).then_some(pair);
+            if pair.contains("-device=") {
+                self.device = Some(pair);
+            } else {
+                self.cookie = (!pair.ends_with('=')).then_some(pair);
+            }
         }
         let bytes = response.into_body().collect().await.unwrap().to_bytes();
-        Page { status, headers, text: String::from_utf8_lossy(&bytes).into_owned(), bytes: bytes.to_vec() }
+        // As browsers do, a text is read without the mark of UTF-8 that tables begin with.
+        let text = String::from_utf8_lossy(&bytes);
+        let text = text.strip_prefix('\u{feff}').unwrap_or(&text).to_owned();
+        let page =
+            headers.get(header::CONTENT_TYPE).is_some_and(|kind| kind.as_bytes().starts_with(b"text/html"));
+        let text = if page { unset(&text) } else { text };
+        Page { status, headers, text, bytes: bytes.to_vec() }
     }
+}
+
+/// A page's text as it was written before its figures were set: `3½ in` as `3 1/2 in`, blanks that break. How they are set is
+/// tested where it is done.
+fn unset(html: &str) -> String {
+    const RAISED: &str = "⁰¹²³⁴⁵⁶⁷⁸⁹";
+    let plain: Vec<char> = html.replace(['\u{a0}', '\u{202f}'], " ").chars().collect();
+    let mut out = String::with_capacity(html.len());
+    for (at, &c) in plain.iter().enumerate() {
+        let after_figure = out.ends_with(|c: char| c.is_ascii_digit());
+        let signs = ["½1/2", "¼1/4", "¾3/4", "⅛1/8", "⅜3/8", "⅝5/8", "⅞7/8"];
+        let sign = signs.into_iter().find(|one| one.starts_with(c));
+        // A raised figure that no fraction slash follows is a power, as in m².
+        let fraction = plain[at..].iter().find(|c| !RAISED.contains(**c)) == Some(&'⁄');
+        let raised = RAISED.chars().position(|one| one == c).filter(|_| fraction);
+        let lowered = "₀₁₂₃₄₅₆₇₈₉".chars().position(|one| one == c);
+        match (sign, raised.or(lowered)) {
+            (Some(sign), _) => {
+                out.push_str(if after_figure { " " } else { "" });
+                out.push_str(&sign[c.len_utf8()..]);
+            }
+            (None, Some(figure)) => out.push_str(&figure.to_string()),
+            (None, None) if c == '⁄' => out.push('/'),
+            (None, None) => out.push(c),
+        }
+    }
+    out
 }
 
 impl Page {
@@ -184,11 +235,19 @@ impl Page {
     /// An attribute of the first.
     #[track_caller]
     pub fn attr(&self, selector: &str, attribute: &str) -> String {
-        Html::parse_document(&self.text)
+        Html::parse_document(&String::from_utf8_lossy(&self.bytes))
             .select(&Selector::parse(selector).unwrap())
             .next()
             .and_then(|element| element.attr(attribute).map(str::to_owned))
             .unwrap_or_else(|| panic!("no {selector}[{attribute}] in {}", self.text))
+    }
+
+    /// An attribute of each.
+    pub fn attrs(&self, selector: &str, attribute: &str) -> Vec<String> {
+        Html::parse_document(&String::from_utf8_lossy(&self.bytes))
+            .select(&Selector::parse(selector).unwrap())
+            .map(|element| element.attr(attribute).unwrap_or_default().to_owned())
+            .collect()
     }
 
     /// What a field of a form holds.
@@ -210,6 +269,18 @@ impl Page {
         let error = self.error(field);
         assert!(!error.is_empty(), "nothing is said at {field}");
         assert_names(&error, values);
+    }
+
+    /// A table that was taken away, with quotes only where a cell needs them. As it came, every cell has them.
+    #[track_caller]
+    pub fn table(&self) -> String {
+        let text = self.text.trim_start_matches('\u{feff}');
+        let mut rows = csv::ReaderBuilder::new().has_headers(false).from_reader(text.as_bytes());
+        let mut bare = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+        for row in rows.records() {
+            bare.write_record(&row.unwrap()).unwrap();
+        }
+        String::from_utf8(bare.into_inner().unwrap()).unwrap()
     }
 
     /// Asserts that a message stands at this field and at no other.

@@ -18,6 +18,10 @@ enum Behind {
     Pg(Guard),
 }
 
+/// A database of the server that is gone with this.
+#[allow(dead_code, reason = "it is there to be dropped")]
+pub struct Bare(Guard);
+
 /// Deletes a database of the server when it is dropped: a test that panics cleans up, too.
 struct Guard(String);
 
@@ -73,41 +77,45 @@ pub async fn sweep(admin: &mut PgConnection) {
     }
 }
 
-/// What the names of templates begin with; the checksum of the migrations follows.
+/// What the names of templates begin with; a mark of the migrations and when they were made follow.
 const TEMPLATES: &str = "thrumhall_template_";
 
 /// The database with our tables in it that others are copied from, which is much quicker than migrating each. It stays on the
-/// server for the next run; those of other versions go after a day.
+/// server for the next run of the same role, since nobody may copy or drop what another owns; those of other versions go after
+/// a day.
 async fn template(admin: &mut PgConnection) -> String {
     let sums: Vec<u8> = MIGRATIONS.iter().flat_map(|one| one.checksum.to_vec()).collect();
-    let name = format!("{TEMPLATES}{}", &secrets::secret_hash(&format!("{sums:?}"))[..16]);
+    let ours = format!("{TEMPLATES}{}_", &secrets::secret_hash(&format!("{sums:?}"))[..16]);
     // Another run may be making the same one: the second waits, and finds it.
     sqlx::query("SELECT pg_advisory_lock(hashtext($1))").bind(TEMPLATES).execute(&mut *admin).await.unwrap();
-    let old: Vec<String> = sqlx::query_scalar(
-        "SELECT datname FROM pg_database WHERE starts_with(datname, $1) AND datname <> $2
-         AND (pg_stat_file('base/' || oid || '/PG_VERSION')).modification < now() - interval '1 day'",
+    let names: Vec<String> = sqlx::query_scalar(
+        "SELECT d.datname FROM pg_database d JOIN pg_roles r ON r.oid = d.datdba
+         WHERE starts_with(d.datname, $1) AND r.rolname = CURRENT_USER ORDER BY d.datname",
     )
     .bind(TEMPLATES)
-    .bind(&name)
     .fetch_all(&mut *admin)
     .await
     .unwrap();
-    for name in old {
-        delete(admin, &name).await.unwrap();
+    #[allow(clippy::disallowed_methods, reason = "what is left on a server is as old as the machine says")]
+    let before = Timestamp::now() - SignedDuration::from_hours(24);
+    for name in names.iter().filter(|name| !name.starts_with(&ours)) {
+        let made = name.rsplit_once('_').and_then(|(_, id)| made_at(&format!("{PREFIX}{id}")));
+        if made.is_none_or(|at| at < before) {
+            delete(admin, name).await.unwrap();
+        }
     }
-    // It takes its name when it is whole, so that a run that is killed leaves none that is half made.
-    let there: i64 = sqlx::query_scalar("SELECT COUNT(*) FROM pg_database WHERE datname = $1")
-        .bind(&name)
-        .fetch_one(&mut *admin)
-        .await
-        .unwrap();
-    if there == 0 {
+    let name = if let Some(name) = names.into_iter().find(|name| name.starts_with(&ours)) {
+        name
+    } else {
+        // It takes its name when it is whole, so that a run that is killed leaves none that is half made.
         let making = new_name();
+        let name = making.replace(PREFIX, &ours);
         let statement = |text: String| sqlx::query(sqlx::AssertSqlSafe(text));
         statement(format!("CREATE DATABASE {making}")).execute(&mut *admin).await.unwrap();
         Store::open(&Place::Url(address_of(&making))).await.unwrap().close().await;
         statement(format!("ALTER DATABASE {making} RENAME TO {name}")).execute(&mut *admin).await.unwrap();
-    }
+        name
+    };
     sqlx::query("SELECT pg_advisory_unlock(hashtext($1))")
         .bind(TEMPLATES)
         .execute(&mut *admin)
@@ -175,6 +183,25 @@ impl Database {
         admin.close().await.unwrap();
         let store = Store::open(&Place::Url(address_of(&name))).await.unwrap();
         Some(Self { store, behind: Behind::Pg(guard) })
+    }
+
+    /// A database of the server in which nothing is; see [`Database::pg`].
+    pub async fn bare() -> Option<(Bare, Place)> {
+        let mut admin = match PgConnection::connect(&server()).await {
+            Ok(admin) => admin,
+            Err(error) => {
+                assert!(std::env::var_os("CI").is_none(), "PostgreSQL has to be there in CI: {error}");
+                eprintln!("SKIPPED: no PostgreSQL at the test address ({error})");
+                return None;
+            }
+        };
+        let name = new_name();
+        sqlx::query(sqlx::AssertSqlSafe(format!("CREATE DATABASE {name}")))
+            .execute(&mut admin)
+            .await
+            .unwrap();
+        let place = Place::Url(address_of(&name));
+        Some((Bare(Guard(name)), place))
     }
 
     fn place(&self) -> Place {

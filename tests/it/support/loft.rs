@@ -107,13 +107,16 @@ async fn add_rug(
         pitch_nm: size.pitch_nm,
         making: Making::default(),
         strip_width_nm: Length::inches(1.5),
+        warp_strip_nm: None,
+        warp_yarn: None,
         warp_kind: Kind::Percale,
         weft_kind: Kind::Percale,
         fringe_nm: Length::ZERO,
         backing: false,
         strands_trade: false,
         unit_size: 2,
-        rugs_before: 0,
+        // As the usual times are for: two meetings of four hours for the small rug.
+        rugs_before: 7,
         home_minutes: 0,
         sample_length_nm: None,
         sample_rows: None,
@@ -125,6 +128,7 @@ async fn add_rug(
         first: colour("sea", "#2b5f75"),
         other: colour("sand", "#d9c9a3"),
         strip: None,
+        chart: None,
     };
     tx.add_rug(id, weaver, &fields, &[band]).await.unwrap();
 }

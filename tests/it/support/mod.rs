@@ -15,6 +15,7 @@ pub mod program;
 pub mod receivers;
 pub mod rust;
 pub mod share_outs;
+pub mod sheet;
 pub mod solve;
 pub mod timetables;
 pub mod workroom;

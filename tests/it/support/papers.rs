@@ -1,6 +1,6 @@
 //! Made-up rugs for papers, also for the benchmarks: any bands, any names.
 #![allow(dead_code, reason = "not every user needs all of it")]
-use thrumhall::pdf::WarpCard;
+use thrumhall::pdf::{Standing, WarpCard};
 use thrumhall::planning::cloth::Kind;
 use thrumhall::planning::{Band, ColourId, Frame, FrameSizes, Plan, RugSpec};
 use thrumhall::store::rugs::{Colour, Making, Rug, RugBand, RugFields, RugState};
@@ -13,6 +13,7 @@ pub struct Sample {
     pub plan: Plan,
     pub colours: Vec<String>,
     pub steps: Vec<(String, String)>,
+    pub standing: Standing,
 }
 
 /// A rug on a frame of so many inches, with bands of so many inches in two colours each, by their place in the list.
@@ -42,6 +43,9 @@ pub fn sample(
         made_at: Instant("2026-10-07T12:00:00Z".parse().unwrap()),
         frame_tag: Some("S2".into()),
         on_frame_since: None,
+        frame_due: None,
+        pattern: false,
+        note: String::new(),
         fields: RugFields {
             name: name.into(),
             term_id: None,
@@ -51,6 +55,8 @@ pub fn sample(
             pitch_nm: None,
             making: Making::default(),
             strip_width_nm: inches(1.5),
+            warp_strip_nm: None,
+            warp_yarn: None,
             warp_kind: Kind::Percale,
             weft_kind: Kind::Percale,
             fringe_nm: Length::ZERO,
@@ -70,6 +76,7 @@ pub fn sample(
                 first: colour(ids[0]),
                 other: colour(ids[1]),
                 strip: None,
+                chart: None,
             })
             .collect(),
         measured: Vec::new(),
@@ -78,10 +85,12 @@ pub fn sample(
         let what = format!("weave band {n} to {n} in (row {}) (48 min), weave to {n} 5/8 in (row 9)", 17 * n);
         (format!("Wed {n} Oct"), what)
     });
+    let next = ("Wed 1 Oct".to_owned(), "cut or tear the strips (1 h 25 min)".to_owned());
     Sample {
         rug,
         plan,
         colours: colours.iter().map(|name| (*name).to_owned()).collect(),
+        standing: Standing { next: Some(next), ..Standing::default() },
         steps: steps.collect(),
     }
 }
@@ -106,6 +115,8 @@ impl Sample {
             rug: &self.rug,
             plan: &self.plan,
             colours: &self.colours,
+            hatches: &[],
+            standing: &self.standing,
             steps: &self.steps,
             promises: &[],
             link: "https://rugs.example/rugs/01a2182c-006c-758c-9350-0024192536ab?paper=3.54590.1200.135",

@@ -13,8 +13,14 @@ pub struct Ran {
 
 /// Runs a command of the program to its end.
 pub fn thrumhall(arguments: &[&str]) -> Ran {
+    thrumhall_with(&[], arguments)
+}
+
+/// The same with these variables.
+pub fn thrumhall_with(variables: &[(&str, &str)], arguments: &[&str]) -> Ran {
     let mut command = Command::new(env!("CARGO_BIN_EXE_thrumhall"));
-    let ran = command.args(arguments).env_remove("DATABASE_URL").output().unwrap();
+    command.args(arguments).env_remove("DATABASE_URL").envs(variables.iter().copied());
+    let ran = command.output().unwrap();
     let text = |bytes| String::from_utf8(bytes).unwrap();
     Ran { code: ran.status.code(), out: text(ran.stdout), err: text(ran.stderr) }
 }

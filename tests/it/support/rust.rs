@@ -1,4 +1,4 @@
-//! The program's own sources, read as Rust and not as text.
+//! The program's own sources, read as Rust and not as text, and its templates.
 use std::path::{Path, PathBuf};
 
 use proc_macro2::{TokenStream, TokenTree};
@@ -21,6 +21,24 @@ pub fn sources(folder: &str) -> Vec<Source> {
     };
     found.sort();
     found.into_iter().map(read).collect()
+}
+
+/// The files of the templates, by their paths within `templates`, and what each says.
+pub fn templates() -> Vec<(String, String)> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("templates");
+    let (mut found, mut folders) = (Vec::new(), vec![root.clone()]);
+    while let Some(folder) = folders.pop() {
+        for entry in std::fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                folders.push(path);
+            } else {
+                let name = path.strip_prefix(&root).unwrap().to_str().unwrap().to_owned();
+                found.push((name, std::fs::read_to_string(path).unwrap()));
+            }
+        }
+    }
+    found
 }
 
 fn walk(folder: &Path, found: &mut Vec<PathBuf>) {

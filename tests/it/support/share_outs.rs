@@ -40,7 +40,18 @@ pub async fn begin(browser: &mut Browser, rugs: &[RugId], most: u32, most_off: u
     let (most, most_off) = (most.to_string(), most_off.to_string());
     let mut fields: Vec<(&str, &str)> = rugs.iter().map(|rug| ("rug", rug.as_str())).collect();
     fields.extend([("most", most.as_str()), ("most_off", most_off.as_str()), ("seconds", "3")]);
-    begun(&browser.post("/share-out", &fields).await)
+    sent(browser, "/share-out", &fields).await
+}
+
+/// One search at a time is somebody's: the one before may still be going.
+async fn sent(browser: &mut Browser, path: &str, fields: &[(&str, &str)]) -> Begun {
+    loop {
+        let page = browser.post(path, fields).await;
+        if page.status.as_u16() != 429 {
+            return begun(&page);
+        }
+        tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+    }
 }
 
 impl Begun {
@@ -50,7 +61,7 @@ impl Begun {
         if few_changes {
             fields.push(("few", "yes"));
         }
-        begun(&browser.post(&format!("{}/again", self.path), &fields).await)
+        sent(browser, &format!("{}/again", self.path), &fields).await
     }
 
     /// What is wanted, part by part; whatever is found for it.

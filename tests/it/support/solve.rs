@@ -5,6 +5,9 @@ use clap::Parser;
 use serde_json::Value;
 use thrumhall::cli::reckon::BadInput;
 use thrumhall::cli::solve::{SolveArgs, run};
+use thrumhall::optimize::design::DesignBand;
+use thrumhall::planning::colour::Hex;
+use thrumhall::units::Length;
 
 #[derive(Parser)]
 struct Line {
@@ -50,4 +53,14 @@ impl Dice {
     pub fn once_in(&mut self, times: u32) -> bool {
         self.below(times) == 0
     }
+}
+
+/// The bands of a design that was answered.
+pub fn bands(design: &Value) -> Vec<DesignBand> {
+    let hex = |value: &Value| Hex::parse(value.as_str().unwrap()).unwrap();
+    let band = |band: &Value| DesignBand {
+        height: Length::millimetres(band["height_mm"].as_f64().unwrap()),
+        colours: [hex(&band["first"]), hex(&band["other"])],
+    };
+    design["bands"].as_array().unwrap().iter().map(band).collect()
 }

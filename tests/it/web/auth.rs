@@ -1,4 +1,5 @@
 //! First start, signing in, personal links.
+use axum::body::Body;
 use axum::http::header;
 use jiff::ToSpan as _;
 use thrumhall::secrets;
@@ -94,11 +95,20 @@ async fn a_personal_link_opens_the_weavers_page_and_leaves_the_address() {
     let link = page.attr("main a[href*='/enter/']", "href");
     let path = link.strip_prefix("http://loft.test").unwrap();
     let mut phone = world.stranger();
-    assert_eq!(phone.get(path).await.to(), "/");
+    // Whatever looks at the link, for a preview or for safety, opens nothing by it.
+    for method in ["GET", "HEAD"] {
+        let request = phone.request(method, path).body(Body::empty()).unwrap();
+        let page = phone.send(request).await.is(200);
+        assert!(page.headers.get(header::SET_COOKIE).is_none() && phone.cookie.is_none(), "{method} opens");
+        assert!(!page.text.contains("Wanda"), "a preview shows whose it is");
+    }
+    let button = phone.get(path).await.attr("main form", "action");
+    assert_eq!(phone.post(&button, &[]).await.to(), "/");
     assert_eq!(phone.get("/").await.to(), "/my");
 
     instructor.post(&format!("/people/{weaver}/link"), &[]).await.is(200);
     world.stranger().get(path).await.is(404);
+    world.stranger().post(path, &[]).await.is(404);
     assert_eq!(phone.get("/").await.to(), "/sign-in", "the old link's session ends with it");
 }
 
@@ -110,5 +120,7 @@ async fn a_database_that_is_gone_is_said_so() {
     let page = instructor.get("/people").await.is(503);
     assert_eq!(page.one("h1"), "Just a moment");
     assert_eq!(page.headers[header::RETRY_AFTER], "30");
-    world.stranger().get("/healthz").await.is(503);
+    world.stranger().get("/readyz").await.is(503);
+    assert_eq!(world.stranger().get("/healthz").await.is(200).text, "ok\n", "the program lives all the same");
+    instructor.get("/static/style.css").await.is(200);
 }

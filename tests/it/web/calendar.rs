@@ -124,3 +124,29 @@ async fn the_clocks_may_change_between_meetings() {
         ["20261028T223000Z", "20261101T053000Z", "20261104T233000Z", "20270317T223000Z"]
     );
 }
+
+/// Source: RFC 5545, 3.8.7.4 and 3.8.7.2: a revision raises SEQUENCE; DTSTAMP is when what is said was last revised.
+#[tokio::test]
+async fn an_entry_that_changes_says_so_and_no_other_does() {
+    let world = World::new().await;
+    let (_, mut instructor) = world.instructor().await;
+    let term = term(&mut instructor, &[("2026-10-14", "18:30")]).await;
+    let path = link(&mut instructor).await;
+    let marks = |page: &Page| -> Vec<String> {
+        let marks = lines(page).into_iter();
+        marks.filter(|line| line.starts_with("SEQUENCE:") || line.starts_with("DTSTAMP:")).collect()
+    };
+    let first = marks(&instructor.get(&path).await);
+    world.clock.set("2026-10-09T08:00:00Z".parse().unwrap());
+    assert_eq!(marks(&instructor.get(&path).await), first, "nothing changed");
+    let revision = instructor.get(&format!("{term}/edit")).await.field("revision");
+    let typed = [("name", "Flood to Ebb"), ("note", ""), ("revision", revision.as_str())];
+    instructor.post(&term, &typed).await.is(303);
+    let renamed = marks(&instructor.get(&path).await);
+    assert_eq!(renamed, ["DTSTAMP:20261009T080000Z", "SEQUENCE:1"]);
+    world.clock.set("2026-10-10T08:00:00Z".parse().unwrap());
+    let off = instructor.get(&term).await.attr("form[action$='/off']", "action");
+    instructor.post(&off, &[]).await.is(303);
+    assert_eq!(marks(&instructor.get(&path).await), ["DTSTAMP:20261010T080000Z", "SEQUENCE:2"]);
+    assert_eq!(marks(&world.stranger().get(&path).await), ["DTSTAMP:20261010T080000Z", "SEQUENCE:2"]);
+}

@@ -5,6 +5,7 @@ use thrumhall::store::RequestKey;
 
 use crate::support::browser::{Browser, Page, World};
 use crate::support::named::assert_names;
+use crate::support::sheet;
 
 const HEAD: &str = "kind,colour,weight,washed";
 
@@ -36,6 +37,25 @@ async fn send_file(browser: &mut Browser, bytes: &[u8]) -> Page {
     browser.send(request).await
 }
 
+#[tokio::test]
+async fn a_spreadsheets_own_file_comes_in_like_a_list() {
+    let world = World::new().await;
+    let (_, mut browser) = world.volunteer().await;
+    let rows = r#"<row r="1"><c r="A1" t="s"><v>0</v></c><c r="B1" t="s"><v>1</v></c><c r="C1" t="s"><v>2</v></c><c r="D1" t="s"><v>3</v></c></row><row r="4"><c r="A4" t="s"><v>4</v></c><c r="B4" t="s"><v>5</v></c><c r="C4" t="s"><v>6</v></c><c r="D4" t="b"><v>1</v></c></row>"#;
+    let strings = sheet::strings(&["kind", "colour", "weight", "washed", "percale", "navy", "1006.5 g"]);
+    let page = send_file(&mut browser, &sheet::book(rows, &strings)).await.is(200);
+    assert_eq!(page.all("section[aria-labelledby=good] tbody th"), ["Line 4"]);
+    let to = take(&mut browser, &page, &[]).await.to().to_owned();
+    browser.get(&to).await.is(200);
+    let table = browser.get("/cloth.csv").await.table();
+    assert!(
+        table.lines().nth(1).unwrap().starts_with("1,percale,Navy,#22305a,blue,ready,1006.5,"),
+        "{table}"
+    );
+    let old = send_file(&mut browser, b"\xd0\xcf\x11\xe0old").await.is(422);
+    assert!(old.error("file").contains(".xlsx"), "{}", old.error("file"));
+}
+
 fn wrong(page: &Page) -> Vec<String> {
     page.all("section[aria-labelledby=wrong] tbody tr")
 }
@@ -56,7 +76,7 @@ async fn a_file_is_looked_at_and_comes_in_once() {
     assert_eq!(take(&mut browser, &page, &[]).await.to(), to, "a second press adds nothing");
     let shelf = browser.get(&to).await.is(200);
     assert!(shelf.one(".notice").contains("The list is taken in"));
-    let table = browser.get("/cloth.csv").await.text;
+    let table = browser.get("/cloth.csv").await.table();
     let rows: Vec<&str> = table.lines().skip(1).collect();
     assert_eq!(rows.len(), 2);
     // 35.5 oz of 28.349523125 g (international pound, 1959).
@@ -86,7 +106,7 @@ async fn rows_that_are_wrong_stay_out_only_when_that_is_said() {
         "x".repeat(2001)
     );
     let page = look(&mut browser, &list).await.is(200);
-    assert_eq!(page.all(".stat b"), ["1", "1 lb 1½ oz", "7"]);
+    assert_eq!(page.all(".stat b"), ["1", "1 lb 1 1/2 oz", "7"]);
     let wanted: &[(&str, &[&str])] = &[
         ("4, kind", &["velvet", "percale"]),
         ("4, colour", &["plaid"]),
@@ -113,7 +133,7 @@ async fn rows_that_are_wrong_stay_out_only_when_that_is_said() {
     assert!(again.error("leave_out").starts_with("Some rows are wrong."));
     assert_eq!((again.field("key"), again.field("list")), (page.field("key"), page.field("list")));
     take(&mut browser, &again, &[("leave_out", "yes")]).await.is(303);
-    assert_eq!(browser.get("/cloth.csv").await.text.lines().count(), 2);
+    assert_eq!(browser.get("/cloth.csv").await.table().lines().count(), 2);
 }
 
 #[tokio::test]
@@ -140,11 +160,14 @@ async fn what_is_no_list_comes_back_at_its_field_with_what_was_typed() {
     }
     let page = send_pasted(&mut browser, &long).await.is(422);
     assert!(page.error("list").contains("longer than 2 MB"));
-    // Latin-1, UTF-16 with its mark, and the first bytes of a zipped spreadsheet.
-    for bytes in [&b"kind,colour\npercale,caf\xe9\n"[..], b"\xff\xfek\0i\0n\0d\0", b"PK\x03\x04\x14\0\x06\0"]
-    {
+    // UTF-16 that breaks off, a byte that Windows-1252 has no letter for, and the first bytes of a zipped spreadsheet.
+    for (bytes, words) in [
+        (&b"\xff\xfek\0i\0n\0d"[..], "isn’t a table"),
+        (b"kind,colour\npercale,caf\xe9\x81\n", "isn’t a table"),
+        (b"PK\x03\x04\x14\0\x06\0", "This spreadsheet can’t be read"),
+    ] {
         let page = send_file(&mut browser, bytes).await.is(422);
-        assert!(page.error("file").contains("This is no text in UTF-8"), "{bytes:?}");
+        assert!(page.error("file").contains(words), "{bytes:?}");
     }
     let page = send_file(&mut browser, b"\n").await.is(422);
     assert_eq!(page.error("file"), "There is nothing in it.");
@@ -202,13 +225,13 @@ async fn the_shelfs_own_table_comes_in_again() {
         }
         browser.post("/cloth/weigh-in", &fields).await.is(303);
     }
-    let before = browser.get("/cloth.csv").await.text;
+    let before = browser.get("/cloth.csv").await.table();
     let other = World::new().await;
     let (_, mut browser) = other.volunteer().await;
     let page = send_file(&mut browser, before.as_bytes()).await.is(200);
     assert_eq!(wrong(&page), [""; 0]);
     take(&mut browser, &page, &[]).await.is(303);
-    let after = browser.get("/cloth.csv").await.text;
+    let after = browser.get("/cloth.csv").await.table();
     // The newest stands first in a table, so each list turns the order round; the tags are new and the notes name the old.
     let rows = |table: &str| table.lines().skip(1).map(str::to_owned).collect::<Vec<_>>();
     let (before, mut after) = (rows(&before), rows(&after));
@@ -242,7 +265,7 @@ async fn the_table_to_fill_in_can_be_taken_in() {
     let table = browser.get("/cloth/import.csv").await.is(200);
     assert!(table.headers[header::CONTENT_DISPOSITION].to_str().unwrap().contains("cloth-list.csv"));
     let page = look(&mut browser, &table.text).await.is(200);
-    assert_eq!(page.all(".stat b"), ["1", "2 lb 3½ oz", "0"]);
+    assert_eq!(page.all(".stat b"), ["1", "2 lb 3 1/2 oz", "0"]);
 }
 
 #[tokio::test]
@@ -256,11 +279,56 @@ async fn a_long_list_comes_in_whole() {
     take(&mut browser, &page, &[]).await.is(303);
     assert_eq!(browser.get("/cloth").await.all(".stat b")[2], "5000");
     let station = browser.get("/cloth/weigh-in").await.is(200);
-    assert!(station.all(".section").is_empty(), "the evening at the scale is another matter");
+    assert!(station.all("#evening").is_empty(), "the evening at the scale is another matter");
     // Nothing stops another list with a key of its own.
     let other = RequestKey::new().to_string();
     let page = look(&mut browser, &format!("{HEAD}\npercale,navy,1 lb,no\n")).await.is(200);
     assert_ne!(page.field("key"), other);
     take(&mut browser, &page, &[("key", &other)]).await.is(303);
     assert_eq!(browser.get("/cloth").await.all(".stat b")[2], "5001");
+}
+
+#[tokio::test]
+async fn the_shelfs_own_table_comes_in_again_as_a_spreadsheet_with_decimal_commas_saves_it() {
+    let world = World::new().await;
+    let (_, mut browser) = world.volunteer().await;
+    let list = "kind,colour,weight,washed,sheets,sheet length,sheet width\npercale,navy,1006.408 g,yes,2,96 in,66 in\n\
+                flannel,white,2.5 lb,no,,,\n";
+    let page = look(&mut browser, list).await.is(200);
+    take(&mut browser, &page, &[]).await.is(303);
+    let table = browser.get("/cloth.csv").await.table();
+    let rows = || table.lines().map(|row| row.split(',').collect::<Vec<_>>());
+    assert!(rows().all(|row| row.len() == rows().next().unwrap().len()), "a cell holds a comma: {table}");
+    // As such a spreadsheet does: points become commas, commas semicolons, in Windows-1252.
+    let saved = format!("sep=;\r\n{}", table.replace('.', "\u{1}").replace(',', ";").replace('\u{1}', ","));
+    let page = send_file(&mut browser, saved.as_bytes()).await.is(200);
+    assert_eq!(wrong(&page), [""; 0]);
+    assert_eq!(page.all(".stat b")[0], "2");
+    take(&mut browser, &page, &[]).await.is(303);
+    let again = browser.get("/cloth.csv").await.table();
+    let mut weights: Vec<&str> = again.lines().skip(1).map(|row| row.split(',').nth(6).unwrap()).collect();
+    weights.sort_unstable();
+    // 2.5 lb is 1133.980925 g (international pound, 1959).
+    assert_eq!(weights, ["1006.408", "1006.408", "1133.981", "1133.981"]);
+}
+
+#[tokio::test]
+async fn crosses_and_whole_numbers_with_decimals_are_read_and_a_heavy_sheet_is_asked_about() {
+    let world = World::new().await;
+    let (_, mut browser) = world.volunteer().await;
+    let list = "kind;colour;weight;washed;sheets\npercale;navy;1,5 kg;x;2,0\npercale;navy;2 lb;;1.0\npercale;navy;200 lb;TRUE;1\n\
+                percale;navy;2 lb;y;\npercale;navy;2 lb;1;\n";
+    let page = look(&mut browser, list).await.is(200);
+    assert_eq!(wrong(&page), [""; 0]);
+    let good = page.all("section[aria-labelledby=good] tbody tr");
+    assert!(good[0].contains("3 lb 5") && good[0].contains("washed, ready"), "{good:?}");
+    assert!(good[1].contains("not washed"), "an empty cell beside crosses says no: {good:?}");
+    let asked: Vec<bool> = good.iter().map(|row| row.contains("is the weight right?")).collect();
+    assert_eq!(asked, [false, false, true, false, false], "{good:?}");
+    // Without crosses an empty cell says nothing.
+    let page = look(&mut browser, "kind,colour,weight,washed\npercale,navy,2 lb,\n").await.is(200);
+    assert_eq!(wrong(&page).len(), 1);
+    // Half a spreadsheet.
+    let page = send_file(&mut browser, b"PK\x03\x04\x14\0").await.is(422);
+    assert!(page.error("file").contains("Save it as .xlsx or CSV"));
 }

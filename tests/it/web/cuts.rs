@@ -47,7 +47,7 @@ async fn strips_cut_from_a_bundle_are_a_bundle_of_their_own() {
     assert_eq!(page.all("tbody th"), ["weighed in", "cut into bundle 2", "scrap"]);
     assert!(page.one(".lead").starts_with("Nothing left"));
     let shelf = browser.get("/cloth?q=strips").await;
-    assert_eq!(shelf.all("#main [data-label=Cloth]"), ["Percale or muslin sheet strips 1 1/2 in wide"]);
+    assert_eq!(shelf.all("#main [data-label=Cloth]"), ["Percale sheet strips 1 1/2 in wide"]);
     assert!(!browser.get("/cloth/sheets").await.text.contains("2: Navy"), "strips are no sheets to cut");
 
     // Undone from the strips' row, the cloth is back in its bundle; the scrap stays until it is undone itself.
@@ -87,7 +87,7 @@ async fn a_cut_that_cannot_be_is_refused_at_its_field() {
     let wrong: &[(&str, &str, &str, &[&str])] = &[
         ("", "1 1/2 in", "cut_weight", &["weight"]),
         ("900", "1 1/2 in", "cut_weight", &["900", "unit"]),
-        ("2 kg", "1 1/2 in", "cut_weight", &["2 lb 3½ oz"]),
+        ("2 kg", "1 1/2 in", "cut_weight", &["2 lb 3 1/2 oz"]),
         ("900 g", "", "cut_width", &["length"]),
         ("900 g", "13 in", "cut_width", &["13 in"]),
     ];
@@ -105,7 +105,7 @@ async fn a_cut_that_cannot_be_is_refused_at_its_field() {
     let fields = [("cut_weight", "900 g"), ("cut_width", "1.5 in")];
     let page = act(&mut browser, &unwashed, "cut", &fields).await.is(422);
     assert!(
-        page.text.contains("Only washed cloth that is ready is pulled, cut or put back."),
+        page.text.contains("Only cloth that is washed and ready can be pulled, cut or put back."),
         "{}",
         page.text
     );

@@ -35,7 +35,7 @@ async fn a_frame_is_added_once_and_stands_in_the_list() {
     assert!(page.text.contains("Ähre ⚓ 結び"));
     let page = browser.get("/frames").await.is(200);
     assert_eq!(page.all("tbody tr"), ["K-03 18 in × 33 in 33, 9/16 in sound In Hand out"]);
-    let csv = browser.get("/frames.csv").await.is(200).text;
+    let csv = browser.get("/frames.csv").await.is(200).table();
     assert!(csv.contains("K-03,33 in,18 in,33,9/16 in,sound,in,,,Ähre ⚓ 結び\r\n"), "{csv}");
 }
 
@@ -161,10 +161,32 @@ async fn volunteers_look_and_unknown_frames_are_not_here() {
     let id = loft::frame(world.store(), me, &usual("K-1")).await;
     let page = volunteer.get(&format!("/frames/{id}")).await.is(200);
     assert!(!page.text.contains("/edit") && !page.text.contains("/retire"));
-    for unknown in ["01890000-0000-7000-8000-000000000000", "K-1", "%00", "..%2f"] {
+    for unknown in ["01890000-0000-7000-8000-000000000000", "K-1", "%20", "..%2f"] {
         for path in ["", "/edit", "/hand-out"] {
             let page = instructor.get(&format!("/frames/{unknown}{path}")).await.is(404);
             assert_eq!(page.one("h1"), "Not here");
         }
     }
+}
+
+#[tokio::test]
+async fn many_frames_are_paged_and_found_by_tag_or_weaver() {
+    let world = World::new().await;
+    let (me, mut browser) = world.instructor().await;
+    for n in 0..103 {
+        crate::support::loft::frame(world.store(), me, &crate::support::loft::usual(&format!("F{n:03}")))
+            .await;
+    }
+    let rows = "tbody th";
+    let page = browser.get("/frames").await.is(200);
+    assert_eq!((page.all(rows).len(), page.all("#q").len()), (100, 1));
+    assert!(page.one(".lead").starts_with("103 here"), "{}", page.one(".lead"));
+    let next = page.attr(".pages a", "href");
+    let page = browser.get(&next).await.is(200);
+    assert_eq!(page.all(rows), ["F100", "F101", "F102"]);
+    assert_eq!(page.attr(".pages a", "href"), "/frames");
+    assert_eq!(browser.get("/frames?q=f05").await.all(rows).len(), 10);
+    assert!(browser.get("/frames?q=f05&place=out").await.all(rows).is_empty());
+    let page = browser.get("/frames?place=in&page=2").await.is(200);
+    assert_eq!(page.attr(".pages a", "href"), "/frames?place=in");
 }

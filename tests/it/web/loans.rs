@@ -175,6 +175,18 @@ async fn an_overdue_loan_stands_first_and_its_day_can_be_moved() {
 }
 
 #[tokio::test]
+async fn a_day_can_not_be_moved_once_the_frame_is_back() {
+    let mut lent = Lent::new().await;
+    lent.browser.post(&format!("{}/take-back", lent.path), &BACK).await.is(303);
+    // Whatever is typed, and also where it can't be read: there is no field any more to say it at.
+    for due in ["2026-10-28", "1e9-11-20"] {
+        let fields = [("due_was", "2026-10-14"), ("due_on", due)];
+        let page = lent.browser.post(&format!("{}/due", lent.path), &fields).await.is(409);
+        assert!(page.one("[role=alert] .error").contains("taken back meanwhile"), "{}", page.text);
+    }
+}
+
+#[tokio::test]
 async fn a_frame_that_is_out_is_not_retired_and_says_with_whom_it_is() {
     let mut lent = Lent::new().await;
     let loan = lent.world.store().read().await.unwrap().loan(lent.loan).await.unwrap().unwrap();
@@ -191,12 +203,12 @@ async fn a_frame_that_is_out_is_not_retired_and_says_with_whom_it_is() {
 async fn all_loans_can_be_taken_away_as_a_table() {
     let mut lent = Lent::new().await;
     lent.browser.post(&format!("{}/take-back", lent.path), &BACK).await.is(303);
-    let csv = lent.browser.get("/loans.csv").await.is(200).text;
+    let csv = lent.browser.get("/loans.csv").await.is(200).table();
     let row = "K-1,Wanda Probe,Tide,2026-10-07T05:00,Ines Probe,2026-10-14,2 of 36 in × 1/8 in,2026-10-07T18:00,\
                Ines Probe,worn,1,1,Bead missing.\r\n";
     assert!(csv.ends_with(row), "{csv}");
     let other = "\nA-1,Otto Probe,Foam,2026-10-07T05:00,Ines Probe,2026-10-28,2 of 48 in × 1/8 in,,";
     assert!(csv.contains(other), "{csv}");
     let (me, record) = (lent.me, lent.browser.get("/record").await.is(200));
-    assert!(record.text.contains("loan taken back"), "{me} is in the record");
+    assert!(record.text.contains("took back frame K-1"), "{me} is in the record");
 }

@@ -37,9 +37,9 @@ async fn a_meeting_called_off_is_told_and_one_that_is_over_is_not() {
     me.post(&act, &[]).await.is(303);
     me.post(&act.replace("/off", "/on"), &[]).await.is(303);
     let told = world.store().read().await.unwrap().notices(9).await.unwrap();
-    let kinds: Vec<_> = told.iter().map(|notice| thrumhall::notify::kind(&notice.happening)).collect();
+    let kinds: Vec<_> = told.iter().map(|notice| thrumhall::notify::kind(&notice.event)).collect();
     assert_eq!(kinds, ["meeting.on-again", "meeting.called-off"]);
-    assert!(matches!(&told[1].happening, Event::CalledOff { term, .. } if term == "Ebb"));
+    assert!(matches!(&told[1].event, Event::CalledOff { term, .. } if term == "Ebb"));
     let shown = me.get("/notices").await.is(200);
     assert_eq!(shown.all("tbody tr").len(), 2);
     assert!(shown.text.contains("won’t take place"), "{}", shown.text);

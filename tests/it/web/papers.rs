@@ -31,7 +31,14 @@ async fn each_paper_of_a_rug_comes_from_its_page() {
         ["card.pdf", "card.pdf?print=large", "tape.pdf", "reading.pdf", "reading.pdf?print=large", "care.pdf"]
     {
         let link = format!("{path}/{paper}");
-        assert!(page.text.contains(&format!("href=\"{link}\"")), "no way leads to {paper}");
+        let more = if link.contains('?') { '&' } else { '?' };
+        for size in ["letter", "a4"] {
+            let sized = page
+                .attrs("#papers .sizes a", "href")
+                .into_iter()
+                .any(|to| to == format!("{link}{more}size={size}"));
+            assert!(sized, "no way leads to {paper} on {size}");
+        }
         is_pdf(me.get(&link).await);
         let mine = is_pdf(hers.get(&link).await);
         assert!(mine.headers["content-disposition"].to_str().unwrap().contains("tide"));
@@ -65,7 +72,13 @@ async fn an_old_paper_is_told_what_changed() {
     let mut fields = rug.fields.clone();
     fields.making = Making::default();
     let colour = rug.bands[0].first.clone();
-    let bands = [RugBand { height: Length::inches(20.0), first: colour.clone(), other: colour, strip: None }];
+    let bands = [RugBand {
+        height: Length::inches(20.0),
+        first: colour.clone(),
+        other: colour,
+        strip: None,
+        chart: None,
+    }];
     let mut tx = world.store().write(actor(rug.weaver_id)).await.unwrap();
     tx.change_rug(rug.id, 1, &fields, &bands).await.unwrap();
     tx.commit().await.unwrap();
@@ -161,9 +174,41 @@ async fn the_cards_of_a_class_are_one_file() {
         loft::rug(world.store(), weaver, name, &usual(""), Some(term)).await;
     }
     let page = browser.get(&path).await.is(200);
-    assert!(page.text.contains(&format!("href=\"{path}/cards.pdf\"")));
+    for size in ["letter", "a4"] {
+        assert!(page.text.contains(&format!("href=\"{path}/cards.pdf?size={size}\"")));
+    }
     let pdf = is_pdf(browser.get(&format!("{path}/cards.pdf")).await);
     assert_eq!(pdf.text.matches("/Type/Page/").count() + pdf.text.matches("/Type /Page\n").count(), 3);
     is_pdf(browser.get(&format!("{path}/care.pdf")).await);
     is_pdf(browser.get(&format!("{path}/wall.pdf")).await);
+}
+
+/// Where a browser reached the program by an address of this machine alone, codes lead nowhere for everybody else.
+#[tokio::test(flavor = "multi_thread")]
+async fn pages_that_print_or_show_a_code_say_when_only_this_machine_can_open_it() {
+    let world = World::new().await;
+    let (weaver, _) = world.weaver().await;
+    let (_, mut browser) = world.instructor().await;
+    let rug =
+        crate::support::loft::rug(world.store(), weaver, "Tide", &crate::support::loft::usual("S1"), None)
+            .await;
+    let asked = [
+        ("GET", format!("/rugs/{rug}")),
+        ("GET", format!("/rugs/{rug}/card")),
+        ("GET", format!("/rugs/{rug}/reading")),
+        ("GET", "/cloth/tags".to_owned()),
+        ("GET", "/frames/tags".to_owned()),
+        ("GET", "/pull".to_owned()),
+        ("POST", format!("/people/{weaver}/link")),
+        ("POST", "/me/calendar".to_owned()),
+    ];
+    for (method, path) in asked {
+        for (host, warned) in [("127.0.0.1:8080", true), ("localhost:8080", true), ("loft.test", false)] {
+            let mut request = browser.request(method, &path).header("sec-fetch-site", "same-origin");
+            request.headers_mut().unwrap().insert(axum::http::header::HOST, host.parse().unwrap());
+            let page = browser.send(request.body(axum::body::Body::empty()).unwrap()).await.is(200);
+            let words = format!("Codes lead to http://{host}, which only this machine can open");
+            assert_eq!(page.text.contains(&words), warned, "{path} at {host}");
+        }
+    }
 }

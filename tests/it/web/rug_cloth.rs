@@ -18,6 +18,7 @@ pub(super) async fn sheets(
         ("sheets", count),
         ("sheet_length", "96 in"),
         ("sheet_width", "66 in"),
+        ("sheet_size", "label"),
     ];
     let to = browser.post("/cloth/weigh-in", &typed).await.to().to_owned();
     to.strip_prefix("/cloth/weigh-in?done=").unwrap().to_owned()
@@ -54,11 +55,7 @@ async fn a_rug_is_reckoned_with_the_bundle_it_is_cut_from() {
     let typed = [("key", page.field("key")), ("warp", flannel), ("weft", String::new())];
     let typed: Vec<(&str, &str)> = typed.iter().map(|(name, value)| (*name, value.as_str())).collect();
     let page = weaver.post(&format!("/rugs/{rug}/cloth"), &typed).await.is(422);
-    assert!(
-        page.error("warp").ends_with("the warp of this rug is Percale or muslin sheet."),
-        "{}",
-        page.error("warp")
-    );
+    assert!(page.error("warp").ends_with("the warp of this rug is Percale sheet."), "{}", page.error("warp"));
     let before = weaver.get(&format!("/rugs/{rug}")).await.all(".need");
     let typed = [("warp", heavy.as_str()), ("weft", heavy.as_str())];
     assert_eq!(
@@ -79,6 +76,32 @@ async fn a_rug_is_reckoned_with_the_bundle_it_is_cut_from() {
     // Taken back, the kind's usual weight stands again.
     weaver.post(&format!("/rugs/{rug}/cloth"), &[("warp", ""), ("weft", "")]).await.is(303);
     assert_eq!(weaver.get(&format!("/rugs/{rug}")).await.all(".need"), before);
+}
+
+#[tokio::test]
+async fn of_many_bundles_the_newest_are_offered_and_the_others_found_by_words() {
+    let world = World::new().await;
+    let (_, mut browser) = world.instructor().await;
+    let (wanda, _) = world.weaver().await;
+    let rug = loft::rug(world.store(), wanda, "Tide", &loft::usual("S1"), None).await;
+    let path = format!("/rugs/{rug}/cloth");
+    let first = sheets(&mut browser, "percale", "rust", "3", "1800 g").await;
+    assert!(browser.get(&path).await.all("#words").is_empty(), "a short list needs no search");
+    for _ in 0..41 {
+        sheets(&mut browser, "percale", "white", "3", "1800 g").await;
+    }
+    let page = browser.get(&path).await.is(200);
+    assert_eq!((page.all("#warp option").len(), page.all("#words").len()), (41, 1));
+    assert!(!page.attrs("#warp option", "value").contains(&first), "the oldest is beyond what is offered");
+    for words in ["1", "rust perc"] {
+        let page = browser.get(&format!("{path}?words={}", words.replace(' ', "+"))).await.is(200);
+        assert!(page.attrs("#warp option", "value").contains(&first), "{words}");
+        assert_eq!(page.attr("#words", "value"), words);
+    }
+    // What is chosen is offered, whatever is looked for.
+    browser.post(&path, &[("warp", &first), ("weft", "")]).await.is(303);
+    let page = browser.get(&format!("{path}?words=white")).await.is(200);
+    assert_eq!(page.attr("#warp option[selected]", "value"), first);
 }
 
 #[tokio::test]

@@ -57,7 +57,7 @@ async fn every_number_leads_to_how_it_was_worked_out() {
     assert!(worked.text.contains("a default nobody measured"));
 }
 
-/// The keys that a page's "how?" links lead to; each stands on the page of workings, and so does what that page links to.
+/// The keys that a page's links to its workings lead to; each stands on the page of workings, and so does what that page links to.
 pub fn explained(shown: &str, worked: &str) -> Vec<String> {
     let keys = |page: &str, selector: &str| -> Vec<String> {
         let links = scraper::Selector::parse(selector).unwrap();
@@ -85,7 +85,7 @@ async fn a_sample_is_said_to_be_measured_and_narrows_the_weight() {
     let ranges = |text: &str| text.matches("class=\"range\"").count();
     let (a, b) = (weaver.get(&plain).await, weaver.get(&measured).await);
     assert_eq!(ranges(&a.text), ranges(&b.text));
-    assert_ne!(a.all(".range"), b.all(".range"));
+    assert_ne!(a.all(".need"), b.all(".need"));
 }
 
 #[tokio::test]
@@ -248,4 +248,140 @@ async fn what_a_rug_needs_is_seen_while_it_is_planned_and_nothing_is_kept() {
     let wrong = weaver.post("/rugs", &with(&[("look", "yes"), ("band-1-height", "twelve")])).await.is(200);
     assert!(needs(&wrong).contains("can't be read as a length"), "{}", needs(&wrong));
     assert!(weaver.get("/my").await.is(200).text.contains("No rug yet"));
+}
+
+/// By hand: a warp of ¾ in takes half the cloth of one of 1½ in, give and joins alike.
+#[tokio::test]
+async fn the_warp_may_have_strips_of_its_own_width() {
+    let world = World::new().await;
+    let (_, mut weaver) = world.weaver().await;
+    let page = planned(&mut weaver).await;
+    let form = weaver.get(&format!("{page}/edit")).await.is(200);
+    let revision = form.field("revision");
+    let own = with(&[("warp_strip", "3/4 in"), ("revision", &revision)]);
+    weaver.post(&page, &own).await.is(303);
+    assert_eq!(weaver.get(&format!("{page}/edit")).await.is(200).field("warp_strip"), "3/4 in");
+    let shown = weaver.get(&page).await.is(200);
+    assert!(shown.text.contains(", 3/4 in wide"), "{}", shown.text);
+    let card = weaver.get(&format!("{page}/card")).await.is(200);
+    assert!(card.text.contains("3/4 in wide"), "{}", card.text);
+    let sheets = weaver.get(&format!("{page}/sheets?part=warp")).await.is(200);
+    assert_eq!(sheets.field("strip"), "3/4 in");
+    let worked = weaver.get(&format!("{page}/worked")).await.is(200);
+    assert!(worked.text.contains("Thickness of the wound warp strip"), "{}", worked.text);
+
+    // Too wide for the nails, and no width at all.
+    for (typed, words) in [("6 in", "The widest strip that fits is"), ("1/8 in", "1/8 in"), ("wide", "wide")]
+    {
+        let wrong = weaver.post("/rugs", &with(&[("warp_strip", typed), ("nails", "60")])).await.is(422);
+        wrong.only_error_at("warp_strip");
+        assert!(wrong.error("warp_strip").contains(words), "{}", wrong.error("warp_strip"));
+        assert_eq!(wrong.field("warp_strip"), typed);
+    }
+}
+
+/// By hand: some 55 m of a yarn of 1.6 g a metre.
+#[tokio::test]
+async fn the_warp_may_be_of_bought_yarn() {
+    let world = World::new().await;
+    let (_, mut weaver) = world.weaver().await;
+    let page = planned(&mut weaver).await;
+    let form = weaver.get(&format!("{page}/edit")).await.is(200);
+    let revision = form.field("revision");
+    let yarn = [
+        ("warp_yarn_length", "125 m"),
+        ("warp_yarn_mass", "200 g"),
+        ("warp_yarn_thickness", "2 mm"),
+        ("revision", &revision),
+    ];
+    weaver.post(&page, &with(&yarn)).await.is(303);
+    let again = weaver.get(&format!("{page}/edit")).await.is(200);
+    assert_eq!(again.field("warp_yarn_thickness"), "2 mm");
+    let shown = weaver.get(&page).await.is(200);
+    assert!(shown.text.contains("Warp yarn") && shown.text.contains("1 ball"), "{}", shown.text);
+    assert!(shown.text.contains("2.0 mm thick"), "{}", shown.text);
+    let card = weaver.get(&format!("{page}/card")).await.is(200);
+    for words in ["Warp yarn", "Balls and joins", "1 ball", "2.0 mm thick; take"] {
+        assert!(card.text.contains(words), "{words}: {}", card.text);
+    }
+    assert!(!card.text.contains("strips 90 in long"), "{}", card.text);
+    let worked = weaver.get(&format!("{page}/worked")).await.is(200);
+    assert!(
+        worked.text.contains("Thickness of the warp yarn") && !worked.text.contains("Warp cloth"),
+        "{}",
+        worked.text
+    );
+    let sheets = weaver.get(&format!("{page}/sheets?part=warp")).await.is(200);
+    assert!(sheets.text.contains("takes no sheets"), "{}", sheets.text);
+
+    // A ball without its weight, one that is too heavy for its length, one too thick for the nails.
+    for (field, typed, words) in [
+        ("warp_yarn_mass", "", "weight"),
+        ("warp_yarn_mass", "19 kg", "Is it the weight of that length?"),
+        ("warp_yarn_thickness", "20 mm", "The thickest that fits is 9.7 mm"),
+        ("warp_yarn_length", "long", "long"),
+    ] {
+        let mut asked =
+            vec![("warp_yarn_length", "125 m"), ("warp_yarn_mass", "200 g"), ("warp_yarn_thickness", "2 mm")];
+        asked.retain(|(name, _)| *name != field);
+        asked.push((field, typed));
+        let wrong = weaver.post("/rugs", &with(&asked)).await.is(422);
+        wrong.only_error_at(field);
+        assert!(wrong.error(field).to_lowercase().contains(&words.to_lowercase()), "{}", wrong.error(field));
+        assert_eq!(wrong.field(field), typed);
+    }
+}
+
+/// By hand: a bar of 72 in gives both rods, a rug without backing and yarn costs nothing more.
+#[tokio::test]
+async fn a_rug_says_what_it_costs_where_the_class_says_what_it_pays() {
+    let world = World::new().await;
+    let (_, mut weaver) = world.weaver().await;
+    let (_, mut instructor) = world.instructor().await;
+    let page = planned(&mut weaver).await;
+    assert!(!weaver.get(&page).await.is(200).text.contains("What it costs"));
+    let revision = instructor.get("/workroom").await.is(200).field("revision");
+    let settings = |more: &[(&'static str, &'static str)]| {
+        let mut typed = vec![
+            ("workroom", "Sail Loft"),
+            ("units", "inches"),
+            ("time_zone", "UTC"),
+            ("scale", "5 g"),
+            ("tape", "5 mm"),
+            ("currency", "$"),
+        ];
+        typed.extend_from_slice(more);
+        typed
+    };
+    for (field, typed) in [("rod_price", "dear"), ("rod_length", ""), ("rod_price", "")] {
+        let mut wrong = settings(&[("rod_price", "4.5"), ("rod_length", "72 in"), ("revision", "1")]);
+        wrong.retain(|(name, _)| *name != field);
+        wrong.push((field, typed));
+        let told = instructor.post("/workroom", &wrong).await.is(422);
+        told.only_error_at(field);
+        assert_eq!(told.field(field), typed);
+    }
+    let mut right = settings(&[
+        ("rod_price", "4.5"),
+        ("rod_length", "72 in"),
+        ("yarn_price", "9"),
+        ("yarn_mass", "500 g"),
+    ]);
+    right.push(("revision", revision.leak()));
+    instructor.post("/workroom", &right).await.is(303);
+    let kept = instructor.get("/workroom").await.is(200);
+    let fields =
+        ["rod_price", "rod_length", "yarn_price", "yarn_mass", "liner_price"].map(|name| kept.field(name));
+    assert_eq!(fields, ["4.50", "72 in", "9.00", "500 g", ""]);
+    for reader in [&mut weaver, &mut instructor] {
+        let shown = reader.get(&page).await.is(200);
+        let cost = shown.one("#cost");
+        assert!(cost.contains("Edge rods") && cost.contains("$4.50") && cost.contains("Together"), "{cost}");
+        assert!(!cost.contains("Warp yarn") && !cost.contains("liner"), "{cost}");
+    }
+    // Another's form, filled in before that, tells what changed.
+    let mut late = settings(&[("rod_price", "5"), ("rod_length", "72 in")]);
+    late.push(("revision", "1"));
+    let told = instructor.post("/workroom", &late).await.is(409);
+    assert!(told.text.contains("The price of a rod"), "{}", told.text);
 }

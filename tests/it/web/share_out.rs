@@ -10,9 +10,9 @@ use thrumhall::store::{BundleId, PersonId, RequestKey, RugId, TermId};
 use thrumhall::units::{Mass, Units};
 
 use crate::support::browser::{Browser, Page, World};
-use crate::support::{actor, loft};
+use crate::support::{actor, loft, share_outs};
 
-async fn bundle(
+pub async fn bundle(
     world: &World,
     who: PersonId,
     name: &str,
@@ -31,7 +31,7 @@ async fn bundle(
 }
 
 /// A rug in sea and sand, and cloth: sea enough, sand too little and some of it unwashed, white for the warp.
-async fn world() -> (World, PersonId, Browser, RugId, Browser) {
+pub async fn world() -> (World, PersonId, Browser, RugId, Browser) {
     let world = World::new().await;
     let (who, instructor) = world.instructor().await;
     let (weaver, weavers) = world.enter(Role::Weaver, "Wanda Probe").await;
@@ -44,7 +44,7 @@ async fn world() -> (World, PersonId, Browser, RugId, Browser) {
 }
 
 /// Follows the page that waits until it has an answer.
-async fn answer(browser: &mut Browser, path: &str) -> Page {
+pub async fn answer(browser: &mut Browser, path: &str) -> Page {
     for _ in 0..100 {
         let page = browser.get(path).await.is(200);
         if !page.headers.contains_key("refresh") {
@@ -80,6 +80,9 @@ async fn cloth_is_shared_out_accepted_pulled_and_shown_to_the_weaver() {
     browser.post(&format!("{to}/accept"), &[]).await.is(409);
     let mine = weaver.get(&format!("/rugs/{rug}")).await.is(200);
     assert!(mine.one("#promised").contains("Sea"), "{}", mine.one("#promised"));
+    let notes = mine.all(".tonight .badge");
+    assert!(notes.iter().any(|note| note.starts_with("sand is lacking, ")), "she isn't told: {notes:?}");
+    assert!(!notes.iter().any(|note| note.starts_with("sea is lacking")), "{notes:?}");
     assert!(weaver.get(&format!("/rugs/{rug}/card")).await.is(200).text.contains("Bundle 1, sea"));
 
     let (_, mut volunteer) = world.volunteer().await;
@@ -243,4 +246,163 @@ async fn promised_cloth_is_pulled_by_hand_only_on_purpose() {
     assert!(refused.error("cut_weight").contains("promised to nobody"));
     browser.post(&pull, &[("pull_weight", "7 lb"), ("pull_promised", "yes")]).await.is(303);
     assert!(browser.get("/pull").await.text.contains("Broken"));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn of_a_share_out_each_weaver_sees_what_is_hers() {
+    let (world, _, mut browser, tide, mut wanda) = world().await;
+    let (id, mut wilma) = world.enter(Role::Weaver, "Wilma Probe").await;
+    let ebb = loft::rug(world.store(), id, "Ebb", &loft::usual("S1"), None).await;
+    let begun = share_outs::begin(&mut browser, &[tide, ebb], 2, 12).await;
+    browser.post(&format!("{}/stop", begun.path), &[]).await.is(303);
+    begun.answer(&mut browser).await;
+    begun.accept(&mut browser).await;
+    let found = begun.found(&world, &mut browser).await;
+
+    let cloth = ["Sea", "Sand", "Sand too", "White"];
+    // As a weaver's page has it: what for, which cloth, how much of it.
+    let wanted = |rug: RugId| -> Vec<String> {
+        let own = found.iter().filter(|given| given.rug == rug);
+        let row = |given: &share_outs::Given| {
+            let name = if given.name == "warp" { "Warp" } else { &given.name };
+            let weight = Mass::from_grams(given.grams).show(Units::Inches);
+            format!("{name} {} {} {weight} promised", cloth[given.bundle as usize - 1], given.bundle)
+        };
+        own.map(row).collect()
+    };
+    for (own, other, weaver) in [(tide, ebb, &mut wanda), (ebb, tide, &mut wilma)] {
+        let page = weaver.get(&format!("/rugs/{own}")).await.is(200);
+        assert!(!wanted(own).is_empty());
+        assert_eq!(page.all("#promised tbody tr"), wanted(own));
+        for path in [format!("/rugs/{other}"), format!("/rugs/{other}/card")] {
+            weaver.get(&path).await.is(404);
+        }
+        for path in ["/share-out", begun.path.as_str(), "/pull", "/pull.pdf"] {
+            weaver.get(path).await.is(403);
+        }
+    }
+
+    // The staff's sheet has both, and what is pulled for one changes nothing for the other.
+    let (_, mut volunteer) = world.volunteer().await;
+    let sheet = volunteer.get("/pull").await.is(200);
+    let whom = |rug: RugId| if rug == tide { "Wanda Probe, Tide" } else { "Wilma Probe, Ebb" };
+    let all = found.iter().map(|given| format!("{}: {}", whom(given.rug), given.name.to_lowercase()));
+    assert_eq!(sheet.all("td[data-label=For]"), all.collect::<Vec<_>>());
+    let tags: Vec<String> = found.iter().map(|given| given.bundle.to_string()).collect();
+    assert_eq!(sheet.all("tbody th"), tags);
+    let at = found.iter().position(|given| given.rug == tide && given.name == "warp").unwrap();
+    let pull = begun.promises(&world, tide, "warp").await.remove(0);
+    volunteer.post(&format!("/promises/{pull}/pull"), &[("pull_weight", "5 oz")]).await.is(303);
+    let mine = wanda.get(&format!("/rugs/{tide}")).await.all("#promised tbody tr");
+    let row = format!("Warp {0} {1} 5 oz pulled", cloth[found[at].bundle as usize - 1], found[at].bundle);
+    assert!(mine.contains(&row), "{row} is not among {mine:?}");
+    assert_eq!(wilma.get(&format!("/rugs/{ebb}")).await.all("#promised tbody tr"), wanted(ebb));
+    wanda.get(&format!("/promises/{pull}")).await.is(403);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn promised_cloth_is_free_again_when_its_rug_ends() {
+    let (_world, _, mut browser, rug, mut weaver) = world().await;
+    let (to, _) = proposal(&mut browser, rug).await;
+    let (late, _) = proposal(&mut browser, rug).await;
+    browser.post(&format!("{to}/accept"), &[]).await.is(303);
+    browser.post(&format!("{to}/drop"), &[]).await.is(409);
+    let open = browser.get("/pull").await.all("td[data-label=Take]");
+    assert!(open.len() > 1, "{open:?}");
+    let promise = browser.get("/pull").await.attr("td a.button", "href");
+    browser.post(&format!("{promise}/pull"), &[("pull_weight", "4 oz")]).await.is(303);
+    weaver.post(&format!("/rugs/{rug}/state"), &[("state", "given up")]).await.is(303);
+    // What was pulled stays out; the rest is nobody's.
+    let sheet = browser.get("/pull").await.is(200);
+    assert_eq!(
+        (sheet.all("td[data-label=Take]").len(), sheet.all("td.num[data-label=Pulled]").len()),
+        (0, 1)
+    );
+    assert_eq!(browser.get(&to).await.all(".given .badge.plain").len(), open.len());
+    // A proposal that comes too late promises it nothing; nor can cloth be shared out to it.
+    browser.post(&format!("{late}/accept"), &[]).await.is(303);
+    assert!(browser.get("/pull").await.all("td[data-label=Take]").is_empty());
+    let id = rug.to_string();
+    let asked = [("rug", id.as_str()), ("most", "2"), ("seconds", "1"), ("most_off", "25")];
+    browser.post("/share-out", &asked).await.is(422);
+    // It goes on after all, and wants what it was promised last before it ended.
+    weaver.post(&format!("/rugs/{rug}/state"), &[("state", "planned")]).await.is(303);
+    assert_eq!(browser.get("/pull").await.all("td[data-label=Take]").len(), open.len() - 1);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_is_promised_to_others_is_pulled_for_a_promise_only_on_purpose() {
+    let (world, _, mut browser, tide, _) = world().await;
+    let (id, _) = world.enter(Role::Weaver, "Wilma Probe").await;
+    let ebb = loft::rug(world.store(), id, "Ebb", &loft::usual("S1"), None).await;
+    for rug in [tide, ebb] {
+        let (to, _) = proposal(&mut browser, rug).await;
+        browser.post(&format!("{to}/accept"), &[]).await.is(303);
+    }
+    // Two promises of one bundle.
+    let all = world.store().read().await.unwrap().promises().await.unwrap();
+    let one = all.iter().find(|one| one.part.rug_id == tide && one.tag == 1).unwrap();
+    let others: Mass = all.iter().filter(|it| it.tag == 1 && it.id != one.id).map(|it| it.promised_mg).sum();
+    assert!(others > Mass::ZERO);
+    let free = one.balance_mg - others;
+    let pull = format!("/promises/{}/pull", one.id);
+    let typed = |mass: Mass| format!("{} g", mass.grams());
+    let over = typed(free + Mass::from_grams(8.0));
+    let page = browser.post(&pull, &[("pull_weight", &over)]).await.is(422);
+    assert!(page.error("pull_weight").contains("the rest is promised to others"));
+    assert_eq!(page.field("pull_weight"), over);
+    assert_eq!(page.all("[name=pull_promised]").len(), 1, "there is nothing to tick");
+    let left = world.store().read().await.unwrap().bundle(one.bundle_id).await.unwrap().unwrap().balance_mg;
+    assert_eq!(left, one.balance_mg, "what was refused was taken");
+    browser.post(&pull, &[("pull_weight", &over), ("pull_promised", "yes")]).await.is(303);
+    assert!(browser.get("/pull").await.is(200).text.contains("Broken"));
+}
+
+/// A quarter of an ounce is 7.087 g (the avoirdupois ounce: international yard and pound, 1959).
+#[tokio::test(flavor = "multi_thread")]
+async fn what_a_page_rounds_up_may_be_pulled_and_breaks_no_promise() {
+    let (world, _, mut browser, tide, _) = world().await;
+    let (id, _) = world.enter(Role::Weaver, "Wilma Probe").await;
+    let ebb = loft::rug(world.store(), id, "Ebb", &loft::usual("S1"), None).await;
+    for rug in [tide, ebb] {
+        let (to, _) = proposal(&mut browser, rug).await;
+        browser.post(&format!("{to}/accept"), &[]).await.is(303);
+    }
+    let all = world.store().read().await.unwrap().promises().await.unwrap();
+    let one = all.iter().find(|one| one.part.rug_id == tide && one.tag == 1).unwrap();
+    let others: Mass = all.iter().filter(|it| it.tag == 1 && it.id != one.id).map(|it| it.promised_mg).sum();
+    let most = one.balance_mg - others;
+    let grams = format!("{} g", most.grams() + 7.0);
+    browser.post(&format!("/promises/{}/pull", one.id), &[("pull_weight", &grams)]).await.is(303);
+    assert!(
+        !browser.get("/pull").await.is(200).text.contains("Broken"),
+        "the others lack less than anybody is shown"
+    );
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_proposal_from_before_a_pull_is_refused_after_it() {
+    let (world, _, mut browser, rug, _) = world().await;
+    let (first, _) = proposal(&mut browser, rug).await;
+    browser.post(&format!("{first}/accept"), &[]).await.is(303);
+    let (second, _) = proposal(&mut browser, rug).await;
+    let promise = world.store().read().await.unwrap().promises().await.unwrap().remove(0);
+    let grams = format!("{} g", promise.promised_mg.grams());
+    browser.post(&format!("/promises/{}/pull", promise.id), &[("pull_weight", &grams)]).await.is(303);
+    let page = browser.post(&format!("{second}/accept"), &[]).await.is(409);
+    assert!(page.text.contains("Cloth was pulled for Tide since this was worked out"), "{}", page.text);
+    // Asked again, it counts with what was pulled.
+    let (third, _) = proposal(&mut browser, rug).await;
+    browser.post(&format!("{third}/accept"), &[]).await.is(303);
+    let open = world.store().read().await.unwrap().promises_to(rug).await.unwrap();
+    let again = open.iter().filter(|one| one.is_open() && one.part == promise.part);
+    assert!(again.map(|one| one.promised_mg).sum::<Mass>() < Mass::from_grams(5.0));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn stopping_what_is_done_asks_for_nothing_and_records_nothing() {
+    let (_world, _, mut browser, rug, _) = world().await;
+    let (to, _) = proposal(&mut browser, rug).await;
+    assert_eq!(browser.post(&format!("{to}/stop"), &[]).await.to(), to);
+    assert!(!browser.get("/record").await.is(200).text.contains("asked to stop"));
 }

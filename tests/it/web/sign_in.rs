@@ -5,15 +5,17 @@ use axum::body::Body;
 use axum::extract::ConnectInfo;
 use axum::http::header;
 use jiff::ToSpan as _;
+use thrumhall::store::Store;
 use thrumhall::web::Config;
 
 use super::sessions::{PHRASE, set_up, setup, setup_link, sign_in, volunteer};
-use crate::support::browser::{Page, World};
+use crate::support::browser::{Browser, Page, World};
 use crate::support::evening;
 
-/// Fewest failed tries that close the door, by one name and from one address (DEVELOPERS.md, limits).
-const BY_NAME: usize = 5;
+/// Fewest failed tries that close the door: by one name from one address, from one address, on one's own device (DEVELOPERS.md, limits).
+const BY_PAIR: usize = 5;
 const BY_ADDRESS: usize = 30;
+const ON_DEVICE: usize = 10;
 
 /// A try over a connection from an address, with what a proxy may have written.
 async fn try_from(world: &World, (peer, forwarded): (&str, Option<&str>), name: &str, phrase: &str) -> Page {
@@ -38,13 +40,13 @@ const WRONG: &str = "not this one, no";
 #[tokio::test]
 async fn tries_by_one_name_are_counted_for_a_quarter_of_an_hour() {
     let (world, mut ana) = set_up(Config::default()).await;
-    volunteer(&mut ana, "Viggo").await;
+    volunteer(&world, &mut ana, "Viggo").await;
     // Getting in forgets what was counted before.
-    for _ in 1..BY_NAME {
+    for _ in 1..BY_PAIR {
         sign_in(&world, "Ana Brook", WRONG).await.1.is(422);
     }
     sign_in(&world, "Ana Brook", PHRASE).await.1.is(303);
-    for n in 0..BY_NAME {
+    for n in 0..BY_PAIR {
         let name = if n % 2 == 0 { "Ana Brook" } else { "  ANA   brook " };
         sign_in(&world, name, WRONG).await.1.is(422);
         // The later tries don't make the time begin again.
@@ -64,11 +66,11 @@ async fn tries_by_one_name_are_counted_for_a_quarter_of_an_hour() {
 #[tokio::test]
 async fn failures_of_another_time_count_no_more() {
     let (world, _) = set_up(Config::default()).await;
-    for _ in 1..BY_NAME {
+    for _ in 1..BY_PAIR {
         sign_in(&world, "Ana Brook", WRONG).await.1.is(422);
     }
     world.clock.set(evening() + 15.minutes() + 1.microsecond());
-    for _ in 1..BY_NAME {
+    for _ in 1..BY_PAIR {
         sign_in(&world, "Ana Brook", WRONG).await.1.is(422);
     }
     sign_in(&world, "Ana Brook", PHRASE).await.1.is(303);
@@ -112,7 +114,7 @@ async fn behind_a_proxy_the_address_is_the_last_that_it_wrote() {
 #[tokio::test]
 async fn whoever_left_and_whoever_has_no_passphrase_are_refused_alike() {
     let (world, mut ana) = set_up(Config::default()).await;
-    let viggo = volunteer(&mut ana, "Viggo").await;
+    let viggo = volunteer(&world, &mut ana, "Viggo").await;
     ana.post("/people", &[("role", "weaver"), ("name", "Wanda")]).await.is(303);
     sign_in(&world, "Viggo", PHRASE).await.1.is(303);
     ana.post(&format!("{viggo}/leave"), &[]).await.is(303);
@@ -181,7 +183,9 @@ async fn the_setup_link_works_once_and_only_the_last_one() {
 #[tokio::test]
 async fn a_passphrase_is_long_enough_and_kept_as_typed() {
     let (world, mut ana) = set_up(Config::default()).await;
-    let long = |length: usize| "abcdefghij".chars().cycle().take(length).collect::<String>();
+    // Letters that follow no pattern, and then something that does.
+    let start = "wgxkzqnbfyd tmh";
+    let long = |length: usize| start.chars().chain("wool".chars().cycle()).take(length).collect::<String>();
     let mut tried = 0;
     for (phrase, again, wrong) in [
         (long(14), None, Some("passphrase")),
@@ -191,6 +195,9 @@ async fn a_passphrase_is_long_enough_and_kept_as_typed() {
         (long(256), None, None),
         (long(257), None, Some("passphrase")),
         ("abcdabcdabcdabcdabcd".into(), None, Some("passphrase")),
+        ("passwordpassword".into(), None, Some("passphrase")),
+        ("Net Loft Net Loft".into(), None, Some("passphrase")),
+        ("Ana Brook Ana Brook".into(), None, Some("passphrase")),
         (" leading and trailing ".into(), None, None),
         (long(20), Some(long(21)), Some("again")),
         (long(20), Some(String::new()), Some("again")),
@@ -200,7 +207,7 @@ async fn a_passphrase_is_long_enough_and_kept_as_typed() {
         let typed = [("role", "volunteer"), ("name", &name), ("passphrase", &phrase), ("again", &again)];
         let page = ana.post("/people", &typed).await;
         if let Some(field) = wrong {
-            let page = page.is(422);
+            assert_eq!(page.status, 422, "{phrase}");
             assert!(!page.error(field).is_empty());
             assert!(!page.text.contains(&phrase), "a passphrase is given back in the page");
             sign_in(&world, &name, &phrase).await.1.is(422);
@@ -216,4 +223,132 @@ async fn a_passphrase_is_long_enough_and_kept_as_typed() {
             }
         }
     }
+}
+
+#[tokio::test]
+async fn a_stranger_locks_nobody_out() {
+    let (world, _) = set_up(Config::default()).await;
+    let home = ("192.0.2.1", None);
+    let mut desk = world.stranger();
+    desk.post("/sign-in", &[("name", "Ana Brook"), ("passphrase", PHRASE)]).await.is(303);
+    // From elsewhere, until the door is closed there.
+    for _ in 0..BY_PAIR {
+        try_from(&world, ("198.51.100.7", None), "Ana Brook", WRONG).await.is(422);
+    }
+    try_from(&world, ("198.51.100.7", None), "Ana Brook", PHRASE).await.is(429);
+    try_from(&world, home, "Ana Brook", PHRASE).await.is(303);
+    // From the same place, as in a workroom: the device that she signed in on before gets in.
+    for _ in 0..BY_PAIR {
+        sign_in(&world, "Ana Brook", WRONG).await.1.is(422);
+    }
+    sign_in(&world, "Ana Brook", PHRASE).await.1.is(429);
+    desk.post("/sign-in", &[("name", "Ana Brook"), ("passphrase", PHRASE)]).await.is(303);
+    // Tries on it are counted too.
+    for _ in 0..ON_DEVICE {
+        desk.post("/sign-in", &[("name", "Ana Brook"), ("passphrase", WRONG)]).await.is(422);
+    }
+    desk.post("/sign-in", &[("name", "Ana Brook"), ("passphrase", PHRASE)]).await.is(429);
+}
+
+#[tokio::test]
+async fn neighbours_in_an_ipv6_network_are_counted_together() {
+    let (world, _) = set_up(Config::default()).await;
+    for n in 0..BY_PAIR {
+        let mut browser = world.stranger();
+        let page = try_at(&mut browser, &format!("[2001:db8:1:2::{n}]"), "Ana Brook", WRONG).await;
+        page.is(422);
+    }
+    for (peer, status) in [("[2001:db8:1:2:ffff::1]", 429), ("[2001:db8:1:3::1]", 303)] {
+        try_at(&mut world.stranger(), peer, "Ana Brook", PHRASE).await.is(status);
+    }
+}
+
+async fn try_at(browser: &mut Browser, peer: &str, name: &str, phrase: &str) -> Page {
+    let fields = [("name", name), ("passphrase", phrase)];
+    let body = form_urlencoded::Serializer::new(String::new()).extend_pairs(fields).finish();
+    let request = browser
+        .request("POST", "/sign-in")
+        .header("sec-fetch-site", "same-origin")
+        .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded");
+    let mut request = request.body(Body::from(body)).unwrap();
+    let peer: SocketAddr = format!("{peer}:40123").parse().unwrap();
+    request.extensions_mut().insert(ConnectInfo(peer));
+    browser.send(request).await
+}
+
+/// What a stranger typed as a name may be a passphrase: nothing of it is kept.
+#[tokio::test]
+async fn names_that_were_typed_are_not_kept() {
+    let (world, _) = set_up(Config::default()).await;
+    sign_in(&world, "my secret by mistake", WRONG).await.1.is(422);
+    let Store::Sqlite(pool) = world.store() else { unreachable!() };
+    let kept: Vec<String> = sqlx::query_scalar("SELECT who FROM attempt").fetch_all(pool).await.unwrap();
+    assert_eq!(kept.len(), 2, "{kept:?}");
+    assert!(!kept.iter().any(|door| door.contains("mistake") || door.contains("unknown")), "{kept:?}");
+}
+
+#[tokio::test]
+async fn ones_own_passphrase_is_guessed_no_more_often_than_at_the_door() {
+    let (world, mut ana) = set_up(Config::default()).await;
+    let new = "a lamp for seven herrings";
+    let change = |old| [("old", old), ("passphrase", new), ("again", new)];
+    for _ in 0..ON_DEVICE {
+        ana.post("/me/passphrase", &change(WRONG)).await.is(422).only_error_at("old");
+    }
+    ana.post("/me/passphrase", &change(PHRASE)).await.is(429);
+    world.clock.set(evening() + 15.minutes());
+    ana.post("/me/passphrase", &change(PHRASE)).await.is(303);
+}
+
+#[tokio::test]
+async fn how_hard_a_passphrase_is_to_guess_is_told_while_it_is_typed() {
+    let world = World::empty().await;
+    let link = setup_link(&world).await;
+    let mut founder = world.stranger();
+    let page = founder.get(&link).await.is(200);
+    let ask = page.attr("[name=passphrase]", "data-strength");
+    let told = async |browser: &mut Browser, at: &str, phrase: &str| {
+        let fields = [("passphrase", phrase), ("name", "Ana Brook"), ("workroom", "Saltern Row Workroom")];
+        browser.post(at, &fields).await.is(200).text
+    };
+    assert!(told(&mut founder, &ask, "short").await.contains("15"));
+    let of_this_place = told(&mut founder, &ask, "Saltern Row Workroom").await;
+    assert_ne!(of_this_place, told(&mut founder, &ask, "Another Quay Altogether").await);
+    world.stranger().post("/setup/another/strength", &[("passphrase", PHRASE)]).await.is(404);
+    founder.post(&link, &setup("Ana Brook")).await.is(303);
+    let ask = founder.get("/me/passphrase").await.is(200).attr("[name=passphrase]", "data-strength");
+    assert_eq!(told(&mut founder, &ask, "Ana Brook Ana Brook").await, of_this_place);
+}
+
+/// Whoever doesn't hold the setup link gets no work done, whatever they send.
+#[tokio::test]
+async fn a_setup_link_is_looked_at_before_anything_else() {
+    let world = World::empty().await;
+    let _ = setup_link(&world).await;
+    world.stranger().post("/setup/another", &[]).await.is(404);
+    world.stranger().post("/setup/another", &setup("Eve")).await.is(404);
+}
+
+/// Source: argon2-cffi 25.1 (the reference implementation in C): "four words of wool" with the salt "a salt of sixtee", 8 MiB, one
+/// pass.
+const OLD: &str =
+    "$argon2id$v=19$m=8192,t=1,p=1$YSBzYWx0IG9mIHNpeHRlZQ$aXDyypHRdykPOyhDC7AvVSFXtHU+eMD/0qQ4Rnlth1w";
+
+#[tokio::test]
+async fn a_hash_of_other_parameters_is_made_anew_by_the_next_sign_in() {
+    let (world, _) = set_up(Config::default()).await;
+    let kept = async || world.store().read().await.unwrap().lock("Ana Brook").await.unwrap().unwrap();
+    let id = kept().await.id;
+    let mut tx = world.store().write(crate::support::actor(id)).await.unwrap();
+    tx.set_passphrase(id, OLD.into()).await.unwrap();
+    tx.commit().await.unwrap();
+    sign_in(&world, "Ana Brook", WRONG).await.1.is(422);
+    assert_eq!(kept().await.passphrase_hash.as_deref(), Some(OLD), "a wrong one makes nothing anew");
+    let mut first = sign_in(&world, "Ana Brook", PHRASE).await.0;
+    let anew = kept().await.passphrase_hash.unwrap();
+    assert!(anew.starts_with("$argon2id$v=19$m=19456,t=2,p=1$"), "{anew}");
+    // It is the same passphrase: it opens, nobody was signed out, and it isn't made anew again.
+    sign_in(&world, "Ana Brook", PHRASE).await.1.is(303);
+    first.get("/today").await.is(200);
+    assert_eq!(kept().await.passphrase_hash.unwrap(), anew);
 }

@@ -53,6 +53,23 @@ async fn the_shelf_is_counted_blind_and_differences_get_a_reason() {
 }
 
 #[tokio::test]
+async fn a_stocktake_counts_only_what_it_is_about() {
+    let world = World::new().await;
+    let (_, mut browser) = world.volunteer().await;
+    for kind in ["percale", "flannel"] {
+        let fields = [("kind", kind), ("colour", "navy"), ("weight", "1000 g"), ("washed", "yes")];
+        browser.post("/cloth/weigh-in", &fields).await.is(303);
+    }
+    let path = browser.post("/cloth/count", &[("kind", "flannel")]).await.to().to_owned();
+    assert_eq!(browser.get(&path).await.all("tbody th"), ["2"]);
+    let other = browser.get("/cloth?q=percale").await.attr("tbody th a", "href");
+    let other = other.trim_start_matches("/cloth/").to_owned();
+    let line = [("bundle", other.as_str()), ("weight", "900 g"), ("found", "yes")];
+    browser.post(&format!("{path}/line"), &line).await.is(409);
+    assert_eq!(browser.get("/cloth/count").await.one("td[data-label=Counted]"), "0");
+}
+
+#[tokio::test]
 async fn where_the_cloth_went_is_drawn_and_adds_up() {
     let world = World::new().await;
     let (_, mut browser) = world.volunteer().await;
@@ -72,11 +89,11 @@ async fn where_the_cloth_went_is_drawn_and_adds_up() {
     let page = browser.get("/cloth/went").await.is(200);
     assert_eq!(page.all("figure svg title"), ["Where the cloth went"]);
     assert_eq!(page.all("tbody")[0].split_whitespace().next(), Some("hotel"));
-    let csv = browser.get("/cloth/went.csv").await.is(200);
-    assert!(csv.text.contains("all,all,1500,300,0,0,0,1200"), "{}", csv.text);
-    assert!(csv.text.contains("source,hotel,1000,300,0,0,0,700"), "{}", csv.text);
-    assert!(csv.text.contains("source,not said,500,0,0,0,0,500"), "{}", csv.text);
-    assert!(csv.text.contains("term,outside the terms,1500,300,0,0,0,1200"), "{}", csv.text);
+    let csv = browser.get("/cloth/went.csv").await.is(200).table();
+    assert!(csv.contains("all,all,1500,300,0,0,0,1200"), "{}", csv);
+    assert!(csv.contains("source,hotel,1000,300,0,0,0,700"), "{}", csv);
+    assert!(csv.contains("source,not said,500,0,0,0,0,500"), "{}", csv);
+    assert!(csv.contains("term,outside the terms,1500,300,0,0,0,1200"), "{}", csv);
     // The heap goes on: its source stays in the form.
     let done = browser.post(
         "/cloth/weigh-in",

@@ -35,6 +35,6 @@ async fn a_term_is_closed_with_what_is_left_in_sight_and_can_be_opened_again() {
     browser.post(&format!("/terms/{term}/open"), &[]).await.is(303);
     assert!(browser.get("/rugs/new").await.text.contains(">Ebb<"));
     let record = browser.get("/record").await.all("main li, main tbody tr");
-    let lines = |word: &str| record.iter().filter(|line| line.contains(word)).count();
-    assert_eq!((lines("opened again"), lines("closed")), (1, 1), "{record:?}");
+    let lines = |words: &str| record.iter().filter(|line| line.contains(words)).count();
+    assert_eq!((lines("opened the term “Ebb” again"), lines("closed the term “Ebb”")), (1, 1), "{record:?}");
 }

@@ -3,7 +3,7 @@ use crate::support::browser::{Browser, World};
 
 /// The rows of the table whose first cells are these.
 async fn rows(browser: &mut Browser, by: &str) -> Vec<String> {
-    let table = browser.get("/cloth/went.csv").await.is(200).text;
+    let table = browser.get("/cloth/went.csv").await.is(200).table();
     table.lines().filter(|line| line.starts_with(&format!("{by},"))).map(str::to_owned).collect()
 }
 

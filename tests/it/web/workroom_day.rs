@@ -104,7 +104,8 @@ async fn what_happened_stands_under_the_workrooms_day_and_hour() {
         let shelf = instructor.get("/cloth.csv").await.is(200);
         assert!(shelf.text.contains("2026-10-09"), "{zone}: {}", shelf.text);
         let record = instructor.get("/record.csv").await.is(200);
-        let newest = record.text.lines().nth(1).unwrap();
+        let table = record.table();
+        let newest = table.lines().nth(1).unwrap();
         assert!(newest.starts_with("2026-10-09T22:00:00"), "{zone}: {newest}");
         let rug = weaver.get("/my").await.to().to_owned();
         weaver.post(&format!("{rug}/log"), &[("rows", "4"), ("minutes", "30")]).await.is(303);

@@ -3,12 +3,13 @@ use askama_web::WebTemplate;
 use axum::extract::State;
 use axum::response::Response;
 
-use super::{App, CurrentUser, Form, Layout, QueryData, Result, one_at_a_time};
+use super::{App, CurrentUser, Form, Layout, QueryData, Result};
 use crate::drawing::frame as frame_picture;
 use crate::optimize::new_frame::{CAUTION, Corner, NewFrame, NewFrameError, Wish};
 use crate::planning::frame::{Frame, FrameError};
 use crate::planning::plan::{RodPlan, rod_plan};
 use crate::planning::rods::{Bow, STRAIGHT, SidePull, bow};
+use crate::store::PersonId;
 use crate::units::{Length, Units};
 use crate::web::http::answer::checked;
 
@@ -57,10 +58,22 @@ impl Built {
     fn places(&self, units: Units) -> Vec<NailPlace> {
         let [upper, lower] = &self.frame.rows;
         let said =
-            |row: &[Length], at: usize| row.get(at).map_or_else(String::new, |place| place.show(units));
+            |row: &[Length], at: usize| row.get(at).map_or_else(String::new, |place| place.show_fine(units));
         (0..upper.len())
             .map(|at| NailPlace { number: at + 1, upper: said(upper, at), lower: said(lower, at) })
             .collect()
+    }
+
+    /// When the frame is square: by the diagonals between its outer nails.
+    fn square(&self, units: Units) -> String {
+        let ways = self.frame.nail_diagonals(self.wish.span).map(|both| both.map(|way| way.show_fine(units)));
+        match ways {
+            Some([one, other]) if one != other => {
+                format!("between outer nails {one} from the upper left and {other} from the upper right")
+            }
+            Some([one, _]) => format!("between outer nails both diagonals measure {one}"),
+            None => String::new(),
+        }
     }
 
     fn alike(&self) -> bool {
@@ -148,7 +161,7 @@ fn spread(form: &mut Form, width: Length, nails: i64) -> Option<Length> {
     let [pitch, min, max] = [pitch, Frame::MIN_PITCH, Frame::MAX_PITCH].map(|length| length.show(units));
     form.add_error(
         "nails",
-        format!("So many nails would stand {pitch} apart: from {min} to {max} is allowed."),
+        format!("That many nails would stand {pitch} apart: from {min} to {max} is allowed."),
     );
     None
 }
@@ -181,9 +194,14 @@ fn built(wish: Wish, units: Units) -> Result<Built, NewFrameError> {
 }
 
 /// The frame that a form asks for; nothing where something in it is wrong, which then stands at its field.
-pub(in crate::web) async fn laid_out(app: &App, form: &mut Form, units: Units) -> Result<Option<Built>> {
+pub(in crate::web) async fn laid_out(
+    app: &App,
+    who: PersonId,
+    form: &mut Form,
+    units: Units,
+) -> Result<Option<Built>> {
     let Some(wish) = read(form) else { return Ok(None) };
-    match one_at_a_time(&app.searching, move || built(wish, units)).await? {
+    match app.search(who, move || built(wish, units)).await? {
         Ok(frame) => return Ok(Some(frame)),
         Err(NewFrameError::Cutting { what: "Members", .. }) => {
             form.add_error("board", "The members are longer than the boards they are cut from.");
@@ -199,7 +217,7 @@ pub(in crate::web) async fn laid_out(app: &App, form: &mut Form, units: Units) -
 pub(super) async fn look(State(app): State<App>, me: CurrentUser, asked: QueryData) -> Result<Response> {
     let units = me.units();
     let mut form = asked.form_of(&me).unwrap_or_else(|| blank(units));
-    let found = laid_out(&app, &mut form, units).await?;
+    let found = laid_out(&app, me.id(), &mut form, units).await?;
     let is_ok = form.is_ok();
     let page = FramePage { layout: me.layout(), form, built: found, instructor: me.is_instructor(), units };
     Ok(checked(is_ok, page))

@@ -6,7 +6,6 @@ mod rods;
 pub(in crate::web) use frame::laid_out;
 
 use crate::web::http::route::{Route, Who, get};
-use crate::web::http::state::one_at_a_time;
 use crate::web::{App, CurrentUser, Form, Layout, QueryData, Result};
 
 /// The routes of this folder.

@@ -3,7 +3,7 @@ use askama_web::WebTemplate;
 use axum::extract::State;
 use axum::response::Response;
 
-use super::{App, CurrentUser, Form, Layout, QueryData, Result, one_at_a_time};
+use super::{App, CurrentUser, Form, Layout, QueryData, Result};
 use crate::drawing::bars as bar_picture;
 use crate::optimize::bins::{CutError, Piece};
 use crate::optimize::rod_stock::{Served, serve};
@@ -167,7 +167,7 @@ pub(super) async fn look(
     let mut told = None;
     if let Some((needs, kerf)) = read_needs(&mut form, &spans) {
         let owned = straight(&rods);
-        match one_at_a_time(&app.searching, move || reckon(&needs, &owned, kerf, units)).await? {
+        match app.search(me.id(), move || reckon(&needs, &owned, kerf, units)).await? {
             Ok(reckoned) => told = Some(reckoned),
             Err(CutError::TooLong { .. }) => form.add_error(
                 "",

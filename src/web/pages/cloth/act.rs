@@ -1,14 +1,15 @@
 //! What is done with a bundle: moved on, pulled, cut into strips, put back, scrapped, counted, and undone. Each act is
 //! one ledger entry, a cut one on each side.
 use axum::extract::State;
-use axum::response::Response;
+use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::bundle::BundlePage;
-use super::{App, CurrentUser, Form, FormData, Result, reading};
+use super::weigh_in::{evening, still_by};
+use super::{App, CurrentUser, Error, Form, FormData, Result, reading};
 use crate::store::cloth::bundles::{BundleState, PLACE};
 use crate::store::cloth::cuts::CutFields;
 use crate::store::cloth::ledger::{Acted, Refusal, Weighing};
-use crate::store::{BundleId, EntryId, RequestKey, Write};
+use crate::store::{BundleId, EntryId, Read, RequestKey, Write};
 use crate::units::{Length, Mass, Units};
 use crate::web::http::answer::{conflict, done, invalid};
 use crate::web::http::form::NOTE;
@@ -72,11 +73,21 @@ impl Act {
         }
     }
 
+    /// What it takes is all there is, where the page told it rounded and that was weighed.
+    fn as_shown(&mut self, there: Mass, units: Units) {
+        let weighing = match self {
+            Self::Pull(weighing, _) | Self::Scrap(Some(weighing), _) => weighing,
+            Self::Cut(_, cut) => &mut cut.weighing,
+            _ => return,
+        };
+        reading::as_shown(weighing, there, units);
+    }
+
     fn why_not(&self, refusal: Refusal, units: Units) -> String {
         match refusal {
             Refusal::NoBundle | Refusal::NoEntry => "This bundle has no such entry.".into(),
             Refusal::NotReady(state) => {
-                format!("This bundle is {}. Only washed cloth that is ready is pulled, cut or put back.", state.title())
+                format!("This bundle is {}. Only cloth that is washed and ready can be pulled, cut or put back.", state.title())
             }
             Refusal::StateIs(state) => {
                 format!("Somebody moved this bundle meanwhile: it is {} now. Nothing was changed.", state.title())
@@ -165,6 +176,13 @@ fn read_undo(form: &mut Form) -> Option<Act> {
     entry.map(Act::Undo).map_err(|_| form.add_error("", "Choose the entry to undo.")).ok()
 }
 
+/// Whether an act takes back what this person weighed in this evening: all that a tablet at the scale may do with a bundle.
+async fn own(app: &App, read: &mut Read, me: &CurrentUser, id: BundleId, act: Option<&Act>) -> Result<bool> {
+    let Some(Act::Undo(entry)) = act else { return Ok(false) };
+    let evening = evening(app, read, me).await?.weighed;
+    Ok(evening.iter().any(|one| one.bundle_id == id && one.entry_id == *entry))
+}
+
 async fn act(
     app: App,
     me: CurrentUser,
@@ -174,31 +192,48 @@ async fn act(
 ) -> Result<Response> {
     let mut form = posted.form_of(&me);
     let mut tx = app.write(&me).await?;
-    let Some(act) = read(&mut form) else {
+    let act = read(&mut form);
+    if me.tablet().is_some() && !own(&app, &mut tx, &me, id, act.as_ref()).await? {
+        return Err(Error::Forbidden);
+    }
+    let Some(mut act) = act else {
         return Ok(invalid(BundlePage::load(&mut tx, &me, id, form).await?));
     };
     let (said, field) = act.words();
     let to = match (&act, form.value("back")) {
         (Act::Cut(lot, _), _) => format!("/cloth/{lot}?said={said}"),
-        (_, "weigh-in") => format!("/cloth/weigh-in?said={said}&undone={id}"),
+        (_, "weigh-in") => format!("/cloth/weigh-in?said={said}&undone={id}{}", still_by(&me)),
         _ => format!("/cloth/{id}?said={said}"),
     };
     tx.idempotent(form.key, &to).await?;
+    if let Some(bundle) = tx.bundle(id).await? {
+        act.as_shown(bundle.balance_mg, me.units());
+    }
     if let Some((leaves, all_the_same)) = act.leaves()
         && !form.ticked(all_the_same)
-        && let Some(spare) = tx.unpromised(id).await?.filter(|spare| leaves > *spare)
+        && let Some(spare) =
+            tx.unpromised(id).await?.filter(|spare| reading::is_beyond(leaves, *spare, me.units()))
     {
         form.add_error(
             field,
             format!(
-                "Only {} of this is promised to nobody. To take promised cloth all the same, tick so.",
+                "Only {} of this is promised to nobody. To take promised cloth anyway, tick the box.",
                 spare.show(me.units())
             ),
         );
         return Ok(invalid(BundlePage::load(&mut tx, &me, id, form).await?));
     }
     match act.take(&mut tx, id, form.key).await? {
-        Ok(()) => done(tx, &to).await,
+        Ok(()) => {
+            if let Some(tablet) = me.tablet() {
+                tx.done_at_tablet(tablet, "undone at", id).await?;
+            }
+            done(tx, &to).await
+        }
+        // A tablet at the scale doesn't show what became of a bundle.
+        Err(_) if me.tablet().is_some() => {
+            Ok(Redirect::to(&format!("/cloth/weigh-in?said=not-undone{}", still_by(&me))).into_response())
+        }
         Err(Refusal::NoBundle) => Err(BundleId::none()),
         Err(refusal) => {
             form.add_error(field, act.why_not(refusal, me.units()));

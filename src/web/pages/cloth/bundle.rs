@@ -1,17 +1,20 @@
 //! A bundle's page: what is known of it, its ledger, and the forms for what may be done with it now.
 use askama_web::WebTemplate;
-use jiff::tz::TimeZone;
+use axum::extract::Path;
+use axum::response::Redirect;
 
 use super::{CurrentUser, Error, Form, Layout, Result};
+use crate::planning::usable::{Hems, SizeFrom, unfolded};
 use crate::planning::weighed::Weighed;
 use crate::store::cloth::bundles::Bundle;
 use crate::store::cloth::ledger::{Entry, Reason};
 use crate::store::cloth::promises::{Promise, spare};
 use crate::store::workroom::Workroom;
-use crate::store::{BundleId, Instant, Read, RequestKey};
-use crate::units::dates;
+use crate::store::{BundleId, EntityKind, Instant, Read, RequestKey};
+use crate::units::dates::{self, WallClock};
 use crate::units::{Areal, Length, Mass, Units};
 use crate::web::http::id::{Id, PathId as _};
+use crate::web::pages::audit_log::{Told, history};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "cloth/bundle.html")]
@@ -25,8 +28,10 @@ pub(super) struct BundlePage {
     ledger: Vec<Entry>,
     /// What of it is promised and not yet pulled.
     promises: Vec<Promise>,
+    /// Corrections of what it is, the newest first.
+    corrections: Vec<Told>,
     units: Units,
-    zone: TimeZone,
+    wall: WallClock,
 }
 
 impl BundlePage {
@@ -49,8 +54,14 @@ impl BundlePage {
         let ledger = read.ledger(id).await?;
         let workroom = read.workroom().await?.ok_or(Error::NotFound("workroom"))?;
         let promises = open_promises(read, id).await?;
-        let (units, zone) = (me.units(), me.zone());
-        Ok(Self { layout: me.layout(), form, bundle, origin, workroom, ledger, promises, units, zone })
+        let (units, wall) = (me.units(), me.wall());
+        // Strips are corrected with what they were cut from.
+        let whole = bundle.made_from.unwrap_or(id);
+        let mut changes = read.audit_log_of(EntityKind::Bundle, &whole.to_string()).await?;
+        changes.retain(|change| change.act == "corrected");
+        let corrections = history(&changes, &wall);
+        let layout = me.layout();
+        Ok(Self { layout, form, bundle, origin, workroom, ledger, promises, corrections, units, wall })
     }
 
     /// Each form has a key of its own, or a scrap after a pull from the same page would pass for a repetition.
@@ -64,7 +75,7 @@ impl BundlePage {
     }
 
     fn when(&self, at: &Instant) -> String {
-        dates::moment(*at, &self.zone)
+        dates::moment(*at, &self.wall)
     }
 
     /// What was pulled and not put back.
@@ -113,10 +124,20 @@ impl BundlePage {
         ];
         if let Some(sheets) = b.sheets {
             let size = match (b.sheet_length_nm, b.sheet_width_nm) {
-                (Some(length), Some(width)) => format!(" of {} × {}", length.show(units), width.show(units)),
+                (Some(length), Some(width)) => {
+                    let label = if b.sheet_size_labelled { ", by the label" } else { "" };
+                    format!(" of {} × {}{label}", length.show(units), width.show(units))
+                }
                 _ => String::new(),
             };
-            facts.push(("Sheets", format!("{sheets}{size}")));
+            let hems = match b.hems() {
+                Some(Hems { hem, top: Some(top) }) => {
+                    format!("; hems {} and {}", hem.show(units), top.show(units))
+                }
+                Some(Hems { hem, top: None }) => format!("; hems {}", hem.show(units)),
+                None => String::new(),
+            };
+            facts.push(("Sheets", format!("{sheets}{size}{hems}")));
         }
         let usual = [kind.low, kind.high].map(Areal::from_gsm);
         let [low, high] = usual.map(|areal| areal.show(units));
@@ -137,7 +158,11 @@ impl BundlePage {
                 Some(width) => ("About", width),
                 None => ("Makes about", Length::inches(1.5)),
             };
-            facts.push((what, strip(low_high, b.balance_mg, width, units)));
+            facts.push((what, strip(low_high, b.usable.0.of(b.balance_mg), width, units)));
+            if b.made_from.is_none() {
+                let net = b.strip().show(units);
+                facts.push(("Counted as", format!("{net} of strip: {}", b.usable.0.words())));
+            }
         }
         if !b.place.is_empty() {
             facts.push(("Place", b.place.clone()));
@@ -154,11 +179,18 @@ impl BundlePage {
     /// How the weight per area came about, where sheets were counted and one was measured.
     fn areal_worked(&self) -> Option<String> {
         let weighed = self.bundle.weighed(&self.workroom)?;
-        let (mass, length, width) =
-            (weighed.mass.show(self.units), weighed.length.show(self.units), weighed.width.show(self.units));
+        let (cloth, _) = unfolded(weighed.length, weighed.hems, weighed.size);
+        let [length, cloth, width] =
+            [weighed.length, cloth, weighed.width].map(|length| length.show(self.units));
+        let mass = weighed.mass.show(self.units);
+        let hems = match (weighed.size, weighed.hems) {
+            (SizeFrom::Label, _) => "a label names the size before hemming",
+            (SizeFrom::Measured, Some(_)) => "its hems unfolded",
+            (SizeFrom::Measured, None) => "usual hems unfolded, since nobody measured them",
+        };
         Some(format!(
-            "{mass} / ({} × {length} × {width}). The scale may be off by {}, the tape by {}; sheets of one lot differ by \
-             about {} %, hems and creases add as much again.",
+            "{mass} / ({} × {cloth} × {width}): {length} long, {hems}. The scale may be off by {}, the tape by {}; sheets of one \
+             lot differ by about {} %, seams and creases add as much again.",
             weighed.sheets,
             weighed.scale.show(self.units),
             weighed.tape.show(self.units),
@@ -197,12 +229,21 @@ async fn open_promises(read: &mut Read, id: BundleId) -> Result<Vec<Promise>> {
     Ok(all.into_iter().filter(Promise::is_open).collect())
 }
 
-/// How much strip of a width a weight of cloth makes, for an areal mass from low to high.
-fn strip([low, high]: [Areal; 2], mass: Mass, width: Length, units: Units) -> String {
-    let long = |areal: Areal| areal.strip_length(mass, width).unwrap_or_default().show_long(units);
-    let (least, most) = (long(high), long(low));
+/// How much strip of a width weights of strip from low to high make, for an areal mass from low to high.
+fn strip([low, high]: [Areal; 2], mass: [Mass; 2], width: Length, units: Units) -> String {
+    let long = |areal: Areal, mass| areal.strip_length(mass, width).unwrap_or_default().show_long(units);
+    let (least, most) = (long(high, mass[0]), long(low, mass[1]));
     let length = if least == most { most } else { format!("{least} to {most}") };
     format!("{length} of strip {} wide", width.show(units))
+}
+
+/// Where a tag's code leads: a short address makes a coarse code, which reads from farther away.
+pub(super) async fn by_tag(mut read: Read, Path(tag): Path<String>) -> Result<Redirect> {
+    let found = match tag.parse() {
+        Ok(tag) => read.bundle_tagged(tag).await?,
+        Err(_) => None,
+    };
+    Ok(Redirect::to(&format!("/cloth/{}", found.ok_or_else(BundleId::none)?)))
 }
 
 pub(super) async fn show(me: CurrentUser, mut read: Read, Id(id): Id<BundleId>) -> Result<BundlePage> {

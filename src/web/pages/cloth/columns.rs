@@ -10,6 +10,9 @@ use crate::units::dates;
 use crate::units::{Length, Units};
 use crate::web::http::form::NOTE;
 
+/// The longest word for where cloth came from.
+pub(super) const SOURCE: usize = 40;
+
 /// What is said of a bundle at the scale.
 pub(super) fn fields(form: &mut Form) -> Option<BundleFields> {
     let kind = form.choice::<Kind>("kind", "the kind of cloth");
@@ -25,7 +28,7 @@ pub(super) fn fields(form: &mut Form) -> Option<BundleFields> {
     };
     let sheets = reading::sheets(form);
     let note = form.optional_text("note", "The note", NOTE);
-    let source = form.optional_text("source", "Where it came from", 40);
+    let source = form.optional_text("source", "Where it came from", SOURCE);
     let place = form.optional_text("place", "The place on the shelf", PLACE);
     let (colour_name, colour_hex) = colour?;
     let (kind, second, washed, sheets) = (kind?, second?, washed?, sheets?);
@@ -61,7 +64,7 @@ const fn needed(name: &'static str, holds: &'static str, example: &'static str) 
 }
 
 /// The columns that are asked for.
-pub(super) const IN: [ColumnIn; 14] = [
+pub(super) const IN: [ColumnIn; 17] = [
     needed("kind", "", "percale"),
     needed("colour", "", "Navy"),
     column("hex", "the colour as it looks: #22305a", Some("")),
@@ -72,6 +75,9 @@ pub(super) const IN: [ColumnIn; 14] = [
     column("sheets", "how many sheets", Some("1")),
     column("sheet_length", "length of one, with its unit: 96 in", Some("96 in")),
     column("sheet_width", "width of one, with its unit: 66 in", Some("66 in")),
+    column("sheet_size", "measured, or label for the size before hemming", Some("measured")),
+    column("sheet_hem", "hem at the foot, with its unit: 1 in", Some("1 in")),
+    column("sheet_top_hem", "hem at the top, if wider: 4 in", Some("")),
     column("source", "where it came from in a word, such as hotel; no names of people", Some("hotel")),
     column("place", "where it lies on the shelf, in up to 24 characters: B 3, left", Some("B 3")),
     column("note", "anything else worth knowing", Some("An example: take this row out")),
@@ -112,7 +118,7 @@ fn size(length: Option<Length>, (_, units): &Local) -> String {
 }
 
 /// The columns of the shelf's table, each with its name and its cell.
-pub(super) const OUT: [(&str, Cell); 18] = [
+pub(super) const OUT: [(&str, Cell); 21] = [
     ("tag", |b, _| b.tag.to_string()),
     ("kind", |b, _| b.kind.key().to_owned()),
     ("colour", |b, _| b.colour_name.clone()),
@@ -131,4 +137,10 @@ pub(super) const OUT: [(&str, Cell); 18] = [
     ("second_hex", |b, _| b.second_hex.map_or(String::new(), |hex| hex.to_string())),
     ("source", |b, _| b.source.clone()),
     ("place", |b, _| b.place.clone()),
+    ("sheet_size", |b, _| {
+        let size = if b.sheet_size_labelled { reading::LABEL } else { "measured" };
+        b.sheet_length_nm.map_or("", |_| size).to_owned()
+    }),
+    ("sheet_hem", |b, local| size(b.sheet_hem_nm, local)),
+    ("sheet_top_hem", |b, local| size(b.sheet_top_hem_nm, local)),
 ];

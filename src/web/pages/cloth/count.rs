@@ -48,7 +48,7 @@ pub(super) struct CountsPage {
 impl CountsPage {
     async fn load(read: &mut Read, me: &CurrentUser, form: Form) -> Result<Self> {
         let all = read.stocktakes(EARLIER).await?;
-        let zone = me.zone();
+        let wall = me.wall();
         Ok(Self {
             layout: me.layout(),
             form,
@@ -56,7 +56,7 @@ impl CountsPage {
             families: Family::ALL.iter().map(|family| (family.key(), family.title())).collect(),
             stocktakes: all
                 .into_iter()
-                .map(|one| (one.clone(), what(&one), dates::moment(one.begun_at, &zone)))
+                .map(|one| (one.clone(), what(&one), dates::moment(one.begun_at, &wall)))
                 .collect(),
         })
     }

@@ -81,11 +81,10 @@ impl LookPage {
 /// The list in a form; what makes it none is noted at the field it came in.
 fn read(form: &mut Form, file: Option<&[u8]>) -> Option<List> {
     let from = if file.is_some() { "file" } else { "list" };
-    let text =
-        file.map_or_else(|| Ok(form.value("list").to_owned()), |file| table::text(file).map(str::to_owned));
+    let text = file.map_or_else(|| Ok(form.value("list").to_owned()), table::text);
     let text = text.map_err(|why| form.add_error(from, why)).ok()?;
     if text.len() > LONGEST {
-        form.add_error(from, "The list is longer than 2 MB. Part it, and take in one part after the other.");
+        form.add_error(from, "The list is longer than 2 MB. Split it, and take in the parts one by one.");
         form.set("list", "");
         return None;
     }

@@ -10,6 +10,21 @@ use crate::units::{Mass, Units};
 /// The most rows that are taken in at once.
 const MOST: usize = 10_000;
 
+/// A sheet that weighs more is asked about, in grams: the largest, of denim, weighs less. Ours, no source.
+const HEAVY_SHEET_G: f64 = 4_000.0;
+
+/// A whole number as spreadsheets write it: `2.0` is 2.
+fn whole(cell: &str) -> String {
+    match cell.split_once('.') {
+        Some((whole, rest))
+            if !whole.is_empty() && !rest.is_empty() && rest.bytes().all(|digit| digit == b'0') =>
+        {
+            whole.to_owned()
+        }
+        _ => cell.to_owned(),
+    }
+}
+
 /// Other names, above all those of the shelf's own table, and what they fill in. What follows from the rest, or is new
 /// with each list, fills in nothing.
 const ALSO: [(&str, &str); 7] = [
@@ -65,7 +80,7 @@ pub(super) fn read(table: &Table, units: Units) -> Result<List, String> {
         return Err("There are no rows under the first, which names the columns.".into());
     }
     if table.rows.len() > MOST {
-        return Err(format!("These are {} rows; {MOST} are the most at once.", table.rows.len()));
+        return Err(format!("These are {} rows; at most {MOST} can come in at once.", table.rows.len()));
     }
     let mut list = List::default();
     for row in &table.rows {
@@ -83,6 +98,10 @@ pub(super) fn read(table: &Table, units: Units) -> Result<List, String> {
 /// A table's columns.
 struct Columns<'a> {
     head: &'a [String],
+    /// Whether a comma begins decimals.
+    decimal_commas: bool,
+    /// Whether washed cloth is ticked with a cross, so that an empty cell says no.
+    crossed: bool,
     /// What each fills in.
     fields: Vec<&'static str>,
 }
@@ -123,7 +142,29 @@ impl<'a> Columns<'a> {
         if !lacking.is_empty() {
             return Err(format!("A column is missing: {}.", lacking.join(", ")));
         }
-        Ok(Self { head, fields })
+        let mut read = Self { head, decimal_commas: table.decimal_commas, crossed: false, fields };
+        let crossed =
+            |row: &TableRow| matches!(read.cell(row, "washed").to_lowercase().as_str(), "x" | "✓" | "✔");
+        read.crossed = table.rows.iter().any(crossed);
+        Ok(read)
+    }
+
+    /// A cell that holds a number, as the scale reads it: a comma before its decimals becomes a point.
+    fn number(&self, row: &TableRow, field: &str) -> String {
+        let cell = self.cell(row, field);
+        let commas = self.decimal_commas || self.named(field).ends_with("_g");
+        match cell.split_once(',') {
+            Some((before, after))
+                if commas
+                    && !cell.contains('.')
+                    && before.ends_with(|last: char| last.is_ascii_digit())
+                    && after.starts_with(|first: char| first.is_ascii_digit())
+                    && !after.contains(',') =>
+            {
+                format!("{before}.{after}")
+            }
+            _ => cell.to_owned(),
+        }
     }
 
     fn at(&self, field: &str) -> Option<usize> {
@@ -149,7 +190,7 @@ impl<'a> Columns<'a> {
         let line = row.line;
         if row.cells.iter().skip(self.head.len()).any(|cell| !cell.is_empty()) {
             let why = format!(
-                "The row has {} cells, but the first row names {}. A cell that holds a comma wants quotation marks.",
+                "The row has {} cells, but the first row names {}. A cell that holds a comma needs quotation marks.",
                 row.cells.len(),
                 self.head.len()
             );
@@ -164,20 +205,24 @@ impl<'a> Columns<'a> {
         fill_colour(&mut form, ["colour", "own_name", "own_hex"], colour, hex);
         let (second, hex) = (self.cell(row, "second_colour"), self.cell(row, "second_hex"));
         fill_colour(&mut form, ["second", "second_name", "second_hex"], second, hex);
-        let mut remark = fill_washed(&mut form, self.cell(row, "washed"));
-        let weight = self.cell(row, "weight");
+        let washed = self.cell(row, "washed");
+        let mut remark =
+            fill_washed(&mut form, if washed.is_empty() && self.crossed { "no" } else { washed });
+        let weight = self.number(row, "weight");
         // A column that names its unit holds bare numbers.
         let bare =
             self.named("weight").ends_with("_g") && weight.ends_with(|last: char| last.is_ascii_digit());
-        form.set("weight", if bare { format!("{weight} g") } else { weight.to_owned() });
-        let first = self.cell(row, "first weight");
+        form.set("weight", if bare { format!("{weight} g") } else { weight.clone() });
+        let first = self.number(row, "first weight");
         let used = bare && !first.is_empty() && first != weight;
         if used && !self.cell(row, "sheets").is_empty() {
             remark = "Some of it is used up, so its sheets aren’t counted.";
         } else {
-            for field in ["sheets", "sheet_length", "sheet_width"] {
-                form.set(field, self.cell(row, field));
+            for field in ["sheets", "sheet_length", "sheet_width", "sheet_size", "sheet_hem", "sheet_top_hem"]
+            {
+                form.set(field, self.number(row, field));
             }
+            form.set("sheets", whole(form.value("sheets")));
         }
         let (tag, note) = (self.cell(row, "tag"), self.cell(row, "note"));
         let tag = if tag.is_empty() { String::new() } else { format!("Tag before: {tag}. ") };
@@ -189,6 +234,11 @@ impl<'a> Columns<'a> {
         let (fields, weighing) = (columns::fields(&mut form), reading::weighing(&mut form, "", false));
         match (fields, weighing) {
             (Some(fields), Some(weighing)) if form.is_ok() => {
+                let sheets = fields.sheets.map_or(0, |sheets| sheets.count);
+                if sheets > 0 && weighing.net().grams() / sheets as f64 > HEAVY_SHEET_G {
+                    remark =
+                        "That is heavy for so few sheets: is the weight right? If not, mend the list first.";
+                }
                 Ok(Good { line, lot: Lot { fields, weighing }, remark })
             }
             _ => {
@@ -241,8 +291,8 @@ fn fill_colour(form: &mut Form, [choice, own_name, own_hex]: [&str; 3], name: &s
 
 fn fill_washed(form: &mut Form, typed: &str) -> &'static str {
     match typed.to_lowercase().as_str() {
-        "yes" | "ready" | "washed" => form.set("washed", "yes"),
-        "no" | "arrived" | "not washed" => form.set("washed", "no"),
+        "yes" | "ready" | "washed" | "y" | "x" | "✓" | "✔" | "1" | "true" => form.set("washed", "yes"),
+        "no" | "arrived" | "not washed" | "n" | "0" | "false" => form.set("washed", "no"),
         "washing" => {
             form.set("washed", "no");
             return "It was in the wash and comes in as not washed.";

@@ -8,7 +8,8 @@ use super::{CurrentUser, Form, Layout, Result};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::Family;
 use crate::store::Read;
-use crate::store::cloth::bundles::{Bundle, BundleState, ShelfFilter, ShelfTotal};
+use crate::store::cloth::bundles::BundleState;
+use crate::store::cloth::shelf::{ShelfFilter, ShelfLine, ShelfTotal};
 use crate::units::{Mass, Units};
 use crate::web::http::download::csv_file;
 
@@ -36,6 +37,7 @@ impl ShelfQuery {
             family: self.colour.parse().ok(),
             state: self.state.parse().ok(),
             empty: !self.empty.is_empty(),
+            measured: false,
             notes: me.is_staff(),
         }
     }
@@ -81,7 +83,7 @@ impl ShelfQuery {
 pub(super) struct ShelfPage {
     layout: Layout,
     form: Form,
-    bundles: Vec<Bundle>,
+    bundles: Vec<ShelfLine>,
     kinds: Vec<(&'static str, &'static str)>,
     families: Vec<(&'static str, &'static str)>,
     states: Vec<(&'static str, &'static str)>,
@@ -141,7 +143,7 @@ pub(super) async fn shelf(
     Query(asked): Query<ShelfQuery>,
 ) -> Result<ShelfPage> {
     let (filter, page) = (asked.filter(&me), asked.page());
-    let bundles = read.bundles(&filter, PAGE, (page - 1) * PAGE).await?;
+    let bundles = read.shelf(&filter, PAGE, (page - 1) * PAGE).await?;
     let (sums, all) = sums(&read.shelf_totals(&filter).await?);
     let link = |page: i64| format!("/cloth?{}", asked.query(page));
     Ok(ShelfPage {

@@ -103,7 +103,7 @@ fn add_turns<'a>(form: &mut Form, broken: impl IntoIterator<Item = &'a Place>) {
         broken.into_iter().map(|one| format!("{} waits for {}", one.weaver, words(one))).collect();
     form.add_error(
         "against",
-        format!("Against the timetable: {}. To hand it out all the same, tick this.", whose.join("; ")),
+        format!("Against the timetable: {}. To hand it out anyway, tick the box.", whose.join("; ")),
     );
 }
 

@@ -119,7 +119,13 @@ pub(super) async fn frames(me: CurrentUser, asked: QueryData) -> Response {
 }
 
 /// The file of these labels, or the page again with what is wrong.
-fn answer(me: &CurrentUser, what: What, mut form: Form, labels: &[Label]) -> Result<Response> {
+async fn answer(
+    app: &App,
+    me: &CurrentUser,
+    what: What,
+    mut form: Form,
+    labels: Vec<Label>,
+) -> Result<Response> {
     let size = Print::in_form(Some(&form), me.units()).size;
     let grid = read_grid(&mut form, size);
     let skip = form.count("skip", "The number of labels that are gone", 0..=360);
@@ -131,9 +137,14 @@ fn answer(me: &CurrentUser, what: What, mut form: Form, labels: &[Label]) -> Res
         return Ok(invalid(page(me, what, form)));
     };
     let title = if what == What::Bundles { "Bundle tags" } else { "Frame tags" };
-    let sheet =
-        Labels { title, labels, grid, skip: u32::try_from(skip).unwrap_or(0), edges: form.ticked("edges") };
-    Ok(file(title, sheet.pdf(size)?))
+    let pdf = format!("{}.pdf?{}", what.path(), form.serialize(&["size", "anyway"]));
+    let print = Print::in_form(Some(&form), me.units());
+    if let Some(page) = print.warning(me, &Label::said(&labels), None, &pdf) {
+        return Ok(page);
+    }
+    let (skip, edges) = (u32::try_from(skip).unwrap_or(0), form.ticked("edges"));
+    let draw = move || Labels { title, labels: &labels, grid, skip, edges }.pdf(size);
+    Ok(file(title, app.search(me.id(), draw).await??))
 }
 
 /// The most bundles tagged at once.
@@ -159,9 +170,13 @@ pub(super) async fn bundles_pdf(
     };
     let labels = bundle_labels(&mut read, &me.reader(&app), state, (from, to)).await?;
     if labels.len() > MOST {
-        form.add_error("from", format!("These are {} tags; {MOST} at once are the most.", labels.len()));
+        form.add_error(
+            "from",
+            format!("These are {} tags; at most {MOST} can be printed at once.", labels.len()),
+        );
     }
-    answer(&me, What::Bundles, form, &labels)
+    drop(read);
+    answer(&app, &me, What::Bundles, form, labels).await
 }
 
 pub(super) async fn frames_pdf(
@@ -174,5 +189,6 @@ pub(super) async fn frames_pdf(
     let tag = form.value("tag").trim().to_owned();
     let tag = Some(tag.as_str()).filter(|tag| !tag.is_empty());
     let labels = frame_labels(&mut read, &me.reader(&app), tag).await?;
-    answer(&me, What::Frames, form, &labels)
+    drop(read);
+    answer(&app, &me, What::Frames, form, labels).await
 }

@@ -4,11 +4,21 @@ use axum::response::Response;
 
 use super::{App, CurrentUser, Print, QueryData, Result, file};
 use crate::pdf::kept;
-use crate::services::paper_data::{RugPaper, rugs_of_term};
+use crate::services::paper_data::{Reader, RugPaper, rugs_of_term};
 use crate::store::{Read, RugId, TermId};
 use crate::web::http::id::Id;
-use crate::web::http::state::one_at_a_time;
 use crate::web::pages::rugs;
+
+/// Says before a rug's paper is printed which characters of its names no font draws.
+fn warning(
+    print: Print,
+    (me, reader): (&CurrentUser, &Reader),
+    paper: &RugPaper,
+    (screen, pdf): (&str, &str),
+) -> Option<Response> {
+    let id = paper.rug.id;
+    print.warning(me, &paper.said(reader), format!("/rugs/{id}/{screen}"), &format!("/rugs/{id}/{pdf}"))
+}
 
 pub(super) async fn card(
     State(app): State<App>,
@@ -18,9 +28,15 @@ pub(super) async fn card(
     asked: QueryData,
 ) -> Result<Response> {
     let (reader, paper) = rugs::paper(&app, &me, &mut read, id).await?;
-    let (Print { size, large }, name) =
-        (Print::of(&me, asked), format!("warp card {}", paper.rug.fields.name));
-    Ok(file(&name, kept::warp_cards(&[paper], &reader, size, large)?))
+    let print = Print::of(&me, asked);
+    let name = format!("warp card {}", paper.rug.fields.name);
+    if let Some(page) = warning(print, (&me, &reader), &paper, ("card", "card.pdf")) {
+        return Ok(page);
+    }
+    drop(read);
+    let Print { size, large, .. } = print;
+    let pdf = app.search(me.id(), move || kept::warp_cards(&[paper], &reader, size, large)).await??;
+    Ok(file(&name, pdf))
 }
 
 pub(super) async fn tape(
@@ -31,8 +47,14 @@ pub(super) async fn tape(
     asked: QueryData,
 ) -> Result<Response> {
     let (reader, paper) = rugs::paper(&app, &me, &mut read, id).await?;
-    let (size, name) = (Print::of(&me, asked).size, format!("change tape {}", paper.rug.fields.name));
-    Ok(file(&name, kept::change_tape(&paper, &reader, size)?))
+    let print = Print::of(&me, asked);
+    let (size, name) = (print.size, format!("change tape {}", paper.rug.fields.name));
+    if let Some(page) = warning(print, (&me, &reader), &paper, ("card", "tape.pdf")) {
+        return Ok(page);
+    }
+    drop(read);
+    let pdf = app.search(me.id(), move || kept::change_tape(&paper, &reader, size)).await??;
+    Ok(file(&name, pdf))
 }
 
 pub(super) async fn reading(
@@ -43,9 +65,15 @@ pub(super) async fn reading(
     asked: QueryData,
 ) -> Result<Response> {
     let (reader, paper) = rugs::paper(&app, &me, &mut read, id).await?;
-    let (Print { size, large }, name) =
-        (Print::of(&me, asked), format!("reading card {}", paper.rug.fields.name));
-    Ok(file(&name, kept::reading_card(&paper, &reader, size, large)?))
+    let print = Print::of(&me, asked);
+    let name = format!("reading card {}", paper.rug.fields.name);
+    if let Some(page) = warning(print, (&me, &reader), &paper, ("reading", "reading.pdf")) {
+        return Ok(page);
+    }
+    drop(read);
+    let Print { size, large, .. } = print;
+    let pdf = app.search(me.id(), move || kept::reading_card(&paper, &reader, size, large)).await??;
+    Ok(file(&name, pdf))
 }
 
 pub(super) async fn cards_of_term(
@@ -59,9 +87,14 @@ pub(super) async fn cards_of_term(
     let (term, rugs) = rugs_of_term(&mut read, id, |rug| rug.state.is_open()).await?;
     let papers = RugPaper::load_all(&mut read, &reader, rugs, Some(id)).await?;
     drop(read);
-    let size = Print::of(&me, asked).size;
+    let print = Print::of(&me, asked);
+    let said: String = papers.iter().map(|paper| paper.said(&reader)).collect();
+    if let Some(page) = print.warning(&me, &said, None, &format!("/terms/{id}/cards.pdf")) {
+        return Ok(page);
+    }
+    let size = print.size;
     // A class takes a fifth of a second: other pages go on meanwhile.
     let draw = move || kept::warp_cards(&papers, &reader, size, false);
-    let pdf = one_at_a_time(&app.searching, draw).await??;
+    let pdf = app.search(me.id(), draw).await??;
     Ok(file(&format!("warp cards {term}"), pdf))
 }

@@ -1,11 +1,11 @@
 //! What the live page says when a paper's code was scanned: whether the paper is still right, and if not, what changed.
-use jiff::tz::TimeZone;
 
 use crate::planning::Plan;
 pub(in crate::web) use crate::services::paper_data::Printed;
 use crate::store::audit_log::Change;
 use crate::store::rugs::Rug;
 use crate::store::{EntityKind, Read};
+use crate::units::dates::WallClock;
 use crate::units::{Length, Mass, Units};
 use crate::web::pages::audit_log::{Told, history};
 use crate::web::{CurrentUser, QueryData, Result};
@@ -39,10 +39,10 @@ impl Verdict {
             return Ok(None);
         };
         let lines = read.audit_log_of(EntityKind::Rug, &rug.id.to_string()).await?;
-        Ok(Some(Self::of(paper, rug, plan, &lines, &me.zone(), me.units())))
+        Ok(Some(Self::of(paper, rug, plan, &lines, &me.wall(), me.units())))
     }
 
-    fn of(paper: Printed, rug: &Rug, plan: &Plan, lines: &[Change], zone: &TimeZone, units: Units) -> Self {
+    fn of(paper: Printed, rug: &Rug, plan: &Plan, lines: &[Change], wall: &WallClock, units: Units) -> Self {
         let now = Printed::of(rug, plan);
         let mut figures = Vec::new();
         if paper.warp_mm != now.warp_mm {
@@ -58,7 +58,7 @@ impl Verdict {
         }
         // Each change of the plan is one line and one revision: the lines of the revisions that the paper doesn't know.
         let unknown = usize::try_from(rug.revision - paper.revision).unwrap_or(0);
-        let of_plan = history(lines, zone).into_iter().filter(|line| line.act == "changed");
+        let of_plan = history(lines, wall).into_iter().filter(|line| line.act == "changed");
         let changes = of_plan.take(unknown).collect();
         Self { revisions: (paper.revision, rug.revision), figures, changes }
     }

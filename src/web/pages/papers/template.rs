@@ -14,28 +14,37 @@ use crate::web::pages::build::laid_out;
 pub(super) async fn of_wish(State(app): State<App>, me: CurrentUser, asked: QueryData) -> Result<Response> {
     let units = me.units();
     let form = asked.form_of(&me);
-    let size = Print::in_form(form.as_ref(), units).size;
+    let print = Print::in_form(form.as_ref(), units);
+    let size = print.size;
     let Some(mut form) = form else { return Ok(Redirect::to("/frames/build").into_response()) };
-    let Some(built) = laid_out(&app, &mut form, units).await? else {
+    let Some(built) = laid_out(&app, me.id(), &mut form, units).await? else {
         // The page itself says what is wrong with which measure.
         let to = format!("/frames/build?{}", form.serialize(&["size"]));
         return Ok((StatusCode::SEE_OTHER, Redirect::to(&to)).into_response());
     };
     let (reader, wish, frame) = (me.reader(&app), built.wish, built.frame);
+    let pdf = format!("/frames/build/template.pdf?{}", form.serialize(&["size", "anyway"]));
+    if let Some(page) = print.warning(&me, &reader.workroom, None, &pdf) {
+        return Ok(page);
+    }
     let name = size_words(wish.width, wish.span, frame.rows[0].len() as i64, units);
-    let end_member = frame.end_member;
-    let template = NailTemplate {
-        name: &name,
-        rows: &NailRow::named(frame.rows, ["Upper row", "Lower row"]),
-        long: end_member,
-        begins: "the left end of the end member",
-        span: wish.span,
-        diagonal: None,
-        nail: wish.nail,
-        foot: &format!("{}, printed {}.", reader.workroom, reader.printed()),
-        units,
+    let (end_member, diagonals) = (frame.end_member, frame.nail_diagonals(wish.span));
+    let title = format!("nail template {name}");
+    let draw = move || {
+        let template = NailTemplate {
+            name: &name,
+            rows: &NailRow::named(frame.rows, ["Upper row", "Lower row"]),
+            long: end_member,
+            begins: "the left end of the end member",
+            span: wish.span,
+            diagonals,
+            nail: wish.nail,
+            foot: &format!("{}, printed {}.", reader.workroom, reader.printed()),
+            units,
+        };
+        template.pdf(size)
     };
-    Ok(file(&format!("nail template {name}"), template.pdf(size)?))
+    Ok(file(&title, app.search(me.id(), draw).await??))
 }
 
 pub(super) async fn of_frame(
@@ -59,19 +68,28 @@ pub(super) async fn of_frame(
         .map_err(|e| fault(&e))
         .and_then(|frame| f.nail_rows.places(&frame, units).map_err(|e| fault(&e)))?;
     let (rows, long) = NailRow::of(&places);
+    let diagonals = places.diagonals(f.span_nm);
     let name = size_words(f.width_nm, f.span_nm, f.nails, units);
-    let reader = me.reader(&app);
-    let template = NailTemplate {
-        name: &format!("Frame {}, {name}", f.tag),
-        rows: &rows,
-        long,
-        begins: &format!("a line {} before the first nail", NailRow::BEYOND.show(units)),
-        span: f.span_nm,
-        diagonal: None,
-        nail: crate::optimize::new_frame::Wish::usual(f.width_nm, f.span_nm).nail,
-        foot: &format!("{}, printed {}.", reader.workroom, reader.printed()),
-        units,
+    let (reader, print, title) = (me.reader(&app), Print::of(&me, asked), format!("nail template {}", f.tag));
+    let said = f.tag.clone() + &reader.workroom;
+    if let Some(page) = print.warning(&me, &said, None, &format!("/frames/{id}/template.pdf")) {
+        return Ok(page);
+    }
+    let draw = move || {
+        let f = &frame.fields;
+        let template = NailTemplate {
+            name: &format!("Frame {}, {name}", f.tag),
+            rows: &rows,
+            long,
+            begins: &format!("a line {} before the first nail", NailRow::BEYOND.show_fine(units)),
+            span: f.span_nm,
+            diagonals,
+            nail: crate::optimize::new_frame::Wish::usual(f.width_nm, f.span_nm).nail,
+            foot: &format!("{}, printed {}.", reader.workroom, reader.printed()),
+            units,
+        };
+        template.pdf(print.size)
     };
-    let size = Print::of(&me, asked).size;
-    Ok(file(&format!("nail template {}", f.tag), template.pdf(size)?))
+    drop(read);
+    Ok(file(&title, app.search(me.id(), draw).await??))
 }

@@ -3,11 +3,12 @@ use askama_web::WebTemplate;
 use axum::extract::State;
 
 use crate::drawing::qr;
-use crate::drawing::rug_face::Ink;
-use crate::pdf::{CARE, CAUTION, Hatch, first_row};
+use crate::drawing::rug_face::{Ink, hatch_swatch};
+use crate::pdf::{CARE, CAUTION, Hatch, far_row, first_row, passed_by, turned};
 use crate::planning::ColourId;
 use crate::planning::pattern::Face;
-use crate::services::paper_data::RugPaper;
+use crate::planning::reading::{rows_of_bands, rows_said};
+use crate::services::paper_data::{RugPaper, Standing};
 use crate::store::{Read, RugId};
 use crate::units::Units;
 use crate::web::http::id::Id;
@@ -21,6 +22,10 @@ pub(super) struct CardPage {
     paper: RugPaper,
     picture: String,
     qr: String,
+    /// Where the rug stands.
+    standing: Standing,
+    /// Its steps: when, and what.
+    steps: Vec<(String, String)>,
     printed: String,
     units: Units,
 }
@@ -32,6 +37,16 @@ impl CardPage {
         format!("{} {}", Hatch::letter(at), self.paper.known.input.colours[at].name)
     }
 
+    /// A colour's number in the picture's list of hatches.
+    fn hatch(&self, id: &ColourId) -> String {
+        hatch_swatch(self.paper.hatches().get(usize::from(*id)).copied().unwrap_or_default())
+    }
+
+    /// The rows of each band, as the weaver counts them.
+    fn rows(&self) -> Vec<String> {
+        rows_of_bands(&self.paper.known.plan.pattern).iter().map(|rows| rows_said(rows)).collect()
+    }
+
     fn total_time(&self) -> String {
         let m = &self.paper.known.plan.minutes;
         (m.prepare.expected + m.weave.expected + m.finish.expected).show()
@@ -40,7 +55,7 @@ impl CardPage {
     /// Whether the page needs smaller print to stay one page.
     fn dense(&self) -> bool {
         let plan = &self.paper.known.plan;
-        plan.pattern.bands.len() + plan.weft.colours.len() > 9 || self.paper.calendar.entries.len() > 9
+        plan.pattern.bands.len() + plan.weft.colours.len() > 9 || self.steps.len() > 7
     }
 }
 
@@ -56,6 +71,8 @@ pub(super) async fn card(
         picture: paper.known.input.picture(&paper.known.plan, Face::Front, Ink::Hatch, "card")?,
         qr: qr::svg(&paper.link(&reader))?,
         printed: reader.printed(),
+        standing: paper.standing(me.units()),
+        steps: paper.steps(),
         units: me.units(),
         paper,
     })

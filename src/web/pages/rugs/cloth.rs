@@ -4,7 +4,8 @@ use axum::extract::State;
 use axum::response::Response;
 
 use crate::planning::cloth::Kind;
-use crate::store::cloth::bundles::{Bundle, ShelfFilter};
+use crate::store::cloth::bundles::Bundle;
+use crate::store::cloth::shelf::ShelfFilter;
 use crate::store::rugs::Rug;
 use crate::store::rugs::cloth::Part;
 use crate::store::workroom::Workroom;
@@ -12,7 +13,7 @@ use crate::store::{BundleId, Read, RugId};
 use crate::units::{Areal, Units};
 use crate::web::http::answer::{done, invalid};
 use crate::web::http::id::Id;
-use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
+use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, QueryData, Result};
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/cloth.html")]
@@ -23,6 +24,8 @@ pub(super) struct RugClothPage {
     /// (value, words) of the bundles that may be chosen.
     warp: Vec<(String, String)>,
     weft: Vec<(String, String)>,
+    /// Whether there are more than are offered, so that a search is worth its place.
+    long: bool,
     units: Units,
 }
 
@@ -35,18 +38,42 @@ impl RugClothPage {
     }
 }
 
+/// So many bundles are offered for a part, the newest of those that the words find, besides what is chosen.
+const OFFERED: usize = 40;
+
 /// The shelf's bundles of sheets that were counted, measured and weighed, with what they weigh per area.
 struct Measured {
     bundles: Vec<Bundle>,
     workroom: Workroom,
+    /// Whether words were looked for, or more was found than is offered.
+    long: bool,
 }
 
 impl Measured {
-    async fn load(read: &mut Read) -> Result<Self> {
+    /// What the form's words find for a rug, and what is chosen in the form.
+    async fn load(read: &mut Read, rug: &Rug, form: &Form) -> Result<Self> {
         let workroom = read.workroom().await?.ok_or(Error::NotFound("workroom"))?;
-        // A used-up bundle may still be the one that the rug was cut from.
-        let filter = ShelfFilter { empty: true, ..ShelfFilter::default() };
-        Ok(Self { bundles: read.bundles(&filter, i64::MAX, 0).await?, workroom })
+        let text: String = form.value("words").chars().take(100).collect();
+        let mut long = !text.trim().is_empty();
+        let mut bundles: Vec<Bundle> = Vec::new();
+        for part in [Part::Warp, Part::Weft] {
+            if let Ok(id) = form.value(part.word()).parse::<BundleId>() {
+                bundles.extend(read.bundle(id).await?);
+            }
+        }
+        let mut kinds = vec![rug.fields.warp_kind, rug.fields.weft_kind];
+        kinds.dedup();
+        for kind in kinds {
+            // A used-up bundle may still be the one that the rug was cut from.
+            let (text, kind) = (text.clone(), Some(kind));
+            let filter = ShelfFilter { text, kind, empty: true, measured: true, ..ShelfFilter::default() };
+            let mut found = read.bundles(&filter, OFFERED as i64 + 1, 0).await?;
+            long |= found.len() > OFFERED;
+            found.truncate(OFFERED);
+            found.retain(|one| bundles.iter().all(|known| known.id != one.id));
+            bundles.extend(found);
+        }
+        Ok(Self { bundles, workroom, long })
     }
 
     fn words(&self, bundle: &Bundle, units: Units) -> Option<String> {
@@ -101,19 +128,28 @@ fn page(me: &CurrentUser, rug: Rug, measured: &Measured, form: Form) -> RugCloth
         layout: me.layout(),
         warp: measured.choices(rug.fields.warp_kind, units),
         weft: measured.choices(rug.fields.weft_kind, units),
+        long: measured.long,
         form,
         rug,
         units,
     }
 }
 
-pub(super) async fn choose(me: CurrentUser, mut read: Read, Id(id): Id<RugId>) -> Result<RugClothPage> {
+pub(super) async fn choose(
+    me: CurrentUser,
+    mut read: Read,
+    Id(id): Id<RugId>,
+    asked: QueryData,
+) -> Result<RugClothPage> {
     let rug = super::load(&mut read, &me, id).await?;
-    let mut form = Form::blank(me.units());
+    let asked = asked.form_of(&me);
+    let words = asked.as_ref().map_or("", |form| form.value("words"));
+    let mut form = Form::blank(me.units()).with("words", words);
     for cloth in &rug.measured {
         form.set(cloth.part.word(), cloth.bundle_id);
     }
-    Ok(page(&me, rug, &Measured::load(&mut read).await?, form))
+    let measured = Measured::load(&mut read, &rug, &form).await?;
+    Ok(page(&me, rug, &measured, form))
 }
 
 pub(super) async fn save(
@@ -124,8 +160,8 @@ pub(super) async fn save(
 ) -> Result<Response> {
     let mut tx = app.write(&me).await?;
     let rug = super::load(&mut tx, &me, id).await?;
-    let measured = Measured::load(&mut tx).await?;
     let mut form = posted.form_of(&me);
+    let measured = Measured::load(&mut tx, &rug, &form).await?;
     let warp = measured.read(&mut form, Part::Warp, rug.fields.warp_kind);
     let weft = measured.read(&mut form, Part::Weft, rug.fields.weft_kind);
     let (Some(warp), Some(weft)) = (warp, weft) else {

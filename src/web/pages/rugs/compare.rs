@@ -5,7 +5,8 @@ use crate::web::Form;
 /// The field that carries the variant set aside.
 const HELD: &str = "held";
 /// Fields that belong to the form and not to a variant of the rug.
-const OF_THE_FORM: &[&str] = &["key", "revision", "weaver", HELD, "hold", "swap", "drop", "look", "more"];
+const OF_THE_FORM: &[&str] =
+    &["key", "revision", "weaver", HELD, "hold", "swap", "drop", "look", "more", "band", "strand"];
 
 /// Does what a button of the comparison asks; whether one did.
 pub(super) fn act(form: &mut Form) -> bool {

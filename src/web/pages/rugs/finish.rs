@@ -5,6 +5,7 @@ use axum::response::{IntoResponse as _, Redirect, Response};
 
 use crate::planning::sufficiency::used;
 use crate::services::learning::entries;
+use crate::services::rug_plan;
 use crate::store::rugs::results::ResultFields;
 use crate::store::rugs::{Rug, RugState};
 use crate::store::{Read, RugId};
@@ -43,7 +44,7 @@ pub(super) async fn form(me: CurrentUser, mut read: Read, Id(id): Id<RugId>) -> 
 
 /// What the log knows already.
 async fn by_the_log(read: &mut Read, me: &CurrentUser, rug: &Rug) -> Result<ResultFields> {
-    let (known, log) = super::known(read, rug, me.units()).await?;
+    let (known, log) = rug_plan::load(read, rug, me.units()).await?;
     let log = entries(&log, &known.input.colours);
     let progress = &known.status.progress;
     let minutes = |minutes: f64| Some(minutes.round() as i64).filter(|minutes| *minutes > 0);
@@ -53,7 +54,7 @@ async fn by_the_log(read: &mut Read, me: &CurrentUser, rug: &Rug) -> Result<Resu
         weft_mg: used(&known.plan, &log).map(|mass| as_a_scale_shows(mass, me.units())),
         weave_minutes: minutes(progress.weaving.get()),
         prepare_minutes: minutes(progress.prepared.get()),
-        warp_nm: None,
+        ..ResultFields::default()
     })
 }
 
@@ -76,6 +77,8 @@ fn fill(f: &ResultFields, me: &CurrentUser) -> Form {
         .with("weave_minutes", count(f.weave_minutes))
         .with("prepare_minutes", count(f.prepare_minutes))
         .with("warp", length(f.warp_nm))
+        .with("finished_length", length(f.finished_length_nm))
+        .with("finished_width", length(f.finished_width_nm))
 }
 
 pub(super) async fn finish(
@@ -116,6 +119,12 @@ fn read(form: &mut Form, rug: &Rug) -> Option<ResultFields> {
     });
     let span = rug.fields.span_nm;
     let warp = form.optional("warp", None, |form| form.length("warp", span, span * 2000).map(Some));
+    // A rug that comes out a tenth larger than its frame was measured wrong, or is another one.
+    let finished_length =
+        form.optional("finished_length", None, |form| form.length("finished_length", long, most).map(Some));
+    let widest = rug.fields.width_nm.scale(1.1);
+    let finished_width =
+        form.optional("finished_width", None, |form| form.length("finished_width", long, widest).map(Some));
     let fields = ResultFields {
         rows_woven: rows?,
         woven_nm: woven?,
@@ -123,6 +132,8 @@ fn read(form: &mut Form, rug: &Rug) -> Option<ResultFields> {
         weave_minutes: weave?,
         prepare_minutes: prepare?,
         warp_nm: warp?,
+        finished_length_nm: finished_length?,
+        finished_width_nm: finished_width?,
     };
     form.is_ok().then_some(fields)
 }

@@ -3,6 +3,7 @@ use askama_web::WebTemplate;
 use axum::extract::State;
 use axum::response::{IntoResponse as _, Redirect, Response};
 
+use crate::services::row_counter::MOST_ROWS;
 use crate::store::rugs::log::{LogEntry, LogFields};
 use crate::store::rugs::{Colour, Rug, RugState};
 use crate::store::{LogId, Read, RugId};
@@ -13,8 +14,6 @@ use crate::web::{App, CurrentUser, Error, Form, FormData, Layout, Result};
 
 /// Closer rows than threads have, and wider than a hand leaves: one of the two figures is a slip.
 const ROWS_PER_INCH: std::ops::RangeInclusive<f64> = 0.5..=30.0;
-/// No rug of the largest frame has as many.
-const MOST_ROWS: i64 = 3000;
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "rugs/log.html")]
@@ -38,7 +37,7 @@ fn field(i: usize) -> String {
 }
 
 impl LogPage {
-    async fn of(read: &mut Read, me: &CurrentUser, rug: &Rug, form: Form) -> Result<Self> {
+    pub(super) async fn of(read: &mut Read, me: &CurrentUser, rug: &Rug, form: Form) -> Result<Self> {
         let log = read.rug_log(rug.id).await?;
         let colours = rug.colours().into_iter().enumerate();
         let colours = colours.map(|(i, colour)| Field { name: field(i), colour: colour.clone() }).collect();
@@ -55,9 +54,7 @@ impl LogPage {
 
 /// What the last entry with a place said: `64 rows, 16 in`.
 fn last_place(log: &[LogEntry], units: Units) -> Option<String> {
-    let placed =
-        |entry: &&LogEntry| entry.counts() && (entry.fields.rows.is_some() || entry.fields.woven.is_some());
-    let last = log.iter().rev().find(placed)?;
+    let last = log.iter().rev().find(|entry| entry.placed())?;
     let rows = last.fields.rows.map(|rows| format!("{rows} rows"));
     let woven = last.fields.woven.map(|woven| woven.show(units));
     Some([rows, woven].into_iter().flatten().collect::<Vec<_>>().join(", "))
@@ -78,7 +75,7 @@ pub(super) async fn add(
     let rug = super::load(&mut tx, &me, id).await?;
     let mut form = posted.form_of(&me);
     if matches!(rug.state, RugState::Finished | RugState::GivenUp) {
-        form.add_error("", format!("This rug is {}. Say first that it is being woven again.", rug.state));
+        form.add_error("", closed(rug.state));
     }
     let Some(fields) = read(&mut form, &rug).filter(|_| form.is_ok()) else {
         return Ok(invalid(LogPage::of(&mut tx, &me, &rug, form).await?));
@@ -87,6 +84,11 @@ pub(super) async fn add(
     tx.idempotent(form.key, &to).await?;
     tx.log_rug(LogId::new(), id, &fields).await?;
     done(tx, &to).await
+}
+
+/// Why nothing is logged of a rug that isn't under way.
+pub(super) fn closed(state: RugState) -> String {
+    format!("This rug is {state}. Say first that it is being woven again.")
 }
 
 fn read(form: &mut Form, rug: &Rug) -> Option<LogFields> {

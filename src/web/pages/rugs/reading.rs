@@ -1,18 +1,21 @@
 //! Two papers for the weaver at the frame: the rows to read off, and the warp's way from nail to nail.
+use std::sync::Arc;
+
 use askama_web::WebTemplate;
 use axum::extract::State;
 
+use crate::drawing::rug_face::hatch_swatch;
 use crate::drawing::warp_path::PathPicture;
-use crate::pdf::Hatch;
+use crate::pdf::{BY_CHART, Hatch, far_row, passed_by};
+use crate::planning::ColourId;
 use crate::planning::pattern::{AtRod, Face};
 use crate::planning::reading::{ReadingLine, lines};
-use crate::planning::{ColourId, Plan};
-use crate::services::rug_plan::RugPlan;
-use crate::store::rugs::{Colour, Rug};
+use crate::services::paper_data::{RugPaper, Standing};
+use crate::services::rug_plan::{self, RugPlan};
+use crate::store::rugs::Rug;
 use crate::store::{Read, RugId};
 use crate::units::Length;
 use crate::units::Units;
-use crate::units::dates;
 use crate::web::http::id::Id;
 use crate::web::{App, CurrentUser, Error, Layout, Result};
 
@@ -21,9 +24,11 @@ use crate::web::{App, CurrentUser, Error, Layout, Result};
 pub(super) struct ReadingPage {
     layout: Layout,
     rug: Rug,
-    plan: Plan,
+    known: Arc<RugPlan>,
     lines: Vec<ReadingLine>,
-    colours: Vec<Colour>,
+    /// Where the rug stands.
+    standing: Standing,
+    hatches: Vec<usize>,
     printed: String,
     units: Units,
 }
@@ -32,18 +37,32 @@ impl ReadingPage {
     /// A colour with its letter, as on the PDF.
     fn colour(&self, id: &ColourId) -> String {
         let at = usize::from(*id);
-        format!("{} {}", Hatch::letter(at), self.colours[at].name)
+        format!("{} {}", Hatch::letter(at), self.known.input.colours[at].name)
+    }
+
+    /// A colour's hatch, as on the PDF.
+    fn hatch(&self, id: &ColourId) -> String {
+        hatch_swatch(self.hatches.get(usize::from(*id)).copied().unwrap_or_default())
+    }
+
+    /// What shows across a row of a chart, from the weaver's left.
+    fn read_across(&self, line: &ReadingLine) -> Option<String> {
+        line.read_across(|id| self.known.input.colours[usize::from(id)].name.clone())
+    }
+
+    fn charted(&self) -> bool {
+        self.lines.iter().any(|line| !line.across.is_empty())
     }
 
     /// Whether the two strands trade places at the rod, so that odd and even rows differ.
     fn trades(&self) -> bool {
-        self.plan.pattern.at_rod == AtRod::Trade
+        self.known.plan.pattern.at_rod == AtRod::Trade
     }
 
     /// Where the halves meet, in words; nothing for a rug woven from one end.
     fn joint(&self) -> Option<String> {
-        let joint = self.plan.pattern.joint()?;
-        let (first, second) = (joint.row, self.plan.weft.rows - joint.row);
+        let joint = self.known.plan.pattern.joint()?;
+        let (first, second) = (joint.row, self.known.plan.weft.rows - joint.row);
         let says = if joint.matches {
             "there the figure goes on as in a rug woven from one end."
         } else {
@@ -60,7 +79,7 @@ impl ReadingPage {
         let far = self.lines[*i].from_far_end;
         let before = i.checked_sub(1).map(|before| self.lines[before].from_far_end);
         match (before, far) {
-            (None, _) if self.plan.pattern.joint().is_some() => Some("From the start to the middle"),
+            (None, _) if self.known.plan.pattern.joint().is_some() => Some("From the start to the middle"),
             (Some(false), true) => Some("The frame turned: from the far end to the middle"),
             _ => None,
         }
@@ -73,16 +92,18 @@ pub(super) async fn reading(
     mut read: Read,
     Id(id): Id<RugId>,
 ) -> Result<ReadingPage> {
-    let rug = super::load(&mut read, &me, id).await?;
-    let (RugPlan { input, plan, .. }, _) = super::known(&mut read, &rug, me.units()).await?;
+    let (reader, paper) = super::paper(&app, &me, &mut read, id).await?;
+    let (standing, hatches) = (paper.standing(me.units()), paper.hatches());
+    let RugPaper { rug, known, .. } = paper;
     Ok(ReadingPage {
         layout: me.layout(),
-        lines: lines(&plan.pattern),
-        colours: input.colours,
-        printed: dates::day(me.today(&app)),
+        lines: lines(&known.plan.pattern),
+        standing,
+        hatches,
+        printed: reader.printed(),
         units: me.units(),
         rug,
-        plan,
+        known,
     })
 }
 
@@ -91,7 +112,7 @@ pub(super) async fn reading(
 pub(super) struct WayPage {
     layout: Layout,
     rug: Rug,
-    plan: Plan,
+    known: Arc<RugPlan>,
     front: String,
     back: String,
     /// The shortest strand and the longest, nail to nail.
@@ -102,7 +123,7 @@ pub(super) struct WayPage {
 impl WayPage {
     /// How it is wound, in a sentence.
     fn said(&self) -> String {
-        let way = &self.plan.warp.way;
+        let way = &self.known.plan.warp.way;
         let (Some(first), Some(last)) = (way.turns.first(), way.turns.last()) else { return String::new() };
         let strip = if way.doubled { "Two strips together are" } else { "The strip is" };
         let round = match way.extra_wraps {
@@ -123,13 +144,13 @@ impl WayPage {
 pub(super) async fn way(me: CurrentUser, mut read: Read, Id(id): Id<RugId>) -> Result<WayPage> {
     let rug = super::load(&mut read, &me, id).await?;
     let units = me.units();
-    let (RugPlan { input, plan, .. }, _) = super::known(&mut read, &rug, units).await?;
-    let spec = &input.spec;
+    let (known, _) = rug_plan::load(&mut read, &rug, units).await?;
+    let (spec, warp) = (&known.input.spec, &known.plan.warp);
     let fault = |e: crate::planning::warp::nail_rows::RowsError| Error::Internal(e.to_string());
     let places = spec.rows.places(&spec.frame, units).map_err(fault)?;
     let span = spec.frame.span();
-    let draw = |face, id| PathPicture { path: &plan.warp.way, places: &places, span, face, id }.svg();
-    let lengths = plan.warp.way.strand_lengths(span, &plan.warp.wrap);
+    let draw = |face, id| PathPicture { path: &warp.way, places: &places, span, face, id }.svg();
+    let lengths = warp.way.strand_lengths(span, &warp.wrap);
     let strands = (lengths.iter().copied().min(), lengths.iter().copied().max());
     Ok(WayPage {
         layout: me.layout(),
@@ -138,6 +159,6 @@ pub(super) async fn way(me: CurrentUser, mut read: Read, Id(id): Id<RugId>) -> R
         strands: (strands.0.unwrap_or_default(), strands.1.unwrap_or_default()),
         units,
         rug,
-        plan,
+        known,
     })
 }

@@ -1,10 +1,12 @@
 //! The rug form: from a rug to its fields and from what was typed to a rug.
 use std::str::FromStr as _;
 
+use crate::planning::chart::Chart;
 use crate::planning::cloth::Kind;
 use crate::planning::colour;
 use crate::planning::warp::nail_rows::NailRows;
 use crate::planning::warp::winding::{Nail, Winding, WindingError};
+use crate::planning::warp::yarn::{Yarn, YarnError};
 use crate::planning::{Frame, FrameError, SpecError, WovenFrom};
 use crate::store::rugs::{Colour, FrameSize, Making, RugBand, RugFields};
 use crate::store::{TermId, woven_from, woven_from_word};
@@ -60,6 +62,7 @@ pub(super) fn fill(f: &RugFields, bands: &[RugBand], revision: i64, units: Units
         .with("extra_wraps", f.making.winding.extra_wraps)
         .with("woven_from", woven_from_word(f.making.woven_from))
         .with("strip_width", f.strip_width_nm.exact(units))
+        .with("warp_strip", f.warp_strip_nm.map_or(String::new(), |strip| strip.exact(units)))
         .with("warp_kind", f.warp_kind.key())
         .with("weft_kind", f.weft_kind.key())
         .with("fringe", if f.fringe_nm > Length::ZERO { f.fringe_nm.exact(units) } else { String::new() })
@@ -71,11 +74,25 @@ pub(super) fn fill(f: &RugFields, bands: &[RugBand], revision: i64, units: Units
         .with("sample_length", f.sample_length_nm.map_or(String::new(), |length| length.exact(units)))
         .with("sample_rows", f.sample_rows.map_or(String::new(), |rows| rows.to_string()))
         .with("sample_mass", f.sample_mass_mg.map_or(String::new(), |mass| mass.exact(units)));
+    if let Some(yarn) = f.warp_yarn {
+        form.set("warp_yarn_length", yarn.length.exact(units));
+        form.set("warp_yarn_mass", yarn.mass.exact(units));
+        form.set(
+            "warp_yarn_thickness",
+            yarn.thickness.map_or(String::new(), |thick| format!("{} mm", thick.mm())),
+        );
+    }
     for (name, _, value) in rows_typed(&f.making.nail_rows, units) {
         form.set(name, value);
     }
     for (i, band) in bands.iter().enumerate() {
         let n = i + 1;
+        let [right, up] = band.chart.as_ref().map_or([0, 0], Chart::moved_by);
+        let moved = |by: u32| if by == 0 { String::new() } else { by.to_string() };
+        let lines = band.chart.as_ref().map_or_else(Vec::new, Chart::lines);
+        form.set(&format!("band-{n}-chart"), lines.join("\n"));
+        form.set(&format!("band-{n}-right"), moved(right));
+        form.set(&format!("band-{n}-up"), moved(up));
         form.set(&format!("band-{n}-strip"), band.strip.map_or(String::new(), |strip| strip.exact(units)));
         form.set(&format!("band-{n}-height"), band.height.exact(units));
         form.set(&format!("band-{n}-first"), colour_word(&band.first));
@@ -99,7 +116,7 @@ fn nails_said(nails: &[Nail]) -> String {
 }
 
 /// A colour of the list by its key; another by its colour and name.
-fn colour_word(colour: &Colour) -> String {
+pub(super) fn colour_word(colour: &Colour) -> String {
     let known =
         colour::NAMED.iter().find(|named| named.name == colour.name && named.hex.to_string() == colour.hex);
     known.map_or_else(|| format!("{} {}", colour.hex, colour.name), |named| named.key.to_owned())
@@ -142,6 +159,10 @@ pub(super) fn read(form: &mut Form, sizes: &[FrameSize]) -> Option<(RugFields, V
     let winding = read_winding(form);
     let woven_from = woven_from(form.value("woven_from")).unwrap_or_default();
     let strip_width_nm = form.length("strip_width", Length::inches(0.25), Length::inches(6.0));
+    let warp_strip_nm = form.optional("warp_strip", None, |form| {
+        form.length("warp_strip", Length::inches(0.25), Length::inches(6.0)).map(Some)
+    });
+    let warp_yarn = read_yarn(form);
     let warp_kind = form.choice::<Kind>("warp_kind", "the cloth of the warp");
     let weft_kind = form.choice::<Kind>("weft_kind", "the cloth of the weft");
     let fringe_nm = form.optional("fringe", Length::ZERO, |form| {
@@ -169,6 +190,8 @@ pub(super) fn read(form: &mut Form, sizes: &[FrameSize]) -> Option<(RugFields, V
             woven_from,
         },
         strip_width_nm: strip_width_nm?,
+        warp_strip_nm: warp_strip_nm?,
+        warp_yarn: warp_yarn.ok()?,
         warp_kind: warp_kind?,
         weft_kind: weft_kind?,
         fringe_nm: fringe_nm?,
@@ -204,10 +227,10 @@ fn read_size(form: &mut Form, sizes: &[FrameSize]) -> Option<FrameSize> {
 
 fn read_winding(form: &mut Form) -> Option<Winding> {
     let every = form.optional("every", 1, |form| {
-        form.count("every", "Every so manyth nail", 1..=i64::from(Winding::MOST_EVERY))
+        form.count("every", "The number of nails", 1..=i64::from(Winding::MOST_EVERY))
     });
     let extra_wraps = form.optional("extra_wraps", 0, |form| {
-        form.count("extra_wraps", "Further turns round each nail", 0..=i64::from(Winding::MOST_WRAPS))
+        form.count("extra_wraps", "The extra turns round each nail", 0..=i64::from(Winding::MOST_WRAPS))
     });
     let typed = form.value("left_out").to_owned();
     let named = typed.split([',', ';', '\n']).map(str::trim).filter(|nail| !nail.is_empty());
@@ -228,6 +251,20 @@ fn read_winding(form: &mut Form) -> Option<Winding> {
         left_out: left_out?,
         extra_wraps: extra_wraps? as u32,
     })
+}
+
+/// The yarn of the warp; none where none of its fields is filled in, an error where one can't be read.
+fn read_yarn(form: &mut Form) -> Result<Option<Yarn>, ()> {
+    if ["warp_yarn_length", "warp_yarn_mass", "warp_yarn_thickness"].iter().all(|name| form.is_empty(name)) {
+        return Ok(None);
+    }
+    let length = form.length("warp_yarn_length", Yarn::MIN_LENGTH, Yarn::MAX_LENGTH);
+    let mass = form.mass("warp_yarn_mass", Yarn::MIN_MASS, Yarn::MAX_MASS);
+    let thickness = form.optional("warp_yarn_thickness", None, |form| {
+        form.length("warp_yarn_thickness", Yarn::MIN_THICKNESS, Yarn::MAX_THICKNESS).map(Some)
+    });
+    let yarn = length.zip(mass).zip(thickness);
+    yarn.map(|((length, mass), thickness)| Some(Yarn { length, mass, thickness })).ok_or(())
 }
 
 type SampleFields = (Option<Length>, Option<i64>, Option<Mass>);
@@ -263,9 +300,18 @@ fn read_bands(form: &mut Form) -> Option<Vec<RugBand>> {
         let strip = form.optional(&strip, None, |form| {
             form.length(&strip, Length::inches(0.25), Length::inches(6.0)).map(Some)
         });
-        match (height, first, other, strip) {
-            (Some(height), Some(first), Some(other), Some(strip)) => {
-                bands.push(RugBand { height, first, other, strip });
+        let chart = read_chart(form, n);
+        if let (Ok(Some(_)), Some(first), Some(other)) = (&chart, &first, &other)
+            && first == other
+        {
+            form.add_error(
+                &format!("band-{n}-chart"),
+                format!("The chart of band {n} needs two colours: both strands are {}.", first.name),
+            );
+        }
+        match (height, first, other, strip, chart) {
+            (Some(height), Some(first), Some(other), Some(strip), Ok(chart)) => {
+                bands.push(RugBand { height, first, other, strip, chart });
             }
             _ => whole = false,
         }
@@ -275,6 +321,24 @@ fn read_bands(form: &mut Form) -> Option<Vec<RugBand>> {
         return None;
     }
     whole.then_some(bands)
+}
+
+/// The chart of a band, moved as asked; none where none is typed, an error where it can't be read.
+fn read_chart(form: &mut Form, n: usize) -> Result<Option<Chart>, ()> {
+    let name = format!("band-{n}-chart");
+    if form.is_empty(&name) {
+        return Ok(None);
+    }
+    let chart = Chart::parse(form.value(&name)).map_err(|refusal| form.add_error(&name, refusal)).ok();
+    let [right, up] =
+        [("right", "Units to the right", Chart::MOST_ACROSS), ("up", "Rows up", Chart::MOST_ROWS)].map(
+            |(part, what, most)| {
+                let name = format!("band-{n}-{part}");
+                form.optional(&name, 0, |form| form.count(&name, what, 0..=most as i64))
+            },
+        );
+    let read = chart.zip(right).zip(up);
+    read.map(|((chart, right), up)| Some(chart.moved(right, up))).ok_or(())
 }
 
 /// Which field a refusal belongs to.
@@ -295,12 +359,20 @@ fn at_field(refusal: &CantPlan, fields: &RugFields, units: Units) -> (String, St
         }
         CantPlan::Spec(SpecError::BandsMisfit { .. } | SpecError::TooManyBands { .. }) => "band-1-height",
         CantPlan::Spec(SpecError::StripWidth(_) | SpecError::StripTooShort { .. }) => "strip_width",
+        CantPlan::Spec(SpecError::Jammed(_)) if fields.warp_yarn.is_some() => "warp_yarn_thickness",
+        CantPlan::Spec(SpecError::WarpStrip(_) | SpecError::Jammed(_)) => "warp_strip",
+        CantPlan::Spec(SpecError::WarpYarn(YarnError::Length(_))) => "warp_yarn_length",
+        CantPlan::Spec(SpecError::WarpYarn(YarnError::Thickness(_))) => "warp_yarn_thickness",
+        CantPlan::Spec(SpecError::WarpYarn(_)) => "warp_yarn_mass",
         CantPlan::Spec(SpecError::UnitSize { .. }) => "unit_size",
         CantPlan::Spec(SpecError::Fringe(_)) => "fringe",
         CantPlan::Spec(SpecError::Backing(_)) => "backing",
         CantPlan::Spec(SpecError::Sample(_) | SpecError::Known(_)) => "sample_length",
         CantPlan::Spec(SpecError::Width(_)) if fields.making.woven_width_nm.is_some() => "woven_width",
         CantPlan::Spec(SpecError::Width(_)) => "width",
+        CantPlan::Spec(SpecError::ChartInOneColour { number } | SpecError::NoSuchChart { number, .. }) => {
+            return (format!("band-{number}-chart"), message);
+        }
         CantPlan::Spec(SpecError::BandStrip { number, .. }) => {
             return (format!("band-{number}-strip"), message);
         }

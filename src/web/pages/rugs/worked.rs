@@ -1,12 +1,13 @@
 //! "How this was worked out": every number of a plan with its formula, what was put in, and where each input is from.
+use std::sync::Arc;
+
 use askama_web::WebTemplate;
 use axum::extract::State;
 
 use crate::planning::explain::standing;
 use crate::planning::workings::{Derivation, Origin};
-use crate::services::rug_calendar::Calendar;
 use crate::services::rug_plan::{self, RugPlan};
-use crate::store::rugs::{Colour, Rug};
+use crate::store::rugs::Rug;
 use crate::store::{Read, RugId};
 use crate::units::Units;
 use crate::web::http::id::Id;
@@ -17,8 +18,7 @@ use crate::web::{App, CurrentUser, Layout, Result};
 pub(super) struct RugWorkedPage {
     layout: Layout,
     rug: Rug,
-    /// In the order of their numbers.
-    colours: Vec<Colour>,
+    known: Arc<RugPlan>,
     workings: Vec<Derivation>,
     units: Units,
 }
@@ -32,12 +32,12 @@ pub(super) async fn worked(
     let rug = super::load(&mut read, &me, id).await?;
     let meetings = rug_plan::meetings(&mut read, &rug).await?;
     let units = me.units();
-    let (known, _) = super::known(&mut read, &rug, units).await?;
-    let calendar = Calendar::of(&rug, &known, &meetings, app.clock.now(), &me.zone(), units);
-    let RugPlan { input, plan, status: at } = known;
-    let stands = standing(&plan, &at.progress, &at.sufficiency, calendar.room);
-    let workings = plan.workings.into_iter().chain(stands).collect();
-    Ok(RugWorkedPage { layout: me.layout(), rug, colours: input.colours, workings, units })
+    let (known, _) = rug_plan::load(&mut read, &rug, units).await?;
+    let calendar = super::calendar(&app, &me, &mut read, (&rug, &known), &meetings).await?;
+    let at = &known.status;
+    let stands = standing(&known.plan, &at.progress, &at.sufficiency, calendar.room);
+    let workings = known.plan.workings.iter().cloned().chain(stands).collect();
+    Ok(RugWorkedPage { layout: me.layout(), rug, known, workings, units })
 }
 
 /// Where an input is from, in words, with its range where it is in doubt.

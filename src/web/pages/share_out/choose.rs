@@ -13,6 +13,7 @@ use crate::store::cloth::share_outs::NewPromise;
 use crate::store::cloth::share_outs::{NeedRow, ShareOutState};
 use crate::store::{self, Read, ShareOutId};
 use crate::units::{Mass, Units};
+use crate::web::QueryData;
 use crate::web::http::answer::{done, invalid};
 use crate::web::http::id::{Id, PathId as _};
 
@@ -42,6 +43,7 @@ struct ChoosePage {
     row: NeedRow,
     hex: Option<Hex>,
     choices: Vec<BundleChoice>,
+    long: bool,
     chosen: Mass,
     units: Units,
 }
@@ -51,10 +53,13 @@ struct PartOffer {
     row: NeedRow,
     hex: Option<Hex>,
     choices: Vec<BundleChoice>,
+    /// Whether there are more than are offered, so that a search is worth its place.
+    long: bool,
 }
 
-/// The part of a proposal with this number, and what there is to choose from.
-async fn load(read: &mut Read, id: ShareOutId, number: usize) -> Result<PartOffer> {
+/// The part of a proposal with this number, and what there is to choose from: what is chosen, and of the rest what all words find.
+async fn load(read: &mut Read, id: ShareOutId, number: usize, words: &str) -> Result<PartOffer> {
+    let looked = words.to_lowercase();
     let needs = read.share_out_needs(id).await?;
     let row = needs.get(number.wrapping_sub(1)).cloned().ok_or_else(ShareOutId::none)?;
     let (proposed, standing) = (read.promises_of(id).await?, read.promises().await?);
@@ -74,7 +79,10 @@ async fn load(read: &mut Read, id: ShareOutId, number: usize) -> Result<PartOffe
         let serves = bundle.state == BundleState::Ready && could_serve(&bundle, &row.need);
         let free = (bundle.balance_mg - elsewhere).max(Mass::ZERO);
         // Less than a gram is no cloth.
-        if chosen == Mass::ZERO && (!serves || free < Mass::from_grams(1.0)) {
+        let said =
+            format!("{} {} {}", bundle.tag, bundle.colour_name, bundle.kind.facts().title).to_lowercase();
+        let found = looked.split_whitespace().all(|word| said.contains(word));
+        if chosen == Mass::ZERO && (!serves || !found || free < Mass::from_grams(1.0)) {
             continue;
         }
         let difference = hex.map_or(0.0, |hex| hex.difference(bundle.colour_hex));
@@ -92,19 +100,20 @@ async fn load(read: &mut Read, id: ShareOutId, number: usize) -> Result<PartOffe
         first(a).cmp(&first(b)).then(a.difference.total_cmp(&b.difference)).then(b.free.cmp(&a.free))
     });
     let chosen = choices.iter().filter(|choice| choice.chosen > Mass::ZERO).count();
+    let long = choices.len() > OFFERED + chosen || !looked.trim().is_empty();
     choices.truncate(OFFERED + chosen);
-    Ok(PartOffer { row, hex, choices })
+    Ok(PartOffer { row, hex, choices, long })
 }
 
 fn page(me: &CurrentUser, id: ShareOutId, number: usize, offer: PartOffer, form: Option<Form>) -> ChoosePage {
-    let PartOffer { row, hex, choices } = offer;
+    let PartOffer { row, hex, choices, long } = offer;
     let units = me.units();
     let form = form.unwrap_or_else(|| {
         let taken = choices.iter().filter(|choice| choice.chosen > Mass::ZERO);
         taken.fold(Form::blank(units), |form, choice| form.with(&choice.field, choice.chosen.exact(units)))
     });
-    let chosen = choices.iter().map(|choice| choice.chosen).sum();
-    ChoosePage { layout: me.layout(), form, id, number, row, hex, choices, chosen, units }
+    let chosen = choices.iter().map(|choice| choice.bundle.usable.0.net(choice.chosen)).sum();
+    ChoosePage { layout: me.layout(), form, id, number, row, hex, choices, long, chosen, units }
 }
 
 /// Only a proposal can be changed; what was accepted is shared out again first.
@@ -124,13 +133,18 @@ pub(super) async fn choose(
     mut read: Read,
     Id(id): Id<ShareOutId>,
     Path((_, number)): Path<(String, String)>,
+    asked: QueryData,
 ) -> Result<Response> {
     if let Some(elsewhere) = elsewhere(&mut read, id).await? {
         return Ok(elsewhere);
     }
     let number = number_of(&number)?;
-    let offer = load(&mut read, id, number).await?;
-    Ok(page(&me, id, number, offer, None).into_response())
+    let asked = asked.form_of(&me);
+    let words: String = asked.as_ref().map_or("", |form| form.value("words")).chars().take(100).collect();
+    let offer = load(&mut read, id, number, &words).await?;
+    let mut page = page(&me, id, number, offer, None);
+    page.form.set("words", words);
+    Ok(page.into_response())
 }
 
 pub(super) async fn save(
@@ -146,7 +160,9 @@ pub(super) async fn save(
     }
     let number = number_of(&number)?;
     let mut form = posted.form_of(&me);
-    let offer = load(&mut tx, id, number).await?;
+    // What was typed beside a bundle counts, whatever was looked for.
+    let words = form.value("words").to_owned();
+    let offer = load(&mut tx, id, number, &words).await?;
     let part = offer.row.need.part.clone();
     let mut chosen = Vec::new();
     for choice in &offer.choices {

@@ -6,6 +6,7 @@ use crate::services::share_out::needs::could_serve;
 use crate::store::cloth::bundles::BundleState;
 use crate::store::cloth::promises::Offered;
 use crate::store::cloth::share_outs::PartNeed;
+use crate::store::cloth::yields::Yields;
 use crate::units::{Areal, Mass, Units};
 
 /// Cloth that is lacking, of one kind and colour, over all rugs.
@@ -24,7 +25,7 @@ pub(super) struct Lack {
 }
 
 impl Lack {
-    fn of(needs: &[(&PartNeed, Mass)], offered: &[Offered], units: Units) -> Option<Self> {
+    fn of(needs: &[(&PartNeed, Mass)], offered: &[Offered], yields: &Yields, units: Units) -> Option<Self> {
         let (first, _) = needs.first()?;
         let short: Mass = needs.iter().map(|(_, short)| *short).sum();
         let colour = Hex::parse(&first.part.colour_hex).ok();
@@ -41,12 +42,14 @@ impl Lack {
         wash.truncate(3);
         let areal = Areal::from_gsm(first.kind.facts().typical);
         let twin = SHEETS[0].mass(areal);
+        // What is lacking is strip; what is bought has hems and offcuts.
+        let gross = yields.of_kind(first.kind).gross(short);
         Some(Self {
             kind: first.kind,
             colour: colour.map(|hex| (first.part.colour_name.clone(), hex)),
             rugs: needs.len(),
-            sheets: format!("{:.1}", short.ratio(twin)),
-            buy: purchase(short, areal, units),
+            sheets: format!("{:.1}", gross.ratio(twin)),
+            buy: purchase(gross, areal, units),
             short,
             wash,
         })
@@ -61,8 +64,8 @@ impl Lack {
     }
 }
 
-fn purchase(short: Mass, areal: Areal, units: Units) -> String {
-    let counts = least_sheets(short, areal);
+fn purchase(gross: Mass, areal: Areal, units: Units) -> String {
+    let counts = least_sheets(gross, areal);
     let some = || SHEETS.iter().zip(counts).filter(|(_, count)| *count > 0);
     let names: Vec<String> = some().map(|(sheet, count)| format!("{count} {}", sheet.name)).collect();
     let many = counts.iter().sum::<u32>() > 1;
@@ -76,7 +79,12 @@ fn purchase(short: Mass, areal: Areal, units: Units) -> String {
 }
 
 /// What is lacking, the most first; colours of one name and look are bought together.
-pub(super) fn lacks(short: &[(&PartNeed, Mass)], offered: &[Offered], units: Units) -> Vec<Lack> {
+pub(super) fn lacks(
+    short: &[(&PartNeed, Mass)],
+    offered: &[Offered],
+    yields: &Yields,
+    units: Units,
+) -> Vec<Lack> {
     let key = |need: &PartNeed| {
         (need.part.warp, need.kind, need.part.colour_name.clone(), need.part.colour_hex.clone())
     };
@@ -85,7 +93,7 @@ pub(super) fn lacks(short: &[(&PartNeed, Mass)], offered: &[Offered], units: Uni
     while let Some((first, _)) = left.first() {
         let first = key(first);
         let (same, others): (Vec<_>, Vec<_>) = left.into_iter().partition(|(need, _)| key(need) == first);
-        all.extend(Lack::of(&same, offered, units));
+        all.extend(Lack::of(&same, offered, yields, units));
         left = others;
     }
     all.sort_by_key(|lack| std::cmp::Reverse(lack.short));

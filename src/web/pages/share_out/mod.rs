@@ -23,6 +23,7 @@ pub fn routes() -> Vec<Route> {
         get("/share-out/{id}/choose/{number}", Who::Instructor, choose::choose),
         post("/share-out/{id}/choose/{number}", Who::Instructor, choose::save),
         get("/pull", Who::Staff, pull::sheet),
+        post("/pull", Who::Staff, pull::pull_all),
         get("/promises/{id}", Who::Staff, pull::show),
         post("/promises/{id}/pull", Who::Staff, pull::pull),
         post("/promises/{id}/back", Who::Staff, pull::back),

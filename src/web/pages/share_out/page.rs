@@ -17,8 +17,8 @@ use crate::web::http::id::{Id, PathId as _};
 
 /// Seconds between two looks of the page that waits.
 const AGAIN: u64 = 1;
-/// Work that has told nothing for so long, in seconds, has broken off: the program was stopped meanwhile.
-const SILENT: i64 = 30;
+/// Work that has told nothing for so long, in seconds, has broken off: the program was stopped meanwhile, and takes it up again.
+const SILENT: i64 = 15;
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "share_out/working.html")]
@@ -116,9 +116,10 @@ impl ResultPage {
         let needs = read.share_out_needs(id).await?;
         let promises = read.promises_of(id).await?;
         let offered = read.offered().await?;
+        let yields = read.yields().await?;
         let given = |row: &NeedRow| -> Mass {
             let own = promises.iter().filter(|promise| promise.part == row.need.part);
-            own.map(|promise| promise.promised_mg).sum()
+            own.map(Promise::promised_strip).sum()
         };
         // Cloth is given in whole grams, so less than one is no lack.
         let gram = Mass::from_grams(1.0);
@@ -146,10 +147,10 @@ impl ResultPage {
         Ok(Self {
             layout: me.layout(),
             form,
-            when: dates::moment(share_out.made_at, &me.zone()),
-            lacks: lacks(&lacking, &offered, units),
+            when: dates::moment(share_out.made_at, &me.wall()),
+            lacks: lacks(&lacking, &offered, &yields, units),
             wanted: needs.iter().map(|row| row.need.wanted_mg).sum(),
-            given: promises.iter().map(|promise| promise.promised_mg).sum(),
+            given: promises.iter().map(Promise::promised_strip).sum(),
             opened: opened.len(),
             share_out,
             rugs,
@@ -180,11 +181,11 @@ fn part(row: &NeedRow, number: usize, promises: &[Promise], short: Mass, units: 
 /// A difference by CIEDE2000 in words. Where one ends and the next begins is ours, set by eye.
 pub(super) fn nearness(difference: f64) -> &'static str {
     match difference {
-        d if d < 2.0 => "the same to the eye",
-        d if d < 6.0 => "very near",
-        d if d < 12.0 => "another shade",
-        d if d < 25.0 => "clearly another",
-        _ => "quite another colour",
+        d if d < 2.0 => "looks the same",
+        d if d < 6.0 => "very close",
+        d if d < 12.0 => "a different shade",
+        d if d < 25.0 => "a clearly different colour",
+        _ => "a completely different colour",
     }
 }
 
@@ -229,10 +230,8 @@ pub(super) async fn show(
     let broke_off = silent > SILENT;
     let page = WorkingPage { layout: me.layout(), share_out, form: Form::blank(me.units()), broke_off };
     let mut response = page.into_response();
-    if !broke_off {
-        // The browser asks again by itself, also where scripts are off.
-        response.headers_mut().insert(header::REFRESH, AGAIN.into());
-    }
+    // The browser asks again by itself, also where scripts are off.
+    response.headers_mut().insert(header::REFRESH, AGAIN.into());
     Ok(response)
 }
 

@@ -1,14 +1,21 @@
 //! The page of sheets to cut: the form, and each sheet drawn with its cut lines and strip numbers.
+use std::sync::Arc;
+
 use askama_web::WebTemplate;
 
 use super::purpose::Purpose;
 use super::typed::{self, MOST_LOTS, SheetsAsked};
 use crate::drawing::cuts::CutPicture;
-use crate::optimize::cutting::{Strip, Way};
-use crate::optimize::sheets::{Choice, Opened};
+use crate::optimize::sheets::Choice;
+use crate::services::paper_data::{Cuttings, Document, Reader, SheetCut, cutting};
+use crate::services::rug_plan::RugPlan;
 use crate::store::cloth::bundles::Bundle;
-use crate::units::{Length, Units};
+use crate::store::rugs::Rug;
+use crate::units::{Units, isolated};
 use crate::web::{CurrentUser, Form, Layout};
+
+/// So many bundles are offered, the newest of those that the words find, besides what is chosen.
+const OFFERED: usize = 60;
 
 #[derive(askama::Template, WebTemplate)]
 #[template(path = "sheets/page.html")]
@@ -17,9 +24,18 @@ pub(super) struct SheetsPage {
     purpose: Purpose,
     form: Form,
     bundles: Vec<(String, String)>,
+    /// Whether there are more than are offered, so that a search is worth its place.
+    long: bool,
     rows: Vec<LotRow>,
     chosen: Option<Chosen>,
     units: Units,
+}
+
+impl SheetsPage {
+    /// Where the same choice is as PDF.
+    fn pdf(&self) -> String {
+        format!("{}.pdf?{}", self.purpose.action, self.form.serialize(&["size"]))
+    }
 }
 
 /// A row of the form, with the names of its fields.
@@ -69,71 +85,73 @@ struct DrawnSheets {
 
 impl Chosen {
     fn of(asked: &SheetsAsked, choice: Choice, bundles: &[Bundle], units: Units) -> Self {
-        let mut drawn: Vec<(usize, DrawnSheets)> = Vec::new();
-        let mut first = 1_u32;
-        for (at, opened) in choice.opened.iter().enumerate() {
-            let strips = opened.strips.len() as u32;
-            let numbers = match strips {
-                1 => format!("strip {first}"),
-                _ => format!("strips {first}–{}", first + strips - 1),
-            };
-            match drawn.last_mut().filter(|(last, _)| alike(&choice.opened[*last], opened)) {
-                Some((_, same)) => {
-                    same.sheets += 1;
-                    same.numbers.push(numbers);
-                }
-                None => drawn.push((at, DrawnSheets::of(asked, opened, at, first, numbers, units))),
-            }
-            first += strips;
-        }
+        let drawn = asked.cuts(&choice, units).into_iter().map(|cut| DrawnSheets::of(cut, units)).collect();
         let pull = pull(asked, &choice, bundles, units);
-        Self { drawn: drawn.into_iter().map(|(_, drawn)| drawn).collect(), torn: asked.torn, pull, choice }
+        Self { drawn, torn: asked.torn, pull, choice }
     }
 
     fn strips(&self) -> usize {
-        self.choice.opened.iter().map(|opened| opened.strips.len()).sum()
+        strips(&self.choice)
     }
 }
 
-fn alike(one: &Opened, other: &Opened) -> bool {
-    one.lot == other.lot && one.turned == other.turned && one.way == other.way && one.strips == other.strips
+fn strips(choice: &Choice) -> usize {
+    choice.opened.iter().map(|opened| opened.strips.len()).sum()
+}
+
+impl SheetsAsked {
+    fn cuts<'a>(&'a self, choice: &'a Choice, units: Units) -> Vec<SheetCut<'a>> {
+        let names: Vec<&str> = self.names.iter().map(|(name, _)| name.as_str()).collect();
+        SheetCut::all(choice, &names, self.wish.width, self.torn, units)
+    }
 }
 
 impl DrawnSheets {
-    fn of(
-        asked: &SheetsAsked,
-        opened: &Opened,
-        at: usize,
-        first: u32,
-        numbers: String,
-        units: Units,
-    ) -> Self {
-        let name = asked.names[opened.lot].0.clone();
+    fn of(cut: SheetCut, units: Units) -> Self {
         let picture = CutPicture {
-            sheet: &opened.sheet,
-            strips: &opened.strips,
-            width: asked.wish.width,
-            first,
-            name: &name,
+            sheet: cut.sheet,
+            strips: cut.strips,
+            width: cut.width,
+            first: cut.first,
+            name: cut.name,
             units,
-            id: &format!("sheet-{}", at + 1),
+            id: &format!("sheet-{}", cut.at + 1),
         };
-        let way = match (opened.way, asked.torn) {
-            (Way::Straight, true) => "torn straight through",
-            (Way::Straight, false) => "cut straight through",
-            (Way::Continuous, _) => "cut to and fro, a bridge of one strip width left at alternate ends",
-        };
-        let side = if opened.turned { "width" } else { "length" };
-        let length: Length = opened.strips.iter().map(Strip::length).sum();
         Self {
-            how: format!("Strips run along its {side}, {way}."),
-            sheets: 1,
-            numbers: vec![numbers],
-            length: length.show_long(units),
             picture: picture.svg(),
-            name,
+            name: cut.name.to_owned(),
+            sheets: cut.sheets,
+            how: cut.how,
+            numbers: cut.numbers,
+            length: cut.length,
         }
     }
+}
+
+/// The choice as a paper; with a rug's plan also how its warp is wound.
+pub(super) fn document(
+    reader: &Reader,
+    purpose: &Purpose,
+    choice: Option<&(SheetsAsked, Choice)>,
+    bundles: &[Bundle],
+    rug: Option<&(Rug, Arc<RugPlan>)>,
+) -> Document {
+    let cuts = choice.map_or_else(Vec::new, |(asked, choice)| asked.cuts(choice, reader.units));
+    let (title, under) = match rug {
+        Some((rug, _)) => (
+            "Winding and cutting plan",
+            format!("{}: {}, the warp", isolated(&rug.weaver), isolated(&rug.fields.name)),
+        ),
+        None => ("Cutting plan", purpose.title.clone()),
+    };
+    let path = if purpose.part.is_empty() {
+        purpose.action.clone()
+    } else {
+        format!("{}?part={}", purpose.action, purpose.part)
+    };
+    let pull = choice.map_or_else(Vec::new, |(asked, choice)| pull(asked, choice, bundles, reader.units));
+    let made = choice.map(|(_, choice)| Cuttings { strips: strips(choice), joins: choice.joins });
+    cutting(reader, (title, under), &path, (&pull, &cuts, made), rug.map(|(rug, known)| (rug, &**known)))
 }
 
 /// What to take from the shelf, bundle by bundle.
@@ -166,10 +184,28 @@ impl SheetsPage {
             let id = bundle.id.to_string();
             (1..=MOST_LOTS).any(|n| form.value(&typed::field(n, "bundle")) == id)
         };
-        let offered = bundles.iter().filter(|bundle| fits(bundle) || picked(bundle));
+        let looked = form.value("find").to_lowercase();
+        let found = |said: &str| looked.split_whitespace().all(|word| said.to_lowercase().contains(word));
+        let offered: Vec<(bool, String, String)> = bundles
+            .iter()
+            .filter(|bundle| fits(bundle) || picked(bundle))
+            .map(|bundle| (picked(&bundle), bundle.id.to_string(), words(bundle, units)))
+            .filter(|(picked, _, said)| *picked || found(said))
+            .collect();
+        let long = offered.len() > OFFERED || !looked.trim().is_empty();
+        let mut room = OFFERED;
+        let mut bundles_offered = Vec::new();
+        for (picked, id, said) in offered {
+            if !picked && room == 0 {
+                continue;
+            }
+            room -= usize::from(!picked);
+            bundles_offered.push((id, said));
+        }
         Self {
             layout: me.layout(),
-            bundles: offered.map(|bundle| (bundle.id.to_string(), words(bundle, units))).collect(),
+            bundles: bundles_offered,
+            long,
             rows: (1..=typed::rows(&form)).map(|n| LotRow::of(&form, n)).collect(),
             chosen: choice.map(|(asked, choice)| Chosen::of(&asked, choice, bundles, units)),
             purpose,

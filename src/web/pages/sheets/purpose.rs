@@ -2,12 +2,11 @@
 use crate::planning::cloth::Kind;
 use crate::planning::colour::Hex;
 use crate::planning::plan::ColourNeed;
-use crate::services::rug_plan::RugPlan;
+use crate::services::rug_plan;
 use crate::store::Read;
 use crate::store::rugs::Rug;
 use crate::units::{Length, Units};
 use crate::web::Result;
-use crate::web::pages::rugs;
 
 /// One purpose, with what it leaves open.
 pub(super) struct Purpose {
@@ -58,10 +57,12 @@ impl Purpose {
 
     /// A rug's warp, or one colour of its weft: `colour-0` is the first. Any other word is the warp.
     pub(super) async fn of_rug(read: &mut Read, rug: &Rug, part: &str, units: Units) -> Result<Self> {
-        let (RugPlan { input, plan, .. }, _) = rugs::known(read, rug, units).await?;
+        let (known, _) = rug_plan::load(read, rug, units).await?;
+        let (input, plan) = (&known.input, &known.plan);
         let colour_part = |need: &ColourNeed| format!("colour-{}", need.key);
         let needs = plan.weft.colours.iter().map(|need| (need, &input.colours[usize::from(need.colour)]));
         let mut parts = vec![("warp".to_owned(), "Warp".to_owned())];
+        parts.retain(|_| plan.warp.yarn.is_none());
         parts.extend(needs.clone().map(|(need, colour)| {
             let strips = if need.strip == plan.weft.strip {
                 String::new()
@@ -95,6 +96,12 @@ impl Purpose {
                 hex: Hex::parse(&colour.hex).ok(),
                 ..common
             },
+            None if plan.warp.yarn.is_some() => Self {
+                title: format!("Sheets for {name}"),
+                lead: "The warp is of bought yarn and takes no sheets. Choose a colour of the weft, or say how much strip is wanted."
+                    .into(),
+                ..common
+            },
             None => Self {
                 title: format!("Sheets for the warp of {name}"),
                 lead: format!(
@@ -102,6 +109,7 @@ impl Purpose {
                     plan.warp.length.p90.show_long(units)
                 ),
                 part: "warp".into(),
+                strip: plan.warp.strip_width,
                 wanted: Some(plan.warp.length.p90),
                 kind: Some(rug.fields.warp_kind),
                 ..common

@@ -87,7 +87,7 @@ pub(super) fn put(form: &mut Form, n: usize, bundle: &Bundle, count: Option<u32>
             form.set(&field(n, what), side.exact(units));
         }
     }
-    form.set(&field(n, "hem"), Length::inches(1.0).exact(units));
+    form.set(&field(n, "hem"), bundle.sheet_hem_nm.unwrap_or(Length::inches(1.0)).exact(units));
 }
 
 /// Fills the rows with the bundles that serve best: of the cloth that is wanted, nearest in colour, oldest first, until they
@@ -156,7 +156,7 @@ pub(super) fn read(form: &mut Form, purpose: &Purpose, bundles: &[Bundle]) -> Op
     if sheets > MOST_SHEETS {
         form.add_error(
             &field(1, "count"),
-            format!("{sheets} sheets together: at most {MOST_SHEETS} are looked at."),
+            format!("{sheets} sheets are too many: at most {MOST_SHEETS} can be planned at once."),
         );
     }
     let wish = Wish { length: length?, width: width?, join: join?, least: least?, ways };

@@ -36,7 +36,7 @@ fn in_the_way(timetable: &TimetableData, places: &[NewPlace]) -> Option<String> 
         };
         turns[row] = Some(Placed { frame, from, to });
     }
-    timetable.problem.holds(&turns).err()
+    timetable.problem.holds(&turns, &timetable.problem.rods_for(&turns)).err()
 }
 
 pub(super) async fn accept(
@@ -64,7 +64,7 @@ pub(super) async fn accept(
             Err(other) => return Err(other.into()),
         },
     };
-    form.add_error("", format!("{why} Nothing was kept. This is worked out anew from how things are now."));
+    form.add_error("", format!("{why} Nothing was kept. This was worked out again from how things are now."));
     // Let go before it is worked out again, which takes its time.
     drop(tx);
     let read = app.store.read().await?;

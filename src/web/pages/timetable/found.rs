@@ -1,19 +1,22 @@
 //! A timetable worked out: what it proposes, what that changes, who gets no turn and why, and what one more frame or meeting
 //! would bring.
+use std::time::{Duration, Instant};
+
 use crate::drawing::wall as wall_picture;
 use crate::drawing::wall::Turn;
-use crate::optimize::timetable::{Placed, Problem, Solution, USUAL_NODES, solve};
+use crate::optimize::timetable::{Placed, Problem, Solution, USUAL_NODES, place_more, solve};
 use crate::services::timetable::{TimetableData, TimetableRow, number};
+use crate::store::PersonId;
 use crate::store::timetable::{NewPlace, Place};
-use crate::units::Units;
-use crate::units::dates;
-use crate::web::http::state::one_at_a_time;
+use crate::units::{Length, Units, dates};
 use crate::web::{App, Result};
 
 pub(super) struct Proposal {
     pub answer: Solution,
-    /// What more would bring: in words, and how many more rugs get done.
+    /// What more would bring, each found by solving with it: in words, and how many more rugs get done.
     pub more: Vec<(String, usize)>,
+    /// Whether there was time to ask for all of it.
+    pub asked_all: bool,
 }
 
 /// A line of the table: a rug and its turn.
@@ -46,43 +49,50 @@ pub(super) struct Without {
     pub before: String,
 }
 
+/// How long the timetable itself may take, and all of it with what would help. The work is mostly done long before.
+const LONGEST: [Duration; 2] = [Duration::from_secs(6), Duration::from_secs(10)];
+
 /// Solves the board's question, and the same with one more of each.
-pub(super) async fn found(app: &App, timetable: &TimetableData, units: Units) -> Result<Proposal> {
+pub(super) async fn found(
+    app: &App,
+    who: PersonId,
+    timetable: &TimetableData,
+    units: Units,
+) -> Result<Proposal> {
     let problem = timetable.problem.clone();
-    let mut more: Vec<(String, Problem)> = Vec::new();
-    for (size, frames) in timetable.sizes(units) {
-        let mut with = problem.clone();
-        with.frames.push(crate::optimize::timetable::Frame::default());
-        let new = with.frames.len() - 1;
-        for rug in &mut with.rugs {
-            if frames.iter().any(|frame| rug.fits.contains(frame)) {
-                rug.fits.push(new);
-            }
-        }
-        // A frame brings its rods.
-        for pairs in with.rods.iter_mut().flatten() {
-            *pairs += 1;
-        }
-        more.push((format!("one more frame of {size}"), with));
+    let rods = |length: Length| length.show(units);
+    // What each would bring is asked in groups: of one group only the first that helps is told.
+    let mut more: Vec<Vec<(String, Problem)>> = Vec::new();
+    for (kind, length) in timetable.rod_lengths.iter().enumerate() {
+        let words = format!("one more pair of straight rods, {} or longer", rods(*length));
+        more.push(vec![(words, timetable.with_rods(kind))]);
     }
-    let mut longer = problem.clone();
-    longer.meetings += 1;
-    for (rug, row) in longer.rugs.iter_mut().zip(&timetable.rows) {
-        rug.latest += 1;
-        if row.out.is_some() {
-            rug.meetings = row.meetings.min(longer.meetings);
-        }
+    for (size, opening) in timetable.sizes(units) {
+        more.push(vec![
+            (format!("one more frame of {size}"), timetable.with_frame(opening, false)),
+            (
+                format!("one more frame of {size} and a pair of rods for it"),
+                timetable.with_frame(opening, true),
+            ),
+        ]);
     }
-    more.push(("one more meeting at the end".to_owned(), longer));
-    one_at_a_time(&app.searching, move || {
-        let answer = solve(&problem, USUAL_NODES, &mut || true);
+    more.push(vec![("one more meeting at the end".to_owned(), timetable.with_meeting())]);
+    app.search(who, move || {
+        let began = Instant::now();
+        let answer = solve(&problem, USUAL_NODES, &mut || began.elapsed() < LONGEST[0]);
         let done = |answer: &Solution| answer.placed.iter().flatten().count();
-        let by = done(&answer);
-        let more = more.into_iter().map(|(words, with)| {
-            let with = solve(&with, USUAL_NODES, &mut || true);
-            (words, done(&with).saturating_sub(by))
-        });
-        Proposal { more: more.collect(), answer }
+        let all = done(&answer) == problem.rugs.len();
+        let mut helps = Vec::new();
+        for group in if all { Vec::new() } else { more } {
+            let tried = group.into_iter().find_map(|(words, with)| {
+                let with = place_more(&with, &answer, USUAL_NODES / 4, &mut || began.elapsed() < LONGEST[1]);
+                // Only what no timetable reaches without it.
+                (with.priority > answer.bound).then(|| (words, done(&with).saturating_sub(done(&answer))))
+            });
+            helps.extend(tried);
+        }
+        let asked_all = began.elapsed() < LONGEST[1];
+        Proposal { more: helps, asked_all, answer }
     })
     .await
 }
@@ -97,20 +107,29 @@ impl Proposal {
         let (done, all) = (self.done(), timetable.rows.len());
         let rugs = if all == 1 { "rug" } else { "rugs" };
         let best = format!("{done} of {all} {rugs} get their turn.");
-        if done == all {
-            return format!("{best} All of them.");
-        }
         // Every rug counts for the base and a little more, so no more than this many can be placed.
-        let most = (self.answer.bound / timetable.base) as usize;
-        if self.answer.proven || self.answer.priority == self.answer.bound {
-            format!(
-                "{best} Proven: with these frames and meetings no timetable does better by priority and waiting order."
-            )
+        let most = ((self.answer.bound / timetable.base) as usize).min(all);
+        let first = if done == all {
+            "All of them.".to_owned()
+        } else if self.answer.most {
+            "Proven: with these frames, rods and meetings no timetable does better by priority and waiting order."
+                .to_owned()
         } else if most <= done {
-            format!("{best} No timetable has a turn for more of them.")
+            "No timetable has a turn for more of them. Not proven: that none serves more urgent ones."
+                .to_owned()
         } else {
-            format!("{best} No timetable has a turn for more than {}.", most.min(all))
-        }
+            format!("Not proven the most: there may be turns for up to {most}.")
+        };
+        let [_, late] = self.answer.gaps();
+        let second = if self.answer.proven {
+            "None is done sooner on the whole.".to_owned()
+        } else if late == 0.0 {
+            "None that does as much is done sooner on the whole.".to_owned()
+        } else {
+            let percent = (late * 1e3).ceil() / 10.0;
+            format!("Not proven the soonest: another might be done up to {percent} % sooner on the whole.")
+        };
+        format!("{best} {first} {second}")
     }
 
     pub(super) fn lines(&self, timetable: &TimetableData) -> Vec<TurnLine> {
@@ -224,9 +243,15 @@ fn why_not(timetable: &TimetableData, at: usize, row: &TimetableRow) -> String {
     } else if row.meetings > room {
         let left = if rug.earliest > 1 { "are left from when it may begin" } else { "are left" };
         format!("It needs {} meetings at the frame; {room} {left}.", row.meetings)
-    } else if rug.rods.is_some_and(|kind| timetable.problem.rods[kind].iter().all(|pairs| *pairs == 0)) {
+    } else if !rug.fits.iter().any(|frame| has_rods(&timetable.problem, at, *frame)) {
         "There are no straight rods long enough for it.".into()
     } else {
         "Others of its size come first, by priority and waiting order.".into()
     }
+}
+
+/// Whether there are rods for a rug on a frame at any meeting, be they with others or not.
+fn has_rods(problem: &Problem, rug: usize, frame: usize) -> bool {
+    let kinds = problem.kinds(rug, frame);
+    kinds.is_empty() || kinds.iter().any(|&kind| problem.rods[kind].iter().any(|pairs| *pairs > 0))
 }

@@ -12,7 +12,7 @@ use crate::web::http::route::{Route, Who, get, post};
 /// The routes of this folder.
 pub fn routes() -> Vec<Route> {
     vec![
-        get("/terms/{id}/timetable", Who::Staff, page::show),
+        get("/terms/{id}/timetable", Who::Staff, page::show).kept(),
         get("/terms/{id}/timetable/new", Who::Instructor, page::propose),
         post("/terms/{id}/timetable", Who::Instructor, accept::accept),
         post("/terms/{id}/timetable/lock", Who::Instructor, accept::lock),

@@ -111,7 +111,7 @@ pub(super) async fn show(
         layout: me.layout(),
         made: timetable.kept.as_ref().map(|kept| {
             let who = kept.who.as_deref().map_or_else(String::new, |who| format!(" by {who}"));
-            format!("Accepted {}{who}.", dates::moment(kept.made_at, &me.zone()))
+            format!("Accepted {}{who}.", dates::moment(kept.made_at, &me.wall()))
         }),
         picture: (!turns.is_empty()).then(|| picture(&timetable, &turns)),
         without: without
@@ -137,6 +137,7 @@ pub(super) struct ProposalPage {
     lines: Vec<TurnLine>,
     without: Vec<Without>,
     more: Vec<(String, usize)>,
+    asked_all: bool,
     meetings: usize,
     rugs: usize,
 }
@@ -161,7 +162,7 @@ impl ProposalPage {
         let (at, options) = ((id, app.clock.now()), read_options(&form));
         let timetable = TimetableData::load(&mut read, me.local(), at, options).await?;
         drop(read);
-        let found = found(app, &timetable, me.units()).await?;
+        let found = found(app, me.id(), &timetable, me.units()).await?;
         Ok(Self {
             layout: me.layout(),
             near: found.near(&timetable),
@@ -174,6 +175,7 @@ impl ProposalPage {
             revision: timetable.kept.as_ref().map_or(0, |kept| kept.revision),
             term: timetable.term.name,
             more: found.more,
+            asked_all: found.asked_all,
             id,
             form,
         })

@@ -2,7 +2,9 @@
 use proptest::prelude::*;
 
 use super::{For, Learn, Pick, Step, pick};
-use crate::model::cloth::{BASKETS, Bundle, COLOURS, Entry, KINDS, SOURCES, STATES, WEIGHTS, Weighing};
+use crate::model::cloth::{
+    BASKETS, Bundle, COLOURS, Entry, KINDS, SOURCES, STATES, WEIGHTS, Weighing, pounds,
+};
 use crate::model::state::{State, Thing};
 use crate::model::views::View;
 
@@ -16,13 +18,14 @@ pub struct Typed {
 
 #[derive(Clone, Debug)]
 pub enum What {
-    Pull(Typed),
+    /// Promised cloth all the same?
+    Pull(Typed, bool),
     PutBack(Typed),
     Count(Typed),
     /// So much, or all there is.
     Scrap(Option<Typed>),
-    /// Whether the rest is scrapped.
-    Cut(Typed, bool),
+    /// Whether the rest is scrapped, and promised cloth is cut all the same.
+    Cut(Typed, bool, bool),
     Move(Pick, Pick, Option<Typed>),
     Undo(Pick),
 }
@@ -33,7 +36,7 @@ pub enum Act {
     With(Pick, What),
 }
 
-fn typed() -> impl Strategy<Value = Typed> {
+pub fn typed() -> impl Strategy<Value = Typed> {
     let basket = prop_oneof![Just(0), any::<Pick>()];
     (any::<Pick>(), basket, prop::bool::weighted(0.05)).prop_map(|(weight, basket, unreadable)| Typed {
         weight,
@@ -44,11 +47,12 @@ fn typed() -> impl Strategy<Value = Typed> {
 
 pub fn drawn() -> impl Strategy<Value = Act> {
     let what = prop_oneof![
-        4 => typed().prop_map(What::Pull),
+        4 => (typed(), prop::bool::weighted(0.2)).prop_map(|(typed, all)| What::Pull(typed, all)),
         3 => typed().prop_map(What::PutBack),
         3 => typed().prop_map(What::Count),
         2 => prop::option::of(typed()).prop_map(What::Scrap),
-        3 => (typed(), prop::bool::weighted(0.3)).prop_map(|(typed, rest)| What::Cut(typed, rest)),
+        3 => (typed(), prop::bool::weighted(0.3), prop::bool::weighted(0.2))
+            .prop_map(|(typed, rest, all)| What::Cut(typed, rest, all)),
         4 => (any::<Pick>(), any::<Pick>(), prop::option::of(typed()))
             .prop_map(|(from, to, typed)| What::Move(from, to, typed)),
         5 => any::<Pick>().prop_map(What::Undo),
@@ -63,19 +67,23 @@ pub fn drawn() -> impl Strategy<Value = Act> {
 }
 
 /// A form for a bundle on its way: the step, the fields, and what is wrong so far.
-struct Form {
-    fields: Vec<(&'static str, String)>,
-    wrong: Vec<&'static str>,
+pub struct Form {
+    pub fields: Vec<(&'static str, String)>,
+    pub wrong: Vec<&'static str>,
 }
 
 impl Form {
+    pub fn new() -> Self {
+        Self { fields: Vec::new(), wrong: Vec::new() }
+    }
+
     /// Types a weight; the cloth must weigh something unless `nothing` may be left.
-    fn weigh(&mut self, [weight, tare]: [&'static str; 2], typed: Typed, nothing: bool) -> Weighing {
+    pub fn weigh(&mut self, [weight, tare]: [&'static str; 2], typed: Typed, nothing: bool) -> Weighing {
         let basket = usize::from(typed.basket) % BASKETS.len();
         let (text, gross) = WEIGHTS[usize::from(typed.weight) % WEIGHTS.len()];
         let text = if typed.unreadable { "much" } else { text };
         self.fields.extend([(weight, text.to_owned()), (tare, BASKETS[basket].0.to_owned())]);
-        let weighing = Weighing { typed: text, gross, basket };
+        let weighing = Weighing { typed: text.to_owned(), gross, basket };
         if typed.unreadable || weighing.net() < 0 || weighing.net() == 0 && !nothing {
             self.wrong.push(weight);
         }
@@ -106,7 +114,7 @@ fn weigh_in(
     (colour, source, kind): (usize, &'static str, &'static str),
     washed: bool,
 ) -> Step {
-    let mut form = Form { fields: Vec::new(), wrong: Vec::new() };
+    let mut form = Form::new();
     let weighing = form.weigh(["weight", "tare"], typed, false);
     let washed_typed = if washed { "yes" } else { "no" };
     let said = [("kind", kind), ("colour", COLOURS[colour].0), ("source", source), ("washed", washed_typed)];
@@ -138,10 +146,9 @@ fn weigh_in(
     step.touches([View::Shelf, View::Bundle(new), View::Went, View::Record])
 }
 
-/// Adds an entry to a ledger, with its line in the record.
-fn enter(
+/// Adds an entry to a ledger.
+pub fn add_entry(
     state: &mut State,
-    who: usize,
     bundle: usize,
     why: &'static str,
     change: i64,
@@ -149,6 +156,18 @@ fn enter(
 ) {
     let entry = Entry { at: state.now, why, change, weighing, reverses: None, other: None };
     state.bundles[bundle].entries.push(entry);
+}
+
+/// The same with its line in the record.
+pub fn enter(
+    state: &mut State,
+    who: usize,
+    bundle: usize,
+    why: &'static str,
+    change: i64,
+    weighing: Option<Weighing>,
+) {
+    add_entry(state, bundle, why, change, weighing);
     state.note(Some(who), Thing::Bundle(bundle), why);
 }
 
@@ -160,10 +179,13 @@ fn reverse(state: &mut State, who: usize, bundle: usize, entry: usize) {
 
 fn with(state: &mut State, who: Option<usize>, bundle: usize, what: &What) -> Option<Step> {
     let path = format!("/cloth/{}", state.bundles[bundle].id);
-    let mut form = Form { fields: Vec::new(), wrong: Vec::new() };
+    let mut form = Form::new();
     let (mut weighing, mut finds) = (None, None);
     let (to, said, field) = match what {
-        What::Pull(typed) => {
+        What::Pull(typed, all) => {
+            if *all {
+                form.fields.push(("pull_promised", "yes".into()));
+            }
             weighing = Some(form.weigh(["pull_weight", "pull_tare"], *typed, false));
             ("pull", "pulled", "pull_weight")
         }
@@ -183,7 +205,10 @@ fn with(state: &mut State, who: Option<usize>, bundle: usize, what: &What) -> Op
             weighing = Some(form.weigh(["scrap_weight", "scrap_tare"], *typed, false));
             ("scrap", "scrapped", "scrap_weight")
         }
-        What::Cut(typed, rest) => {
+        What::Cut(typed, rest, all) => {
+            if *all {
+                form.fields.push(("cut_promised", "yes".into()));
+            }
             weighing = Some(form.weigh(["cut_weight", "cut_tare"], *typed, false));
             form.fields.push(("cut_width", "1 1/2 in".into()));
             if *rest {
@@ -207,7 +232,8 @@ fn with(state: &mut State, who: Option<usize>, bundle: usize, what: &What) -> Op
     };
     let step = Step { fields: form.fields, ..Step::post(format!("{path}/{to}"), &[]) }.keyed();
     // Which entry is meant stands in the bundle's own page, which weavers don't see.
-    let staff = who.is_some_and(|who| For::Staff.admits(state.people[who].role));
+    // Nor does somebody who has to choose a passphrase of their own first.
+    let staff = For::Staff.gate(state, who).is_ok();
     let step = match finds {
         Some(entry) if staff => {
             step.finds("entry", &path, format!("tbody tr:nth-of-type({}) [name=entry]", entry + 1))
@@ -221,9 +247,20 @@ fn with(state: &mut State, who: Option<usize>, bundle: usize, what: &What) -> Op
     if !form.wrong.is_empty() {
         return Some(step.wrong(422, &form.wrong));
     }
-    let mut touched = vec![View::Shelf, View::Bundle(bundle), View::Went, View::Record];
+    if let (What::Pull(..) | What::Scrap(_) | What::Cut(..), Some(weighing)) = (what, &mut weighing) {
+        as_shown(weighing, state.bundles[bundle].balance());
+    }
+    let promised = !state.waiting_of(bundle).is_empty();
+    let mut touched = touched_by(bundle, promised);
+    // What is promised leaves by hand only on purpose.
+    if let (What::Pull(_, false) | What::Cut(_, _, false), Some(weighing)) = (what, &weighing)
+        && promised
+        && is_beyond(weighing.net(), state.free(bundle))
+    {
+        return Some(step.wrong(422, &[field]));
+    }
     let refused = match (what, finds) {
-        (What::Cut(_, rest), _) => match cut(state, who, bundle, weighing?, *rest) {
+        (What::Cut(_, rest, _), _) => match cut(state, who, bundle, weighing?, *rest) {
             Ok(strips) => {
                 touched.push(View::Bundle(strips));
                 let step = step.to("/cloth/{new}?said=cut").learns(Learn::Id(Thing::Bundle(strips)));
@@ -244,6 +281,24 @@ fn with(state: &mut State, who: Option<usize>, bundle: usize, what: &What) -> Op
         Ok(()) => step.to(format!("{path}?said={said}")).touches(touched),
         Err(status) => step.wrong(status, &[field]),
     })
+}
+
+/// Whether a weight is more than a limit, also as pages show both.
+fn is_beyond(weight: i64, most: i64) -> bool {
+    weight > most && pounds(weight) != pounds(most)
+}
+
+/// What shows what becomes of a bundle.
+fn touched_by(bundle: usize, promised: bool) -> Vec<View> {
+    let pull_sheet = promised.then_some(View::PullSheet);
+    [View::Shelf, View::Bundle(bundle), View::Went, View::Record].into_iter().chain(pull_sheet).collect()
+}
+
+/// A weight that pages show as what is there is of all that is there.
+fn as_shown(weighing: &mut Weighing, balance: i64) {
+    if weighing.net() > balance && !is_beyond(weighing.net(), balance) {
+        weighing.gross -= weighing.net() - balance;
+    }
 }
 
 /// What changes one bundle by what the scale says; nothing is done where a status comes back.

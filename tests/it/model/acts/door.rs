@@ -1,10 +1,9 @@
 //! In and out: passphrases, personal links, signing out, and how often one may try.
-use jiff::ToSpan as _;
 use proptest::prelude::*;
 
 use super::{Pick, Step, pick};
 use crate::model::house::{PASSPHRASES, folded};
-use crate::model::state::{Failures, Role, Session, State, Thing};
+use crate::model::state::{Link, Role, State};
 use crate::model::views::View;
 
 #[derive(Clone, Debug)]
@@ -43,11 +42,12 @@ impl Door {
             }
             Self::Enter { link } => {
                 let link = pick(link, state.links.len())?;
-                let step = Step::get(&state.links[link].path);
-                if !state.links[link].works {
+                let step = Step::post(&state.links[link].path, &[]);
+                let Link { person, works, made, .. } = state.links[link];
+                if !works || !state.in_term(person, made) {
                     return Some(step.no(404));
                 }
-                open(state, browser, state.links[link].person, 180);
+                state.open_session(browser, person);
                 Some(step.to("/").touches([View::Doors, View::Record]))
             }
             Self::SignOut => {
@@ -60,39 +60,38 @@ impl Door {
     }
 }
 
-/// A new session of so many days, in the place of whatever this browser held.
-fn open(state: &mut State, browser: usize, person: usize, days: i64) {
-    let ends = state.now + (days * 24).hours();
-    state.browsers[browser] = Some(state.sessions.len());
-    state.sessions.push(Session { person, ends, ended: false });
-    state.note(Some(person), Thing::Person(person), "signed in");
-}
-
 fn sign_in(state: &mut State, browser: usize, person: usize, right: bool) -> Step {
     let who = &state.people[person];
     let typed = if right { who.passphrase.as_str() } else { "not this one, no" };
     let step = Step::post("/sign-in", &[("name", &who.name), ("passphrase", typed), ("to", "/me")]);
-    let name = folded(&who.name);
     let fits = right && !who.left;
-    let window = 15.minutes();
-    let shut = |door: &str, tries: i64| {
-        state.failures.get(door).is_some_and(|f| f.count >= tries && f.since + window > state.now)
+    // On a device that they signed in on before, only the tries on it count.
+    let known = state.devices[browser].filter(|device| state.known.contains(&(*device, person)));
+    let (own, most) = match known {
+        Some(device) => (format!("device {device} {person}"), 10),
+        None => (folded(&who.name), 5),
     };
-    if shut(&name, 5) || shut(ADDRESS, 30) {
+    if state.shut(&own, most) || known.is_none() && state.shut(ADDRESS, 30) {
         return step.no(429);
     }
-    if fits {
-        state.failures.remove(&name);
-        open(state, browser, person, 14);
-        return step.to("/me").touches([View::Doors, View::Record]);
+    state.count_try(&own);
+    if known.is_none() {
+        state.count_try(ADDRESS);
     }
-    for door in [name.as_str(), ADDRESS] {
-        let fresh = Failures { count: 0, since: state.now };
-        let counted = state.failures.get(door).copied().filter(|f| f.since + window >= state.now);
-        let counted = counted.unwrap_or(fresh);
-        state.failures.insert(door.to_owned(), Failures { count: counted.count + 1, ..counted });
+    if !fits {
+        return step.wrong(422, &["name"]);
     }
-    step.wrong(422, &["name"])
+    // What ended well is taken back: all of one's own, and one of everybody's.
+    state.failures.remove(&own);
+    if known.is_none() {
+        let all = state.failures.get_mut(ADDRESS).unwrap();
+        all.count -= 1;
+        if all.count == 0 {
+            state.failures.remove(ADDRESS);
+        }
+    }
+    state.open_session(browser, person);
+    step.to("/me").touches([View::Doors, View::Record])
 }
 
 /// An instructor who is still here signs in with the first browser, when nobody could do anything any more; not before

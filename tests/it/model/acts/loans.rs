@@ -186,7 +186,7 @@ fn move_due(state: &mut State, who: Option<usize>, loan: usize, days: i64, outda
     };
     // A loan that is over shows no form any more.
     if state.loans[loan].back.is_some() {
-        return step.no(if due_wrong(state, due) { 422 } else { 409 });
+        return step.wrong(409, &[""]);
     }
     if due_wrong(state, due) {
         return step.wrong(422, &["due_on"]);
@@ -250,5 +250,6 @@ fn take_back(
     }
     state.note(Some(who), Thing::Frame(frame), "taken back");
     state.note(Some(who), Thing::Loan(loan), "taken back");
-    step.to(format!("{path}?said=taken-back")).touches(touched(state, loan))
+    let touched = touched(state, loan).into_iter().chain([View::PullSheet]);
+    step.to(format!("{path}?said=taken-back")).touches(touched)
 }

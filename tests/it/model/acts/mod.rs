@@ -6,12 +6,15 @@ mod clock;
 mod cloth;
 mod door;
 mod frames;
+mod lists;
 mod loans;
 mod log;
 mod opening;
 mod people;
 mod rods;
 mod rugs;
+mod share_outs;
+mod stocktakes;
 mod terms;
 
 use proptest::prelude::*;
@@ -21,7 +24,7 @@ pub use door::open_again;
 pub use opening::opening;
 
 use super::state::{Role, State, Thing};
-use super::views::View;
+use super::views::{Part, View};
 
 /// A number that picks one of what is there.
 pub type Pick = u8;
@@ -48,6 +51,9 @@ pub enum What {
     Rugs(rugs::Act),
     Loans(loans::Act),
     Cloth(cloth::Act),
+    List(lists::Act),
+    Stocktakes(stocktakes::Act),
+    ShareOuts(share_outs::Act),
     Terms(terms::Act),
     Log(log::Act),
 }
@@ -64,16 +70,18 @@ pub struct Act {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Answer {
     Page,
+    /// A page with this on it.
+    Shows(Vec<Part>),
     /// 303 to this address; `{new}` in it is the id of what was made.
     To(String),
     /// The form again, with errors at these fields in this order; "" is the form's own.
-    Form(u16, Vec<&'static str>),
+    Form(u16, Vec<String>),
     /// A page that says no.
     No(u16),
 }
 
 /// What the answer teaches the model.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub enum Learn {
     /// The id in the address that the answer leads to.
     Id(Thing),
@@ -85,6 +93,10 @@ pub enum Learn {
     Feed(usize),
     /// The id of a term, and those of its meetings, which its page has.
     Term(usize),
+    /// The key of a list that was taken in, and the ids of its bundles from this one on.
+    List(usize, usize),
+    /// What a share-out found; among it must be what these promises say.
+    Found(usize, Vec<usize>),
 }
 
 /// What is sent, and what comes of it.
@@ -93,6 +105,10 @@ pub struct Step {
     pub method: &'static str,
     pub path: String,
     pub fields: Vec<(&'static str, String)>,
+    /// Fields whose names carry a number.
+    pub more: Vec<(String, String)>,
+    /// What is sent before it.
+    pub first: Option<Box<Self>>,
     pub answer: Answer,
     pub learn: Option<Learn>,
     /// A field whose value only a page tells: its name, the page, and where on it.
@@ -108,11 +124,19 @@ impl Step {
     pub fn post(path: impl Into<String>, fields: &[(&'static str, &str)]) -> Self {
         let fields = fields.iter().map(|(name, value)| (*name, (*value).to_owned())).collect();
         let (answer, keyed, touched) = (Answer::No(0), false, Vec::new());
-        Self { method: "POST", path: path.into(), fields, answer, learn: None, find: None, keyed, touched }
-    }
-
-    pub fn get(path: impl Into<String>) -> Self {
-        Self { method: "GET", ..Self::post(path, &[]) }
+        let (path, more) = (path.into(), Vec::new());
+        Self {
+            method: "POST",
+            path,
+            fields,
+            more,
+            first: None,
+            answer,
+            learn: None,
+            find: None,
+            keyed,
+            touched,
+        }
     }
 
     pub fn keyed(self) -> Self {
@@ -131,8 +155,8 @@ impl Step {
         self.answers(Answer::No(status))
     }
 
-    pub fn wrong(self, status: u16, fields: &[&'static str]) -> Self {
-        self.answers(Answer::Form(status, fields.to_vec()))
+    pub fn wrong(self, status: u16, fields: &[&str]) -> Self {
+        self.answers(Answer::Form(status, fields.iter().map(|field| (*field).to_owned()).collect()))
     }
 
     pub fn learns(self, learn: Learn) -> Self {
@@ -169,7 +193,9 @@ impl For {
     pub fn gate(self, state: &State, who: Option<usize>) -> Result<usize, Answer> {
         match who {
             None => Err(Answer::No(401)),
-            Some(person) if self.admits(state.people[person].role) => Ok(person),
+            Some(person) if self.admits(state.people[person].role) && !state.people[person].given => {
+                Ok(person)
+            }
             Some(_) => Err(Answer::No(403)),
         }
     }
@@ -182,12 +208,15 @@ impl Act {
         match &self.what {
             What::Clock(_) => None,
             What::Door(act) => act.step(state, browser),
-            What::People(act) => act.step(state, who),
+            What::People(act) => act.step(state, browser, who),
             What::Frames(act) => act.step(state, who),
             What::Rods(act) => act.step(state, who),
             What::Rugs(act) => act.step(state, who),
             What::Loans(act) => act.step(state, who),
             What::Cloth(act) => act.step(state, who),
+            What::List(act) => Some(act.step(state, who)),
+            What::Stocktakes(act) => act.step(state, who),
+            What::ShareOuts(act) => act.step(state, who),
             What::Terms(act) => act.step(state, who),
             What::Log(act) => act.step(state, who),
         }
@@ -197,7 +226,9 @@ impl Act {
     pub fn wants(&self) -> For {
         match &self.what {
             What::Rugs(_) | What::Log(_) | What::Terms(terms::Act::NewFeed) => For::SignedIn,
-            What::Cloth(_) => For::Staff,
+            What::Cloth(_) | What::List(_) => For::Staff,
+            What::Stocktakes(act) => act.wants(),
+            What::ShareOuts(act) => act.wants(),
             _ => For::Instructor,
         }
     }
@@ -215,6 +246,9 @@ pub fn drawn() -> impl Strategy<Value = Act> {
         5 => rugs::drawn().prop_map(What::Rugs),
         9 => loans::drawn().prop_map(What::Loans),
         14 => cloth::drawn().prop_map(What::Cloth),
+        1 => lists::drawn().prop_map(What::List),
+        4 => stocktakes::drawn().prop_map(What::Stocktakes),
+        5 => share_outs::drawn().prop_map(What::ShareOuts),
         6 => terms::drawn().prop_map(What::Terms),
         3 => log::drawn().prop_map(What::Log),
     ];

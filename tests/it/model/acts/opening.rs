@@ -1,13 +1,17 @@
 //! How each sequence begins: with a small class at work, so that what is drawn finds something to act on.
 use super::door::Door;
-use super::{Act, What, Who, frames, loans, log, people, rods, rugs, terms};
+use super::{Act, What, Who, frames, lists, loans, log, people, rods, rugs, share_outs, terms};
 use crate::model::state::Role;
 
-/// Two weavers at their own phones, a volunteer, a second instructor; frames, rods, rugs; a term; two frames out.
+/// Two weavers at their own phones, a volunteer, a second instructor; frames, rods, rugs; a term; two frames out; cloth
+/// on the shelf, and some of it promised.
 pub fn opening() -> Vec<Act> {
     let by = |who, what| Act { who, what, twice: false };
     let staff = |what| by(Who::Fit(0), what);
     let person = |role, name| staff(What::People(people::Act::Add { role, name, passphrase: name }));
+    let own = |browser, passphrase| {
+        by(Who::Browser(browser), What::People(people::Act::OwnPassphrase { passphrase, known: true }))
+    };
     let link = |person| staff(What::People(people::Act::NewLink { person }));
     let enter = |browser, link| by(Who::Browser(browser), What::Door(Door::Enter { link }));
     let frame = |tag, size| staff(What::Frames(frames::Act::Add { tag, size, condition: 0 }));
@@ -29,6 +33,8 @@ pub fn opening() -> Vec<Act> {
         enter(2, 1),
         by(Who::Browser(3), What::Door(Door::SignIn { person: 1, right: true })),
         by(Who::Browser(4), What::Door(Door::SignIn { person: 2, right: true })),
+        own(3, 1),
+        own(4, 2),
         frame(0, 0),
         frame(4, 1),
         frame(6, 0),
@@ -45,5 +51,8 @@ pub fn opening() -> Vec<Act> {
         hand_out(0, 0, 0, 3),
         hand_out(1, 2, 1, 1),
         by(Who::Browser(1), What::Log(log::Act::Rows { rug: 0, rows: 40 })),
+        staff(What::List(lists::on_the_shelf())),
+        staff(What::ShareOuts(share_outs::Act::Begin { rugs: [1, 1], most: 1, off: 1, few: false })),
+        staff(What::ShareOuts(share_outs::Act::Accept { share_out: 0, over_newer: false })),
     ]
 }

@@ -40,7 +40,7 @@ fn name_taken(state: &State, name: &str, but: Option<usize>) -> bool {
 }
 
 impl Act {
-    pub fn step(&self, state: &mut State, who: Option<usize>) -> Option<Step> {
+    pub fn step(&self, state: &mut State, browser: usize, who: Option<usize>) -> Option<Step> {
         match *self {
             Self::Add { role, name, passphrase } => Some(add(state, who, role, name, passphrase)),
             Self::Change { person, name, outdated } => {
@@ -53,12 +53,22 @@ impl Act {
                 let phrase = PASSPHRASES[pick(passphrase, PASSPHRASES.len())?];
                 Some(new_passphrase(state, who, person, phrase, same))
             }
-            Self::OwnPassphrase { passphrase, known } => {
-                Some(own_passphrase(state, who, PASSPHRASES[pick(passphrase, PASSPHRASES.len())?], known))
-            }
+            Self::OwnPassphrase { passphrase, known } => Some(own_passphrase(
+                state,
+                browser,
+                who,
+                PASSPHRASES[pick(passphrase, PASSPHRASES.len())?],
+                known,
+            )),
             Self::Leave { person } => Some(leave(state, who, pick(person, state.people.len())?)),
         }
     }
+}
+
+/// Whether another weaver is here who is called the same: it is asked whether that is meant.
+fn has_twin(state: &State, name: &str, but: Option<usize>) -> bool {
+    let twin = |one: &Person| one.role == Role::Weaver && !one.left && folded(&one.name) == folded(name);
+    state.people.iter().enumerate().any(|(n, one)| Some(n) != but && twin(one))
 }
 
 fn add(state: &mut State, who: Option<usize>, role: Role, name: Pick, passphrase: Pick) -> Step {
@@ -77,6 +87,9 @@ fn add(state: &mut State, who: Option<usize>, role: Role, name: Pick, passphrase
     if role != Role::Weaver && name_taken(state, name, None) {
         return step.wrong(422, &["name"]);
     }
+    if role == Role::Weaver && has_twin(state, name, None) {
+        return step.wrong(422, &["name"]);
+    }
     let person = state.people.len();
     state.people.push(Person {
         id: String::new(),
@@ -84,6 +97,7 @@ fn add(state: &mut State, who: Option<usize>, role: Role, name: Pick, passphrase
         contact,
         role,
         passphrase: if role == Role::Weaver { String::new() } else { phrase.to_owned() },
+        given: role != Role::Weaver,
         left: false,
         revision: 1,
     });
@@ -106,6 +120,10 @@ fn change(state: &mut State, who: Option<usize>, person: usize, name: &str, outd
         Ok(who) => who,
         Err(answer) => return step.answers(answer),
     };
+    let renamed = now.role == Role::Weaver && !now.left && folded(&now.name) != folded(name);
+    if renamed && has_twin(state, name, Some(person)) {
+        return step.wrong(422, &["name"]);
+    }
     if outdated {
         return step.wrong(409, &[if now.name == name { "" } else { "name" }]);
     }
@@ -135,11 +153,15 @@ fn new_link(state: &mut State, who: Option<usize>, person: usize) -> Step {
     for link in state.links.iter_mut().filter(|link| link.person == person) {
         link.works = false;
     }
-    state.end_sessions(person);
-    state.links.push(Link { path: String::new(), person, works: true });
+    state.end_sessions_only(person);
+    for feed in state.feeds.iter_mut().filter(|feed| feed.person == person) {
+        feed.replaced = true;
+    }
+    state.links.push(Link { path: String::new(), person, works: true, made: state.now });
     state.note(Some(who), Thing::Person(person), "link replaced");
     let learn = Learn::Link(state.links.len() - 1);
-    step.answers(super::Answer::Page).learns(learn).touches([View::Doors, View::Record])
+    let feeds = (0..state.feeds.len()).map(View::Feed);
+    step.answers(super::Answer::Page).learns(learn).touches(feeds.chain([View::Doors, View::Record]))
 }
 
 fn new_passphrase(state: &mut State, who: Option<usize>, person: usize, phrase: &str, same: bool) -> Step {
@@ -150,29 +172,48 @@ fn new_passphrase(state: &mut State, who: Option<usize>, person: usize, phrase: 
         Ok(who) => who,
         Err(answer) => return step.answers(answer),
     };
-    if state.people[person].role == Role::Weaver {
+    if state.people[person].role == Role::Weaver || state.people[person].left {
         return step.no(404);
     }
     if !same {
         return step.wrong(422, &["again"]);
     }
     set_passphrase(state, who, person, phrase);
-    step.to(format!("{path}?said=passphrase")).touches([View::Doors, View::Record])
+    state.people[person].given = who != person;
+    step.to(format!("{path}?said=passphrase-given")).touches([View::Doors, View::Record])
 }
 
-/// One's own is changed by those who know the old one; they sign in again with the new one.
-fn own_passphrase(state: &mut State, who: Option<usize>, phrase: &str, known: bool) -> Step {
+/// One's own is changed by those who know the old one, also by those who may do nothing else before. Their sessions end but for a
+/// new one here.
+fn own_passphrase(state: &mut State, browser: usize, who: Option<usize>, phrase: &str, known: bool) -> Step {
     let old = who.filter(|_| known).map_or("not this one, no", |who| state.people[who].passphrase.as_str());
-    let step = Step::post("/me/passphrase", &[("old", old), ("passphrase", phrase), ("again", phrase)]);
-    let who = match For::Staff.gate(state, who) {
+    let old = old.to_owned();
+    let step = Step::post("/me/passphrase", &[("old", &old), ("passphrase", phrase), ("again", phrase)]);
+    let given = who.is_some_and(|who| std::mem::take(&mut state.people[who].given));
+    let gate = For::Staff.gate(state, who);
+    if let Some(who) = who {
+        state.people[who].given = given;
+    }
+    let who = match gate {
         Ok(who) => who,
         Err(answer) => return step.answers(answer),
     };
+    let door = format!("person {who}");
+    if state.shut(&door, 10) {
+        return step.no(429);
+    }
+    state.count_try(&door);
     if !known {
         return step.wrong(422, &["old"]);
     }
+    if old == phrase {
+        return step.wrong(422, &["passphrase"]);
+    }
     set_passphrase(state, who, who, phrase);
-    step.to("/sign-in?said=passphrase").touches([View::Doors, View::Record])
+    state.failures.remove(&door);
+    state.people[who].given = false;
+    state.open_session(browser, who);
+    step.to("/me?said=passphrase").touches([View::Doors, View::Record])
 }
 
 fn set_passphrase(state: &mut State, who: usize, person: usize, phrase: &str) {
@@ -195,6 +236,7 @@ fn leave(state: &mut State, who: Option<usize>, person: usize) -> Step {
         return step.no(409);
     }
     state.people[person].left = true;
+    state.people[person].contact.clear();
     state.people[person].revision += 1;
     for link in state.links.iter_mut().filter(|link| link.person == person) {
         link.works = false;

@@ -94,5 +94,7 @@ fn say(state: &mut State, who: Option<usize>, rug: usize, word: Option<&'static 
     }
     let Some(word) = word else { return step.no(400) };
     state.set_rug(who, rug, word);
-    step.to(format!("{path}?said=saved")).touches([View::Rugs, View::My, View::HandOutRug(rug), View::Record])
+    // What is promised to it ends with it, or stands again.
+    let touched = [View::Rugs, View::My, View::HandOutRug(rug), View::PullSheet, View::Record];
+    step.to(format!("{path}?said=saved")).touches(touched)
 }

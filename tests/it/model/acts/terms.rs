@@ -96,8 +96,7 @@ impl Act {
 fn hold(state: &mut State, who: usize, term: usize, day: Date, start: &str) {
     let start = start.parse().unwrap();
     let changed = state.now;
-    let meeting =
-        Meeting { id: String::new(), term, day, start, minutes: MINUTES, off: false, changes: 0, changed };
+    let meeting = Meeting { id: String::new(), term, day, start, minutes: MINUTES, off: false, changed };
     state.meetings.push(meeting);
     state.note(Some(who), Thing::Meeting(state.meetings.len() - 1), "added");
 }
@@ -132,7 +131,13 @@ fn add(state: &mut State, who: Option<usize>, days: i64, start: &str, (every, co
         return step.wrong(422, &["starts"]);
     }
     let term = state.terms.len();
-    state.terms.push(Term { id: String::new(), name, closed: false, enrolled: Vec::new() });
+    state.terms.push(Term {
+        id: String::new(),
+        name,
+        closed: false,
+        closed_at: state.now,
+        enrolled: Vec::new(),
+    });
     state.note(Some(who), Thing::Term(term), "added");
     for day in evenings {
         hold(state, who, term, day, start);
@@ -172,7 +177,7 @@ fn call_off(state: &mut State, who: Option<usize>, meeting: usize, off: bool) ->
     let (now, it) = (state.now, &mut state.meetings[meeting]);
     let term = it.term;
     if it.off != off {
-        (it.off, it.changes, it.changed) = (off, it.changes + 1, now);
+        (it.off, it.changed) = (off, now);
         state.note(Some(who), Thing::Meeting(meeting), if off { "called off" } else { "called on again" });
     }
     let said = if off { "called-off" } else { "called-on" };
@@ -218,6 +223,7 @@ fn close(state: &mut State, who: Option<usize>, term: usize, closed: bool) -> St
     };
     if state.terms[term].closed != closed {
         state.terms[term].closed = closed;
+        state.terms[term].closed_at = state.now;
         state.note(Some(who), Thing::Term(term), if closed { "closed" } else { "opened again" });
     }
     let said = if closed { "term-closed" } else { "term-opened" };
@@ -234,7 +240,7 @@ fn new_feed(state: &mut State, who: Option<usize>) -> Step {
         feed.replaced = true;
     }
     let feed = state.feeds.len();
-    state.feeds.push(Feed { path: String::new(), person: who, replaced: false });
+    state.feeds.push(Feed { path: String::new(), person: who, replaced: false, made: state.now });
     state.note(Some(who), Thing::Person(who), "calendar link replaced");
     let views = (0..=feed).map(View::Feed).chain([View::Record]);
     step.answers(Answer::Page).learns(Learn::Feed(feed)).touches(views)

@@ -13,7 +13,9 @@ pub fn table(state: &State) -> Seen {
             Thing::Rod(_) => "rod",
             Thing::Rug(_) => "rug",
             Thing::Loan(_) => "loan",
-            Thing::Bundle(_) => "bundle",
+            Thing::Bundle(_) | Thing::List(_) => "bundle",
+            Thing::Stocktake(_) => "stocktake",
+            Thing::ShareOut(_) => "share-out",
             Thing::Term(_) => "term",
             Thing::Meeting(_) => "meeting",
         };

@@ -30,12 +30,19 @@ pub fn one(state: &State, bundle: usize) -> Seen {
         Some(weighing) if weighing.basket > 0 => {
             Some(format!("{}, basket {}", weighing.typed, BASKETS[weighing.basket].0))
         }
-        Some(weighing) => Some(weighing.typed.to_owned()),
+        Some(weighing) => Some(weighing.typed.clone()),
         None if entry.why == "scrap" => Some("all that was left".into()),
         None => None,
     };
     let offered = (0..it.entries.len()).filter(|n| it.may_undo(*n)).count();
+    // What is promised is shown where cloth can be pulled.
+    let mut waiting = state.waiting_of(bundle);
+    waiting.retain(|_| it.state == "ready" && it.balance() > 0);
+    let free = waiting.first().map(|_| pounds(state.free(bundle)));
+    let promised = waiting.iter().map(|&n| pounds(state.promises[n].mg)).collect();
     Seen::Html(vec![
+        Part::Texts("form .caution strong", free.into_iter().collect()),
+        Part::Texts("form .caution li a", promised),
         Part::Texts("td[data-label=Left]", after),
         Part::Texts("td[data-label=Change] > span.nowrap", it.entries.iter().map(change).collect()),
         Part::Texts(

@@ -6,8 +6,8 @@ use super::{Seen, loans};
 use crate::model::house::TAGS;
 use crate::model::state::{Role, State};
 
-/// An event as far as the model says it, one property after another.
-pub const PROPERTIES: [&str; 6] = ["UID", "DTSTART", "DTEND", "SUMMARY", "STATUS", "SEQUENCE"];
+/// An event as far as the model says it, one property after another. Its sequence depends on when the feed was read.
+pub const PROPERTIES: [&str; 5] = ["UID", "DTSTART", "DTEND", "SUMMARY", "STATUS"];
 
 fn utc(at: Timestamp) -> String {
     at.strftime("%Y%m%dT%H%M%SZ").to_string()
@@ -16,7 +16,7 @@ fn utc(at: Timestamp) -> String {
 pub fn feed(state: &State, feed: usize) -> Seen {
     let owner = state.feeds[feed].person;
     let person = &state.people[owner];
-    if state.feeds[feed].replaced || person.left {
+    if state.feeds[feed].replaced || person.left || !state.in_term(owner, state.feeds[feed].made) {
         return Seen::No(404);
     }
     let own = person.role == Role::Weaver;
@@ -30,7 +30,7 @@ pub fn feed(state: &State, feed: usize) -> Seen {
         let (title, status) =
             if it.off { (format!("Called off: {term}"), "CANCELLED") } else { (term.clone(), "CONFIRMED") };
         let uid = format!("meeting-{}@thrumhall", it.id);
-        [uid, utc(start), utc(end), title, status.into(), it.changes.to_string()]
+        [uid, utc(start), utc(end), title, status.into()]
     });
     let (out, _) = loans::in_order(state);
     let mine = |n: &usize| !own || state.weaver_of(*n) == owner;
@@ -42,7 +42,7 @@ pub fn feed(state: &State, feed: usize) -> Seen {
         let title = format!("Frame {} is due back ({whose})", TAGS[state.frames[loan.frame].tag]);
         let day = |date: jiff::civil::Date| date.strftime("%Y%m%d").to_string();
         let uid = format!("loan-{}@thrumhall", loan.id);
-        [uid, day(loan.due), day(loan.due + 1.day()), title, "CONFIRMED".into(), "0".into()]
+        [uid, day(loan.due), day(loan.due + 1.day()), title, "CONFIRMED".into()]
     });
     let mut events: Vec<Vec<String>> = meetings.chain(due).map(Vec::from).collect();
     events.sort();

@@ -10,8 +10,10 @@ mod frames;
 mod loans;
 mod page;
 mod people;
+mod promises;
 mod rods;
 mod rugs;
+mod stocktakes;
 mod terms;
 
 pub use page::compare;
@@ -45,6 +47,15 @@ pub enum View {
     Shelf,
     Bundle(usize),
     Went,
+    Stocktakes,
+    Stocktake(usize),
+    /// What differs, where a stocktake is closed.
+    Closing(usize),
+    /// Where a share-out begins.
+    ShareOuts,
+    ShareOut(usize),
+    PullSheet,
+    Promise(usize),
     Terms,
     Term(usize),
     Feed(usize),
@@ -58,6 +69,8 @@ pub enum Part {
     Texts(&'static str, Vec<String>),
     /// The texts of the cells of each row that a selector finds.
     Rows(&'static str, Vec<Vec<String>>),
+    /// The texts of what the second finds in each that the first finds.
+    Cells(&'static str, &'static str, Vec<Vec<String>>),
     /// An attribute of all that a selector finds.
     Attrs(&'static str, &'static str, Vec<String>),
     /// How many a selector finds.
@@ -103,6 +116,13 @@ impl View {
             Self::Shelf => "/cloth.csv?empty=yes".into(),
             Self::Bundle(n) => format!("/cloth/{}", state.bundles[n].id),
             Self::Went => "/cloth/went.csv".into(),
+            Self::Stocktakes => "/cloth/count".into(),
+            Self::Stocktake(n) => format!("/cloth/count/{}", state.stocktakes[n].id),
+            Self::Closing(n) => format!("/cloth/count/{}/close", state.stocktakes[n].id),
+            Self::ShareOuts => "/share-out".into(),
+            Self::ShareOut(n) => format!("/share-out/{}", state.share_outs[n].id),
+            Self::PullSheet => "/pull".into(),
+            Self::Promise(n) => format!("/promises/{}", state.promises[n].id),
             Self::Terms => "/terms".into(),
             Self::Term(n) => format!("/terms/{}", state.terms[n].id),
             Self::Feed(n) => state.feeds[n].path.clone(),
@@ -117,6 +137,8 @@ impl View {
             | Self::HandOutFrame(_)
             | Self::HandOutRug(_)
             | Self::Record
+            | Self::ShareOuts
+            | Self::ShareOut(_)
             | Self::Terms
             | Self::Term(_) => For::Instructor,
             Self::My | Self::Rug(_) | Self::Loan(_) => For::SignedIn,
@@ -141,6 +163,9 @@ impl View {
         if !self.whose().admits(state.people[me].role) {
             return Seen::No(403);
         }
+        if state.people[me].given {
+            return Seen::To("/me/passphrase".into());
+        }
         match self {
             Self::Doors | Self::Feed(_) => unreachable!("answered above"),
             Self::People => people::list(state),
@@ -161,6 +186,13 @@ impl View {
             Self::Shelf => cloth::shelf(state),
             Self::Bundle(n) => cloth::one(state, n),
             Self::Went => cloth::went(state),
+            Self::Stocktakes => stocktakes::list(state),
+            Self::Stocktake(n) => stocktakes::one(state, n),
+            Self::Closing(n) => stocktakes::closing(state, n),
+            Self::ShareOuts => promises::start(state),
+            Self::ShareOut(n) => promises::share_out(state, n),
+            Self::PullSheet => promises::sheet(state),
+            Self::Promise(n) => promises::one(state, n, me),
             Self::Terms => terms::list(state),
             Self::Term(n) => terms::one(state, n),
             Self::Record => audit_log::table(state),
@@ -178,6 +210,10 @@ impl View {
         all.extend((0..state.rugs.len()).flat_map(|n| [Self::Rug(n), Self::HandOutRug(n)]));
         all.extend((0..state.loans.len()).map(Self::Loan));
         all.extend((0..state.bundles.len()).map(Self::Bundle));
+        all.extend([Self::Stocktakes, Self::ShareOuts, Self::PullSheet]);
+        all.extend((0..state.stocktakes.len()).flat_map(|n| [Self::Stocktake(n), Self::Closing(n)]));
+        all.extend((0..state.share_outs.len()).map(Self::ShareOut));
+        all.extend((0..state.promises.len()).map(Self::Promise));
         all.push(Self::Terms);
         all.extend((0..state.terms.len()).map(Self::Term));
         all.extend((0..state.feeds.len()).map(Self::Feed));

@@ -44,14 +44,8 @@ fn differs(part: &Part, html: &Html) -> Option<String> {
             let texts: Vec<String> = texts.iter().map(|text| fold(text)).collect();
             (there != texts).then(|| format!("`{selector}`: the model says {texts:?}, the page {there:?}"))
         }
-        Part::Rows(selector, rows) => {
-            let cells = Selector::parse("th, td[data-label]").unwrap();
-            let there: Vec<Vec<String>> =
-                find(html, selector).into_iter().map(|row| row.select(&cells).map(text).collect()).collect();
-            let rows: Vec<Vec<String>> =
-                rows.iter().map(|row| row.iter().map(|cell| fold(cell)).collect()).collect();
-            unlike(selector, &rows, &there)
-        }
+        Part::Rows(selector, rows) => cells(selector, "th, td[data-label]", rows, html),
+        Part::Cells(selector, within, rows) => cells(selector, within, rows, html),
         Part::Attrs(selector, name, values) => {
             let there: Vec<&str> =
                 find(html, selector).into_iter().filter_map(|one| one.attr(name)).collect();
@@ -71,6 +65,14 @@ fn differs(part: &Part, html: &Html) -> Option<String> {
                 .then(|| format!("`{selector}`: the model says {numbers:?}, the page “{words}”"))
         }
     }
+}
+
+fn cells(selector: &str, within: &str, rows: &[Vec<String>], html: &Html) -> Option<String> {
+    let within = Selector::parse(within).unwrap();
+    let there: Vec<Vec<String>> =
+        find(html, selector).into_iter().map(|row| row.select(&within).map(text).collect()).collect();
+    let rows: Vec<Vec<String>> = rows.iter().map(|row| row.iter().map(|cell| fold(cell)).collect()).collect();
+    unlike(selector, &rows, &there)
 }
 
 /// The first row in which two tables differ.

@@ -21,7 +21,7 @@ pub fn one(state: &State, person: usize, me: usize) -> Seen {
     Seen::Html(vec![
         Part::Texts("h1", vec![it.name.clone()]),
         Part::Attrs("main [name=name]", "value", vec![it.name.clone()]),
-        Part::Texts("main [name=contact]", vec![it.contact.clone()]),
+        Part::Texts("main [name=contact]", if it.left { Vec::new() } else { vec![it.contact.clone()] }),
         Part::Attrs("main [name=revision]", "value", vec![it.revision.to_string()]),
         Part::Count("main form[action$='/link']", weaver),
         Part::Count("main form[action$='/passphrase']", staff),

@@ -42,7 +42,7 @@ pub fn one(state: &State, rug: usize, me: usize) -> Seen {
     if state.people[me].role == Role::Weaver && it.weaver != me {
         return Seen::No(404);
     }
-    let mut parts = vec![Part::Texts("h1", vec![it.name.clone()])];
+    let mut parts = vec![Part::Texts("h1", vec![it.name.clone()]), super::promises::to_rug(state, rug)];
     let log: Vec<usize> = (0..state.log.len()).rev().filter(|&n| state.log[n].rug == rug).collect();
     if !it.open() || log.is_empty() {
         return Seen::Html(parts);

@@ -4,7 +4,9 @@ mod judge;
 
 use proptest::prelude::*;
 use serde_json::{Value, json};
-use thrumhall::optimize::timetable::{Frame, Placed, Problem, Rug, Solution, USUAL_NODES, solve as search};
+use thrumhall::optimize::timetable::{
+    Frame, Placed, Problem, Rug, Solution, USUAL_NODES, place_more, solve as search,
+};
 
 use self::judge::{Term, Worth};
 use crate::support::named::assert_names;
@@ -13,7 +15,7 @@ use crate::support::solve::{Dice, solve};
 fn solved(problem: &Problem) -> Solution {
     problem.check().unwrap();
     let answer = search(problem, USUAL_NODES, &mut || true);
-    assert_eq!(problem.holds(&answer.placed), Ok(()), "{problem:?}");
+    assert_eq!(problem.holds(&answer.placed, &answer.rods), Ok(()), "{problem:?}");
     assert!(answer.bound >= answer.priority);
     answer
 }
@@ -66,7 +68,7 @@ fn what_is_out_stays_and_the_absent_take_longer() {
 #[test]
 fn rods_are_counted_and_frames_rest_between_rugs() {
     let with_rods = |mut rug: Rug| {
-        rug.rods = Some(0);
+        rug.rods = Some(vec![0]);
         rug
     };
     let mut few = problem(2, 2, vec![rug(&[0, 1], 2, (1, 2), 1), rug(&[0, 1], 2, (1, 2), 1)]);
@@ -84,11 +86,51 @@ fn rods_are_counted_and_frames_rest_between_rugs() {
 }
 
 #[test]
+fn a_long_rod_serves_a_short_need_and_is_kept_to_the_end() {
+    let mut one = problem(2, 2, vec![rug(&[0, 1], 2, (1, 2), 1), rug(&[0, 1], 2, (1, 2), 1)]);
+    // Short rods for both frames; only long ones are there.
+    one.frames.iter_mut().for_each(|frame| frame.rods = vec![0, 1]);
+    one.rods = vec![vec![0], vec![2]];
+    let answer = solved(&one);
+    assert_eq!((answer.priority, answer.rods), (2, vec![Some(1), Some(1)]));
+    // One of each: the second that asks for long ones alone waits.
+    one.rods = vec![vec![1], vec![1]];
+    one.rugs[0].rods = Some(vec![1]);
+    assert_eq!(solved(&one).rods, [Some(1), Some(0)]);
+    one.rugs[1].rods = Some(vec![1]);
+    assert_eq!(solved(&one).priority, 1);
+    // Nobody changes rods on the way: a pair is free at each meeting, but none for both.
+    let mut change = problem(2, 1, vec![rug(&[0], 2, (1, 2), 1)]);
+    change.frames[0].rods = vec![0, 1];
+    change.rods = vec![vec![1, 0], vec![0, 1]];
+    assert_eq!(solved(&change).priority, 0);
+    let places = [Some(Placed { frame: 0, from: 1, to: 2 })];
+    assert!(change.holds(&places, &change.rods_for(&places)).is_err());
+}
+
+#[test]
+fn both_aims_have_a_bound_where_the_work_is_cut_short() {
+    let rugs = (0..40).map(|n| rug(&[n % 5, (n + 2) % 5], 1 + (n as u32 * 7) % 4, (1, 8), 1 + n as u32 % 3));
+    let crowded = problem(8, 5, rugs.collect());
+    let (hasty, best) = (search(&crowded, 1, &mut || true), solved(&crowded));
+    assert!(hasty.bound >= best.priority && best.priority >= hasty.priority);
+    assert!(hasty.gaps().iter().all(|gap| (0.0..=1.0).contains(gap)));
+    assert!(best.late_bound <= best.late && best.gaps()[1] <= 0.02, "{best:?}");
+    // What is asked for more keeps what there is.
+    let mut more = crowded.clone();
+    more.frames.push(Frame::default());
+    more.rugs.iter_mut().for_each(|rug| rug.fits.push(5));
+    let with = place_more(&more, &best, USUAL_NODES, &mut || true);
+    assert_eq!(more.holds(&with.placed, &with.rods), Ok(()));
+    assert!(with.priority > best.priority);
+}
+
+#[test]
 fn stopped_at_once_it_still_answers_and_bounds() {
     let rugs = (0..12).map(|n| rug(&[0, 1], 2 + n % 3, (1, 8), 1 + n)).collect();
     let hasty = problem(8, 2, rugs);
     let answer = search(&hasty, USUAL_NODES, &mut || false);
-    assert_eq!(hasty.holds(&answer.placed), Ok(()));
+    assert_eq!(hasty.holds(&answer.placed, &answer.rods), Ok(()));
     let best = solved(&hasty);
     assert!(!answer.proven && answer.priority <= best.priority && answer.bound >= best.priority);
 }

@@ -38,8 +38,7 @@ fn boxes(paper: &Paper, plan: &Value) {
     shows("rule of thumb", rule, of("/warp/rule_of_thumb_mm"), mm, STRIP);
     let (strips, remark) = paper.boxed("Strips and joins");
     assert_eq!(strips, format!("{} strips", plan["warp"]["strips"]));
-    let wanted =
-        format!("{} joins; strips 90 in long, 1 1/2 in wide, percale or muslin sheet", plan["warp"]["joins"]);
+    let wanted = format!("{} joins; strips 90 in long, 1 1/2 in wide, percale sheet", plan["warp"]["joins"]);
     assert_eq!(remark, wanted);
     let (time, remark) = paper.boxed("Time, expected");
     let whole = ["prepare", "weave", "finish"].map(|step| of(&format!("/minutes_range/{step}/expected")));
@@ -123,7 +122,7 @@ fn face(paper: &Paper, bands: &[(f64, &str, &str)]) {
 }
 
 /// When and what, in reading order.
-fn steps(paper: &Paper) -> Vec<String> {
+pub(super) fn steps(paper: &Paper) -> Vec<String> {
     let head = paper.texts.iter().find(|text| text.says == "Steps").unwrap();
     let end = paper.texts.iter().find(|text| text.says == "Take care").unwrap();
     let place = |text: &crate::support::pdf::Text| (text.page, text.y);
@@ -193,7 +192,7 @@ async fn a_card_says_of_its_rug_what_the_plan_says_each_under_its_own_heading() 
             let first = paper.reads("First row. ");
             assert!(first.contains(first_row.0) && first.contains(first_row.1), "{first}");
             assert!(first.contains("the first 2 warp strands"), "{first}");
-            let weft_of = if n == 0 { "percale or muslin sheet" } else { "flannel sheet" };
+            let weft_of = if n == 0 { "percale sheet" } else { "flannel sheet" };
             let head =
                 format!("Weft by colour, two strands together, {weft_of}, {} rows", plan["weft"]["rows"]);
             assert_eq!(paper.reads("Weft by colour"), head);

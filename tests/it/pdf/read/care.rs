@@ -28,15 +28,15 @@ async fn each_label_says_the_size_weaver_cloth_and_backing_of_its_rug() {
     let mut class = Class::new(AUCKLAND.0, AUCKLAND.1).await;
     let wanted = [
         format!(
-            "Low tide 18 in × 32 in. Woven by Ana Reed. Rag strips of percale or muslin sheet warp and weft, second-hand; fibres as far as \
+            "Low tide 18 in × 32 in. Woven by Ana Reed. Rag strips of percale sheet warp and weft, second-hand; fibres as far as \
              known. {WASH} Non-slip backing, which may hold latex."
         ),
         format!(
-            "High water 24 in × 39 in, fringed. Woven by Bo Lind. Rag strips: warp percale or muslin sheet, weft flannel sheet, second-hand; \
+            "High water 24 in × 39 in, fringed. Woven by Bo Lind. Rag strips: warp percale sheet, weft flannel sheet, second-hand; \
              fibres as far as known. {WASH} No backing: it slides on a smooth floor."
         ),
         format!(
-            "Slack water 18 in × 32 in. Woven by Cy Marsh. Rag strips of percale or muslin sheet warp and weft, second-hand; fibres as far as \
+            "Slack water 18 in × 32 in. Woven by Cy Marsh. Rag strips of percale sheet warp and weft, second-hand; fibres as far as \
              known. {WASH} No backing: it slides on a smooth floor."
         ),
     ];

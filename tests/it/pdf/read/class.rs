@@ -67,7 +67,7 @@ pub struct Class {
     pub frames: Vec<(&'static str, String)>,
 }
 
-const USUAL: [&str; 6] = ["--span", "33 in", "--width", "18 in", "--nails", "33"];
+const USUAL: [&str; 8] = ["--span", "33 in", "--width", "18 in", "--nails", "33", "--rugs-before", "0"];
 
 impl Class {
     /// In this time zone, at this moment.
@@ -236,6 +236,8 @@ async fn rugs(world: &World, me: PersonId, term: &str) -> [OneRug; 3] {
                 "24 in",
                 "--nails",
                 "43",
+                "--rugs-before",
+                "0",
                 "--kind",
                 "flannel",
                 "--warp-kind",

@@ -14,7 +14,7 @@ async fn each_slip_says_whose_frame_with_which_rods_from_when_to_when() {
     ] {
         let mut class = Class::new(zone, now).await;
         let loans = [class.hand_out(0, "2026-10-21").await, class.hand_out(1, "2026-11-04").await];
-        let csv = class.staff.get("/loans.csv").await.is(200).text;
+        let csv = class.staff.get("/loans.csv").await.is(200).table();
         for (n, tag, size, rods, due, due_day, note) in [
             (
                 0,
@@ -39,13 +39,30 @@ async fn each_slip_says_whose_frame_with_which_rods_from_when_to_when() {
             let rug = &class.rugs[n];
             is_of_size(&paper, "a4");
             assert_eq!(paper.title, format!("Loan slip, frame {tag}"));
-            assert_eq!(paper.only(rug.weaver).says, format!("{}, for the rug {}", rug.weaver, rug.name));
+            // In two halves: the upper goes with the frame, the lower stays.
+            let high = paper.pages[0][1];
+            let half = |lower: bool| move |text: &&&crate::support::pdf::Text| (text.y > high / 2.0) == lower;
+            let named = paper.all(rug.weaver);
+            let says = |lower: bool| {
+                named.iter().filter(half(lower)).map(|text| text.says.as_str()).collect::<Vec<_>>()
+            };
+            assert_eq!(says(false), [format!("{}, for the rug {}", rug.weaver, rug.name)]);
+            assert_eq!(says(true), [format!("{}, for {}", rug.weaver, rug.name)]);
+            assert_eq!(paper.pages.len(), 1);
+            let below = paper.only(&format!("{tag} is out until {due}"));
+            assert!(below.y > high / 2.0);
+            assert!(paper.only(&format!("2 rods, {rods}")).y > below.y);
+            assert!(paper.only(&format!("{went}, sound")).y > below.y);
             assert_eq!(paper.boxed("Frame"), (tag.to_owned(), size.to_owned()));
             assert_eq!(paper.boxed("Edge rods"), ("2".to_owned(), rods.to_owned()));
             assert_eq!(paper.boxed("Due back on"), (due.to_owned(), String::new()));
             assert_eq!(paper.reads("Handed out T"), format!("Handed out {went}, by Ines Probe."));
             assert_eq!(paper.reads("Condition: "), format!("Condition: sound. {note}"));
-            assert!(paper.all("Taken back").is_empty(), "it is still out");
+            let back = paper.all("Taken back");
+            assert!(
+                back.iter().all(|text| text.says == "Taken back, on"),
+                "it is still out: only the line to write on"
+            );
             paper.only("both rods, their ends covered");
             paper.only("Received");
             let codes: Vec<&str> = paper.codes.iter().map(|code| code.says.as_str()).collect();
@@ -85,7 +102,7 @@ async fn each_frames_tag_has_its_size_and_its_code() {
     let mut class = Class::new(AUCKLAND.0, AUCKLAND.1).await;
     let paper = class.paper(&format!("/frames/tags.pdf?size=letter&{GRID}")).await;
     is_of_size(&paper, "letter");
-    let csv = class.staff.get("/frames.csv").await.is(200).text;
+    let csv = class.staff.get("/frames.csv").await.is(200).table();
     let order: Vec<&str> = csv.lines().skip(1).map(|line| line.split(',').next().unwrap()).collect();
     assert_eq!((order.len(), paper.codes.len()), (3, 3));
     for (n, tag) in order.into_iter().enumerate() {

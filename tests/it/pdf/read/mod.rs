@@ -1,14 +1,21 @@
 //! Papers read back from their files, word by word and code by code, and held against what `reckon`, the pages and the tables
 //! say, and against what was typed in.
+mod booklet;
+mod both_ends;
 mod card;
 mod care;
 mod class;
 mod cloth;
+mod evening;
+mod kinds;
 mod loans;
+mod making;
 mod reading;
 mod tape;
 mod template;
+mod under_way;
 mod wall;
+mod yarn;
 
 use crate::support::pdf::Paper;
 

@@ -134,8 +134,8 @@ fn spoilt(
     Ok(())
 }
 
-/// One way to cut a sheet: strips, worth, waste.
-type Part = (usize, i64, f64);
+/// One way to cut a sheet: strips, worth, waste of the lanes, waste of the edge.
+type Part = (usize, i64, f64, f64);
 
 /// Every way to cut some of a sheet: longest strips first, the last perhaps not to its end.
 fn parts(cloth: &Cloth, width: i64, join: i64, least: i64, ways: &[bool]) -> Vec<Part> {
@@ -159,7 +159,8 @@ fn parts(cloth: &Cloth, width: i64, join: i64, least: i64, ways: &[bool]) -> Vec
                         continue;
                     }
                     let worth = taken.iter().map(|strip| length(strip) - join).sum();
-                    parts.push((taken.len(), worth, waste_of(&taken, &lanes, &lying, width)));
+                    let (waste, edge) = waste_of(&taken, &lanes, &lying, width);
+                    parts.push((taken.len(), worth, waste, edge));
                 }
             }
         }
@@ -167,29 +168,33 @@ fn parts(cloth: &Cloth, width: i64, join: i64, least: i64, ways: &[bool]) -> Vec
     parts
 }
 
-fn waste_of(taken: &[Vec<Rectangle>], lanes: &[Vec<Rectangle>], lying: &Cloth, width: i64) -> f64 {
+fn waste_of(taken: &[Vec<Rectangle>], lanes: &[Vec<Rectangle>], lying: &Cloth, width: i64) -> (f64, f64) {
     let used: BTreeSet<&Rectangle> = taken.iter().flatten().collect();
     let begun = |lane: &&Vec<Rectangle>| lane.iter().any(|run| used.contains(run));
     let left: i64 =
         lanes.iter().filter(begun).flatten().filter(|run| !used.contains(run)).map(|r| r[1] - r[0]).sum();
     let all = lanes.iter().filter(|lane| !lane.is_empty()).all(|lane| begun(&lane));
     let edge = (lying.along - 2 * lying.hem) * ((lying.across - 2 * lying.hem) % width);
-    left as f64 + if all { edge as f64 / width as f64 } else { 0.0 }
+    (left as f64, if all { edge as f64 / width as f64 } else { 0.0 })
 }
 
-/// The best choice by trying all: fewest joins, least waste, fewest sheets; nothing where all of it is too little.
+/// The best choice by trying all: fewest joins, least waste of lanes, fewest sheets, least edge; nothing where all of it is too little.
 fn tried(sheets: &[Vec<Part>], need: i64) -> Option<(usize, f64, usize)> {
-    let mut open = vec![(0_usize, 0_i64, 0.0_f64, 0_usize)];
+    let mut open = vec![(0_usize, 0_i64, 0.0_f64, 0_usize, 0.0_f64)];
     for ways in sheets {
         let mut next = open.clone();
-        for (strips, worth, waste, opened) in &open {
-            next.extend(ways.iter().map(|way| (strips + way.0, worth + way.1, waste + way.2, opened + 1)));
+        for (strips, worth, waste, opened, edge) in &open {
+            next.extend(
+                ways.iter()
+                    .map(|way| (strips + way.0, worth + way.1, waste + way.2, opened + 1, edge + way.3)),
+            );
         }
         open = next;
     }
     let enough = open.into_iter().filter(|choice| choice.0 > 0 && choice.1 >= need);
-    let key = |choice: &(usize, i64, f64, usize)| (choice.0, (choice.2 * 1e3).round() as i64, choice.3);
-    enough.min_by_key(key).map(|choice| (choice.0, choice.2, choice.3))
+    let whole = |waste: f64| (waste * 1e3).round() as i64;
+    let key = |choice: &(usize, i64, f64, usize, f64)| (choice.0, whole(choice.2), choice.3, whole(choice.4));
+    enough.min_by_key(key).map(|choice| (choice.0, choice.2 + choice.4, choice.3))
 }
 
 fn asked(cloths: &[Cloth], [wanted, width, join, least]: [i64; 4], ways: &[bool]) -> Value {

@@ -13,6 +13,8 @@ pub struct Asked {
     pub pitch: Option<f64>,
     pub nail: Option<f64>,
     pub strip: f64,
+    /// The warp's own.
+    pub warp_strip: Option<f64>,
     pub kind: &'static str,
     pub warp_kind: &'static str,
     pub unit: u32,
@@ -23,7 +25,8 @@ pub struct Asked {
     pub from: &'static str,
     pub fringe: Option<f64>,
     pub backing: Option<f64>,
-    pub before: u32,
+    /// Rugs made before, where it is said.
+    pub before: Option<u32>,
     pub doubled: bool,
     pub every: u32,
     pub wraps: u32,
@@ -51,6 +54,7 @@ impl Asked {
             pitch: None,
             nail: None,
             strip: 1.5,
+            warp_strip: None,
             kind: "percale",
             warp_kind: "percale",
             unit: 2,
@@ -61,7 +65,7 @@ impl Asked {
             from: "one-end",
             fringe: None,
             backing: None,
-            before: 0,
+            before: None,
             doubled: false,
             every: 1,
             wraps: 0,
@@ -85,10 +89,13 @@ impl Asked {
         flag("unit", self.unit.to_string());
         flag("at-rod", if self.keep { "keep" } else { "trade" }.to_owned());
         flag("from", self.from.to_owned());
-        flag("rugs-before", self.before.to_string());
+        if let Some(before) = self.before {
+            flag("rugs-before", before.to_string());
+        }
         flag("every", self.every.to_string());
         flag("extra-wraps", self.wraps.to_string());
         for (name, value) in [
+            ("warp-strip", self.warp_strip),
             ("pitch", self.pitch),
             ("nail-diameter", self.nail),
             ("length", self.length),
@@ -249,6 +256,7 @@ pub fn spec(asked: &Asked) -> RugSpec {
         height: inches(band.height),
         colours: band.colours.map(|colour| colour as u16),
         strip: band.strip.map(inches),
+        chart: None,
     };
     let kind = |name: &str| name.parse::<Kind>().unwrap();
     RugSpec {
@@ -256,6 +264,7 @@ pub fn spec(asked: &Asked) -> RugSpec {
         width: asked.rug_width.map(inches),
         bands: asked.bands.iter().map(band).collect(),
         strip_width: inches(asked.strip),
+        warp_strip_width: asked.warp_strip.map(inches),
         warp_kind: kind(asked.warp_kind),
         weft_kind: kind(asked.kind),
         unit_size: asked.unit,
@@ -281,7 +290,7 @@ pub fn strands(asked: &Asked, back: bool) -> Vec<Vec<usize>> {
     use thrumhall::planning::Face;
     let pattern = plan(asked).pattern;
     let face = if back { Face::Back } else { Face::Front };
-    let row = |row| (0..pattern.units).map(|unit| pattern.strand(row, unit, face)).collect();
+    let row = |row| (0..pattern.row_units(row).units()).map(|unit| pattern.strand(row, unit, face)).collect();
     (0..pattern.rows()).map(row).collect()
 }
 

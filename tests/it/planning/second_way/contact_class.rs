@@ -71,6 +71,7 @@ pub fn learn(
                 weaving: minutes(done.weaving),
                 preparing: minutes(done.preparing),
                 warp: done.warp.map(Length::inches),
+                ..Outcome::default()
             },
         })
         .collect();

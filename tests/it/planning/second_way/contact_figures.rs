@@ -105,6 +105,8 @@ pub fn areal_of(
         width: Length::millimetres(across),
         scale: Mass::from_grams(scale),
         tape: Length::millimetres(tape),
+        hems: Some(thrumhall::planning::usable::Hems { hem: Length::ZERO, top: None }),
+        size: thrumhall::planning::usable::SizeFrom::Measured,
     };
     let told = weighed.areal(Units::Metric).map_err(|e| e.to_string())?;
     Ok([told.low, told.areal, told.high].map(Areal::gsm))

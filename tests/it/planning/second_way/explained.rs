@@ -88,7 +88,7 @@ fn again(shown: &Shown, asked: &Asked) -> Option<f64> {
         },
         "warp.units" => up(get("strands") / get("strands in a unit")),
         "warp.path" if !asked.doubled && asked.wraps == 0 => {
-            let rho = (get("nail diameter") + get("thickness of the wound warp strip")) / 2.0;
+            let rho = (get("nail diameter") + get("thickness of the strip")) / 2.0;
             let (strands, span, pitch) =
                 (get("strands S"), get("span"), get("pitch") * f64::from(asked.every));
             let way = |d: f64| (d * d - 4.0 * rho * rho).sqrt();
@@ -115,17 +115,30 @@ fn again(shown: &Shown, asked: &Asked) -> Option<f64> {
         },
         "weft.rows" if header => return None,
         "weft.rows" => ((get("length") * get(rpi)) + 1e-9).round(),
-        "weft.twists" => get("rows") * get("units"),
+        "warp.locking.near" | "warp.locking.far" => {
+            let lacks = "strands that the first unit lacks, so that the fewest loops stay open";
+            up((get("strands") + get(lacks)) / get("strands in a unit"))
+        }
+        "weft.twists" => {
+            let far = get("rows as at the far end");
+            (get("rows") - far) * get("crossings of a row as at the near end")
+                + far * get("crossings of a row as at the far end")
+                + get("units split at the nails")
+        }
         "weft.take_up" => {
-            let (unit, warp) = (get("width") / get("units"), get("thickness of the wound warp strip"));
+            let (unit, warp) = (get("width") / get("units"), get("thickness of the warp"));
             // mm² of cloth at half a gram per cubic centimetre, as the diameter of a circle, in inches.
             let thick = |strip: f64, gsm: f64| (4.0 / PI * gsm * strip * 0.0254 / 0.5).sqrt() / 25.4;
             let c = |p: f64, d: f64| (p * p + (PI * d / 2.0).powi(2)).sqrt() / p - 1.0;
-            let usual = c(unit * 2.0 / f64::from(asked.unit), thick(1.5, 130.0) + warp);
+            let usual = c(18.0 / 33.0, 2.0 * thick(1.5, 130.0));
             let own = c(unit, thick(get("strip width"), get(gsm)) + warp);
-            let input = shown.inputs().iter().find(|input| input["name"] == "weft take-up").unwrap();
-            let [low, high] = ["low", "high"].map(|end| plain(&input["origin"][end]));
-            (get("weft take-up") * own / usual).clamp(low, high)
+            get("weft take-up") * own / usual
+        }
+        "warp.thickness" => {
+            let thick = (4.0 / PI * get(warp_gsm) * get("strip width") * 0.0254 / 0.5).sqrt() / 25.4;
+            let packed =
+                "thickness of bundles of strip, against cloth packed to half a gram per cubic centimetre";
+            thick * get(packed)
         }
         "weft.strand" => match shown.find("take-up") {
             Some(take_up) => get("width") * (1.0 + take_up) + get("weft strip for a turn about the edge rod"),
@@ -193,6 +206,8 @@ fn again(shown: &Shown, asked: &Asked) -> Option<f64> {
         "finish.backing_edge" => {
             2.0 * (get("length") - 2.0 * get("margin") + get("width") - 2.0 * get("margin"))
         }
+        "finished.length" => get("woven") * (1.0 - get("length lost off the frame and in the wash")),
+        "finished.width" => get("woven") * (1.0 - get("width lost off the rods and in the wash")),
         "finish.thread" => {
             let sewn = get("edge") * get("slip-stitch thread for each length of edge");
             sewn + get("tail") * up(sewn / (get("length of a thread") - get("tail")))
@@ -253,8 +268,10 @@ fn rows_of(shown: &Shown) -> f64 {
 
 fn practice(shown: &Shown) -> f64 {
     let rate = shown.get("time left at each doubling of rugs made");
-    (shown.get("rugs finished before") + 1.0).powf(rate.log2())
-        * shown.factor("weaving time against the sum of its acts")
+    let before = shown
+        .find("rugs finished before")
+        .unwrap_or_else(|| shown.get("rugs finished before, as a practised weaver has"));
+    ((before + 1.0) / 8.0).powf(rate.log2()) * shown.factor("weaving time against the sum of its acts")
 }
 
 /// Minutes that the slow last stretch adds.
@@ -354,7 +371,7 @@ fn the_small_frame_can_be_followed_to_its_inputs() {
         ],
         fringe: Some(3.0),
         backing: Some(1.0),
-        before: 2,
+        before: Some(2),
         ..Asked::small()
     };
     for from in ["one-end", "both-ends"] {

@@ -42,6 +42,7 @@ fn any(dice: &mut Dice) -> Asked {
         pitch: None,
         nail: dice.once_in(5).then_some(0.125),
         strip,
+        warp_strip: None,
         kind: KINDS[dice.below(9) as usize],
         warp_kind: KINDS[dice.below(9) as usize],
         unit: dice.within(1, 4),
@@ -52,7 +53,7 @@ fn any(dice: &mut Dice) -> Asked {
         from: if dice.once_in(3) { "both-ends" } else { "one-end" },
         fringe: dice.once_in(2).then(|| quarters(dice, 2, 8)),
         backing: dice.once_in(3).then_some(1.0),
-        before: dice.below(4),
+        before: Some(dice.below(4)),
         doubled: dice.once_in(6),
         every,
         wraps: u32::from(dice.once_in(6)),
@@ -86,6 +87,10 @@ fn rugs(seed: u64, count: usize) -> Vec<Asked> {
 fn plans_are_as_they_were() {
     let plans = rugs(41, 60).into_iter().enumerate().map(|(at, asked)| {
         let mut told = try_reckon(&asked).unwrap();
+        // These numbers were kept before there were charts, of which these rugs have none.
+        let weft = told["weft"].as_object_mut().unwrap();
+        assert_eq!((weft["extra_turns"].as_f64(), weft["extra_turn_mm"].as_f64()), (Some(0.0), Some(0.0)));
+        weft.retain(|name, _| !["extra_turns", "extra_turn_mm", "twists"].contains(&name.as_str()));
         // The way's strands are many and much alike.
         if at % 10 > 0 {
             told.as_object_mut().unwrap().remove("way");

@@ -12,19 +12,21 @@ const DECILE: f64 = 1.281_551_565_545;
 const CLOTH: [f64; 4] = [0.15, 0.0, 0.25, 0.10];
 const FRAME: [f64; 4] = [0.20, 0.40, 0.0, 0.0];
 const HAND: [f64; 4] = [0.30, 0.10, 0.10, 0.30];
+const PACE: [f64; 4] = [0.70, 0.0, 0.0, 0.20];
 
 /// The inputs in the book's order, each with what it depends on.
 fn shares(at: usize) -> [f64; 4] {
     // The order of `Book::figures`.
     match at {
         0 | 1 => FRAME,
+        30 => PACE,
         2 | 4 | 9 | 10 | 12 => CLOTH,
         _ => HAND,
     }
 }
 
 /// Where inputs stand in the book: those that only weaving, preparing or the warp's figure takes over.
-const WEAVING: [usize; 5] = [15, 18, 19, 20, 21];
+const WEAVING: [usize; 7] = [15, 18, 19, 20, 21, 22, 30];
 const PREPARING: [usize; 4] = [13, 14, 16, 17];
 const GIVE: [usize; 1] = [4];
 
@@ -232,7 +234,7 @@ fn find(told: &[Learnt], of: Of) -> &Learnt {
 
 #[test]
 fn the_class_teaches_what_the_model_says() {
-    let large = Asked { span: 44.0, width: 24.0, nails: 43, before: 2, ..Asked::small() };
+    let large = Asked { span: 44.0, width: 24.0, nails: 43, before: Some(2), ..Asked::small() };
     for asked in [Asked::small(), large, Asked { kind: "denim", warp_kind: "sateen", ..Asked::small() }] {
         for weaver in ["a", "b", "nobody"] {
             for rugs in 1..=4 {
@@ -267,7 +269,7 @@ fn the_class_teaches_what_the_model_says() {
 /// What is learnt becomes figures of the next plan, with the doubt that is left, and what it takes over is doubted no more.
 #[test]
 fn what_is_learnt_is_planned_with() {
-    let asked = Asked { before: 1, ..Asked::small() };
+    let asked = Asked { before: Some(1), ..Asked::small() };
     let finished = class();
     let (learnt, settings) = learn(&asked, "a", &finished, &[]);
     let rug = Rug::of(&asked, &asked.book(), |figure| figure[1], Count::Smooth);
@@ -311,6 +313,7 @@ fn what_is_learnt_is_planned_with() {
                 "one join at the frame",
                 "last stretch, with no room for the hand",
                 "times as slow in the last stretch",
+                "time left at each doubling of rugs made",
             ][..],
         ),
         (
@@ -338,11 +341,11 @@ fn what_is_learnt_is_planned_with() {
     for (value, z) in give.1.into_iter().zip([DECILE, 0.0, -DECILE]) {
         close("give", 1.0 + value, 1.02 / (told.ratio * (z * told.sd).exp()), 1e-6);
     }
-    assert_eq!(settings.len(), 4 + 6 + 5);
+    assert_eq!(settings.len(), 4 + 7 + 5);
     // What was measured of the rug itself stays.
     let give = "give of the warp strip under tension";
     let (_, planned) = learn(&asked, "a", &finished, &[(give, 0.03)]);
-    assert!(planned.len() == 14 && planned.iter().all(|one| one.0 != give), "{planned:?}");
+    assert!(planned.len() == 15 && planned.iter().all(|one| one.0 != give), "{planned:?}");
 }
 
 /// Nothing written down, or nothing that can be, teaches nothing.

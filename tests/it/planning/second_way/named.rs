@@ -1,5 +1,5 @@
 //! The book's figures by the names that the program shows them under.
-use super::book::{Book, Figure};
+use super::book::{Book, Figure, WASHED};
 use super::contact::Asked;
 
 /// A figure of the book by the name that the program shows.
@@ -7,7 +7,9 @@ pub fn figure(book: &Book, name: &str) -> Option<Figure> {
     Some(match name {
         "the span as measured, against the true one" => book.span_error,
         "nail diameter" => book.nail,
-        "thickness of the wound warp strip" => book.warp_thickness,
+        "thickness of bundles of strip, against cloth packed to half a gram per cubic centimetre" => {
+            book.thickness
+        }
         "tail for tying at each end of the warp" => book.tail,
         "give of the warp strip under tension" => book.give,
         "strip lost in a join, both ends together" => book.join,
@@ -26,15 +28,18 @@ pub fn figure(book: &Book, name: &str) -> Option<Figure> {
         "winding one yard into a ball" => book.wind_yard,
         "winding on, for each nail" => book.wind_nail,
         "one twist of the weft" => book.twist,
+        "one turn more of the two strands, where the same one stays in front" => [1.0, 2.0, 4.0],
         "one turn at the rod" => book.turn_time,
         "last stretch, with no room for the hand" => book.slow_end,
         "times as slow in the last stretch" => book.slow_factor,
         "time left at each doubling of rugs made" => book.practice,
+        "weaving time against the sum of its acts" => book.weaving_pace,
         "taking off and hiding the ends" => book.take_off,
         "slip stitching one inch" => book.stitch_inch,
         "tying in one fringe strip" => book.fringe_strand,
         "strip lost in a fringe knot" => book.fringe_knot,
         "slip-stitch thread for each length of edge" => book.thread_ratio,
+        "length lost off the frame and in the wash" | "width lost off the rods and in the wash" => WASHED,
         _ => return None,
     })
 }

@@ -34,10 +34,48 @@ fn cloth_that_makes_a_poor_warp_is_named() {
     );
 }
 
+/// Strips are as heavy as 1 1/2 in of percale (130 g/m²) makes them, within 0.6 and 1.6 times; the advice makes them so to 1/8 in. Common
+/// practice, no source.
+#[test]
+fn strips_that_make_an_odd_bundle_are_said_so_with_the_width_that_would_not() {
+    let asked =
+        |strip: f64, gsm: f64| Asked { strip, warp_strip: Some(1.0), weft_gsm: Some(gsm), ..Asked::small() };
+    for (strip, gsm, thin, thick) in [
+        (1.5, 130.0, false, false),
+        (0.91, 130.0, false, false),
+        (0.89, 130.0, true, false),
+        (2.39, 130.0, false, false),
+        (2.41, 130.0, false, true),
+        (1.5, 330.0, false, true),
+        (0.625, 330.0, false, false),
+    ] {
+        let asked = asked(strip, gsm);
+        assert_eq!(
+            (says(&asked, "thin bundle"), says(&asked, "thick bundle")),
+            (thin, thick),
+            "{strip} {gsm}"
+        );
+    }
+    // 1 1/2 · 130 / 330 = 0.591 in, to an eighth.
+    assert!(says(&asked(1.5, 330.0), "5/8 in wide") && says(&asked(1.5, 330.0), "percale of 1 1/2 in"));
+    assert!(!says(&asked(0.625, 330.0), "bundle"), "what is advised needs no advice");
+    for (name, _, _, stretch) in KINDS {
+        let asked = Asked { kind: name, strip: 0.75, ..Asked::small() };
+        assert_eq!(says(&asked, "gives way"), stretch >= 0.15, "{name}");
+    }
+}
+
 /// A pound to the square foot, 4882.43 g/m², is heavy; by the strip's mass per area, until just so.
 #[test]
 fn more_than_a_pound_to_the_square_foot_is_heavy() {
-    let asked = |gsm: f64| Asked { warp_gsm: Some(gsm), weft_gsm: Some(gsm), strip: 2.0, ..Asked::small() };
+    let asked = |gsm: f64| Asked {
+        warp_gsm: Some(gsm),
+        weft_gsm: Some(gsm),
+        strip: 2.0,
+        // Room for the thickest.
+        nails: 17,
+        ..Asked::small()
+    };
     let square_metres = 18.0 * 32.0 * 0.0254 * 0.0254;
     let mut both = [false; 2];
     for gsm in 1..30 {
@@ -103,14 +141,61 @@ fn a_take_up_beyond_its_range_is_unsure() {
     for strip in [0.25, 0.3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 5.5, 6.0] {
         for unit in 1..=6 {
             let asked = Asked { strip, unit, ..Asked::small() };
-            // At an end of its range the take-up is held back there.
+            if try_reckon(&asked).is_err() {
+                continue;
+            }
             let take_up = Rug::expected(&asked).take_up;
-            let held = (take_up - 0.15).abs() < 1e-9 || (take_up - 0.45).abs() < 1e-9;
-            assert_eq!(says(&asked, "weave a sample"), held, "{strip} in, units of {unit}: {take_up}");
-            both[usize::from(held)] = true;
+            let beyond = !(0.15..=0.45).contains(&take_up);
+            assert_eq!(says(&asked, "weave a sample"), beyond, "{strip} in, units of {unit}: {take_up}");
+            both[usize::from(beyond)] = true;
         }
     }
     assert_eq!(both, [true; 2]);
+}
+
+/// Strands side by side that fill nine tenths of the width are close, and units that packed to round bundles fill more than
+/// all of it can't be: counted by hand, on both sides of each. The widest strip that fits is woven, and an eighth more isn't.
+#[test]
+fn a_warp_needs_room() {
+    let mut seen = [0; 3];
+    for nails in [33, 40, 60, 73, 90, 120] {
+        for unit in [1, 2, 3] {
+            for strip in [0.5, 1.0, 1.5, 2.0, 3.0] {
+                let asked = Asked { nails, strip, unit, ..Asked::small() };
+                let strands = f64::from(2 * nails - 1);
+                let thick = Rug::expected(&asked).thickness;
+                let (q, units) = (f64::from(unit), (strands / f64::from(unit)).ceil());
+                let (side_by_side, packed) = (strands * thick / 18.0, units * q.sqrt() * thick / 18.0);
+                let what = format!("{nails} nails, units of {unit}, {strip} in: {side_by_side} and {packed}");
+                match try_reckon(&asked) {
+                    Ok(_) => {
+                        assert!(packed <= 1.0, "{what}");
+                        assert_eq!(says(&asked, "close together"), side_by_side > 0.9, "{what}");
+                        seen[usize::from(side_by_side > 0.9)] += 1;
+                    }
+                    Err(why) => {
+                        assert!(packed > 1.0 && why.contains("too wide for their room"), "{what}: {why}");
+                        let eighths = (strip / packed.powi(2) * 8.0 + 1e-9).floor() / 8.0;
+                        if eighths >= 0.25 {
+                            assert!(try_reckon(&Asked { strip: eighths, ..asked.clone() }).is_ok(), "{what}");
+                            let wider = Asked { strip: eighths + 0.125, ..asked };
+                            assert!(try_reckon(&wider).is_err(), "{what}");
+                            let named = thrumhall::units::Length::inches(eighths);
+                            let named = named.show(thrumhall::units::Units::Inches);
+                            assert!(
+                                why.contains(&format!("The widest strip that fits is {named}.")),
+                                "{what}: {why}"
+                            );
+                        } else {
+                            assert!(why.contains("leave nails out"), "{what}: {why}");
+                        }
+                        seen[2] += 1;
+                    }
+                }
+            }
+        }
+    }
+    assert!(seen.iter().all(|seen| *seen > 3), "{seen:?}");
 }
 
 /// Every figure that nobody measured lies in its range and says where it is from, and both ends of what is allowed for a
@@ -132,6 +217,8 @@ fn every_figure_lies_in_its_range() {
         );
         // A tenth of the low to ten times the high; factors from nothing up, at least to 1; give as far below as above.
         let wanted = match (dial.kind, low) {
+            // What a rug loses in the wash, and what cloth that gives way gains.
+            ("ratio", _) if dial.name.ends_with("in the wash") => [-0.3, 0.5],
             ("ratio", 0.0) => [-10.0 * high, (10.0 * high).max(1.0)],
             ("ratio", _) => [0.0, (10.0 * high).max(1.0)],
             _ => [low * 0.1, high * 10.0],

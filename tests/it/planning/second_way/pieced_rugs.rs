@@ -10,8 +10,16 @@ use std::collections::HashMap;
 /// Half inches.
 type Size = (i64, i64);
 
-/// Sizes that can be woven, as they are sewn: sides that differ by no more than the ease are as long as the longest.
+/// Sizes that can be woven, as they are sewn: as they are; or sides that differ by no more than the ease as long as the longest,
+/// among the frames' own or among all.
 fn as_sewn(sizes: &[Size], wanted: Size, ease: i64, most: i64, narrower: bool) -> Vec<Size> {
+    let mut all = eased(sizes, wanted, 0, most, narrower);
+    all.extend(eased(sizes, wanted, ease, most, false));
+    all.extend(eased(sizes, wanted, ease, most, narrower));
+    all
+}
+
+fn eased(sizes: &[Size], wanted: Size, ease: i64, most: i64, narrower: bool) -> Vec<Size> {
     let mut woven = sizes.to_vec();
     if narrower {
         for &(width, length) in sizes {

@@ -100,7 +100,7 @@ fn low_and_take_are_the_deciles_of_simulated_rugs() {
         warp_kind: "jersey",
         strip: 1.0,
         nail: Some(0.11),
-        before: 3,
+        before: Some(3),
         ..finished.clone()
     });
     checked(&Asked {

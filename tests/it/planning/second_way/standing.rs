@@ -127,7 +127,7 @@ fn the_belief_before_the_log_is_the_plans() {
     let told = stands(&asked, &[], &[]);
     let (rug, (median, sd)) = (Rug::expected(&asked), log_sd(&asked, |rug| rug.weave_time / rug.rows));
     let mut chance = Uniform(20_270_503);
-    let twists = rug.rows * f64::from(rug.units);
+    let twists = rug.twists;
     let rates =
         sorted((0..20_000).map(|_| gamma(&mut chance, told.prior.0) / told.prior.1 * 160.0).collect());
     close("median time for the whole rug", twists / rates[10_000], median * rug.rows, 0.02);
@@ -159,7 +159,7 @@ proptest! {
 
     #[test]
     fn a_log_is_counted_entry_by_entry(log in any_log(), before in 0_u32..3) {
-        let asked = Asked { before, ..small() };
+        let asked = Asked { before: Some(before), ..small() };
         let rug = Rug::expected(&asked);
         let all = rug.rows as u32;
         let told = stands(&asked, &log, &[]);
@@ -197,8 +197,8 @@ proptest! {
         close("minutes woven", told.weaving, weaving, 1e-9);
         close("minutes prepared and woven", told.prepared + told.weaving, log.iter().filter_map(|note| note.minutes).sum(), 1e-9);
 
-        // Twists, as many as take the same time: the whole rug's are its rows by its units.
-        let twists = rug.rows * f64::from(rug.units) / rug.weave_time;
+        // Twists, as many as take the same time: the whole rug's are the crossings of its rows.
+        let twists = rug.twists / rug.weave_time;
         close("twists to go", told.twists, twists * minutes_between(&rug, last, all), 1e-6);
         close("twists timed", told.timed.0, twists * timed.0, 1e-6);
         close("minutes timed", told.timed.1, timed.1, 1e-9);

@@ -27,14 +27,20 @@ fn half(rows: usize, units: usize, keep: bool, begins_with: usize) -> Vec<Vec<us
 }
 
 /// The whole face. The frame is turned half round for the second half.
-fn face(asked: &Asked, rows: usize, units: usize) -> Vec<Vec<usize>> {
+fn face(asked: &Asked, rows: usize, [near, far]: [usize; 2]) -> Vec<Vec<usize>> {
     if asked.from == "one-end" {
-        return half(rows, units, asked.keep, 0);
+        let mut all = half(rows, near, asked.keep, 0);
+        if rows > 1 {
+            // The last row goes on at the left as those before it, however many units it has.
+            let first = all[rows - 1][0];
+            all[rows - 1] = half(1, far, asked.keep, first).remove(0);
+        }
+        return all;
     }
     let first = rows.div_ceil(2);
-    let mut all = half(first, units, asked.keep, 0);
+    let mut all = half(first, near, asked.keep, 0);
     let begins_with = usize::from(asked.from == "both-ends-other-first");
-    let mut second = half(rows - first, units, asked.keep, begins_with);
+    let mut second = half(rows - first, far, asked.keep, begins_with);
     second.reverse();
     second.iter_mut().for_each(|row| row.reverse());
     all.extend(second);
@@ -81,8 +87,8 @@ proptest! {
     #[test]
     fn the_face_is_what_a_weaver_would_make(asked in any_small()) {
         let rug = Rug::expected(&asked);
-        let (rows, units) = (rug.rows as usize, rug.units as usize);
-        let front = face(&asked, rows, units);
+        let rows = rug.rows as usize;
+        let front = face(&asked, rows, [0, 1].map(|end| rug.locking[end].len()));
         prop_assert_eq!(&strands(&asked, false), &front);
         prop_assert_eq!(&strands(&asked, true), &back(&front));
         // A few cells in their colours, and none beyond the rug.
@@ -92,6 +98,7 @@ proptest! {
             end += *count as usize;
             if *count > 0.0 {
                 for row in [from, end - 1] {
+                    let units = front[row].len();
                     for unit in [0, units - 1] {
                         let got = colour(&asked, row as u32, unit as u32, false);
                         prop_assert_eq!(got, Some(band.colours[front[row][unit]] as u16), "row {} unit {}", row, unit);
@@ -110,9 +117,9 @@ proptest! {
 /// The lines to read off, row by row, against the cells.
 fn reads_as_woven(asked: &Asked, front: &[Vec<usize>]) -> Result<(), TestCaseError> {
     let told = reckon(asked);
-    let (rows, units) = (front.len(), front[0].len());
+    let rows = front.len();
     let first_half = if asked.from == "one-end" { rows } else { rows.div_ceil(2) };
-    // A joint is there where there are two halves, and it matches when each unit goes on as within a half.
+    // A joint is there where there are two halves, and it matches when each unit, from the left, goes on as within a half.
     let goes_on = |a: &[usize], b: &[usize]| a.iter().zip(b).all(|(a, b)| (a == b) == asked.keep);
     if first_half < rows {
         let matches = goes_on(&front[first_half - 1], &front[first_half]);
@@ -143,7 +150,7 @@ fn reads_as_woven(asked: &Asked, front: &[Vec<usize>]) -> Result<(), TestCaseErr
             let read = [0, 1].map(|i| line["colours"][i].as_u64().unwrap() as usize);
             prop_assert_eq!(read, colours, "row {}", row);
             prop_assert_eq!(line["strip"].as_f64().map(|nm| nm / 25_400_000.0), strip);
-            let left = if far { front[row][units - 1] } else { front[row][0] };
+            let left = if far { front[row][front[row].len() - 1] } else { front[row][0] };
             let at = usize::from(from_end % 2 == 0);
             prop_assert_eq!(
                 line["at_left"][at].as_u64().unwrap() as usize,

@@ -7,9 +7,11 @@ use crate::races::linear::Step;
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Promise {
     pub share_out: usize,
+    /// What it is for.
+    pub part: String,
     pub mg: i64,
     pub stands: bool,
-    /// What was pulled for it, and whether the rest of that came back.
+    /// What was pulled for it and is out, and whether the rest of that came back.
     pub pulled: Option<(i64, bool)>,
 }
 
@@ -58,6 +60,12 @@ impl Act {
             Self::Accept(which) => {
                 // All of one rug: what it was promised before and nobody pulled is free again.
                 (!now.accepted[*which]).then_some(())?;
+                // It was found before any was pulled: what was, for the same part, would be promised a second time.
+                let of_it = |part: &str| {
+                    now.promises.values().any(|promise| promise.share_out == *which && promise.part == part)
+                };
+                let out = |promise: &Promise| promise.pulled.is_some_and(|(kept, _)| kept > 0);
+                (!now.promises.values().any(|promise| out(promise) && of_it(&promise.part))).then_some(())?;
                 // One that was found later and holds isn't replaced unnoticed.
                 (!now.open().any(|(_, promise)| promise.share_out > *which)).then_some(())?;
                 next.accepted[*which] = true;
@@ -78,6 +86,7 @@ impl Act {
                 // The rest comes back once, and is no more than was pulled.
                 (!*back && *mg <= *out).then_some(())?;
                 *back = true;
+                *out -= mg;
                 next.balance += mg;
             }
             Self::Release(id) => {

@@ -91,8 +91,8 @@ impl World {
     async fn of(copies: &Copies, (bundle, grams): (String, i64), share_outs: Vec<String>) -> Self {
         let mut promises = BTreeMap::new();
         for (which, address) in share_outs.iter().enumerate() {
-            for (id, mg) in copies.promised(&id_in(address)).await {
-                promises.insert(id, Promise { share_out: which, mg, stands: false, pulled: None });
+            for (id, part, mg) in copies.promised(&id_in(address)).await {
+                promises.insert(id, Promise { share_out: which, part, mg, stands: false, pulled: None });
             }
         }
         let first: i64 = promises.values().filter(|one| one.share_out == 0).map(|one| one.mg).sum();

@@ -16,7 +16,7 @@ on_copies!(cloth_that_is_enough_for_one_rug_is_promised_to_one, |copies| async m
         let me = &mut people[0];
         let bundle = weigh_in(me, 9_000).await;
         let wanted: i64 =
-            copies.promised(&id_in(&propose(me, &rugs[0].1).await)).await.iter().map(|(_, mg)| mg).sum();
+            copies.promised(&id_in(&propose(me, &rugs[0].1).await)).await.iter().map(|(.., mg)| mg).sum();
         let enough = format!("{} g", wanted * 3 / 2000);
         me.post(&format!("{bundle}/count"), &[("count_weight", enough.as_str())]).await.is(303);
         let (first, second) = (propose(me, &rugs[0].1).await, propose(me, &rugs[1].1).await);
@@ -67,7 +67,7 @@ on_copies!(
             let share_out = propose(me, &rug).await;
             me.post(&format!("{share_out}/accept"), &[]).await.is(303);
             let promises = copies.promised(&id_in(&share_out)).await;
-            let wanted: i64 = promises.iter().map(|(_, mg)| mg).sum();
+            let wanted: i64 = promises.iter().map(|(.., mg)| mg).sum();
 
             // The bundle holds it twice, but what is promised to nobody only once.
             let rest = "4400 g";

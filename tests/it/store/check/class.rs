@@ -179,7 +179,7 @@ async fn promises(store: &Store, me: PersonId, rugs: &[RugId]) {
         tx.finish_share_out(id, told, &[NewPromise { part, bundle, promised }]).await.unwrap();
         match state {
             "accepted" => tx.accept_share_out(id, false).await.unwrap().unwrap(),
-            "dropped" => tx.drop_share_out(id).await.unwrap(),
+            "dropped" => assert!(tx.drop_share_out(id).await.unwrap()),
             _ => {}
         }
     }

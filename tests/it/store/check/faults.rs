@@ -36,6 +36,61 @@ pub fn faults() -> Vec<Fault> {
     all.extend(rugs());
     all.extend(promises());
     all.extend(turns());
+    all.extend(people());
+    all
+}
+
+/// Somebody who is erased, but for what a statement leaves of them.
+fn people() -> Vec<Fault> {
+    let reached = "how to reach somebody who left is still kept";
+    let kept = "of somebody who was erased more is kept than what they did";
+    let which = "SELECT id FROM person WHERE name_key = 'erased'";
+    let erased = "UPDATE person SET name = 'Somebody who left', name_key = 'erased', contact = '', left_at = 1, erased_at = 1
+         WHERE name = 'Wanda Spare'";
+    let unsaid = "UPDATE change SET detail = '{}' WHERE noun = 'person'
+         AND noun_id = (SELECT id FROM person WHERE name_key = 'erased')";
+    let hold = |table: &str, columns: &str, values: &str| {
+        format!(
+            "INSERT INTO {table} (person_id, {columns}) SELECT id, {values} FROM person WHERE name_key = 'erased'"
+        )
+    };
+    let left = [
+        ("a name", "UPDATE person SET name = 'Wanda' WHERE name_key = 'erased'".to_owned()),
+        ("units", "UPDATE person SET units = 'metric' WHERE name_key = 'erased'".to_owned()),
+        ("a passphrase", "UPDATE person SET passphrase_hash = 'x' WHERE name_key = 'erased'".to_owned()),
+        ("a session", hold("session", "token_hash, made_at, expires_at", "'held', 1, 2")),
+        ("a link", hold("entry_link", "token_hash, made_at", "'held', 1")),
+        ("a calendar link", hold("calendar_link", "token_hash, made_at", "'held', 1")),
+        ("what a calendar was told", hold("calendar_told", "entries, revision", "'{}', 1")),
+        ("a wait", hold("waiting", "term_id, position, made_at", "(SELECT MIN(id) FROM term), 1, 1")),
+        ("an absence", hold("absence", "meeting_id", "(SELECT MIN(id) FROM meeting)")),
+        (
+            "a name in the record",
+            "UPDATE change SET detail = 'Wanda' WHERE noun = 'person'
+                 AND noun_id = (SELECT id FROM person WHERE name_key = 'erased')"
+                .to_owned(),
+        ),
+    ];
+    let mut all = vec![fault(
+        reached,
+        "a contact",
+        &[
+            "UPDATE person SET left_at = 1, contact = 'by the quay', name_key = 'erased' WHERE name = 'Wanda Spare'",
+        ],
+        which,
+    )];
+    all.push(fault(
+        "somebody waits for a term that they are in",
+        "enrolled and waiting",
+        &[
+            "INSERT INTO enrolment (term_id, person_id, made_at)
+                 SELECT t.id, p.id, 1 FROM term t CROSS JOIN person p WHERE t.name = 'Turns' AND p.name = 'Wanda Spare'",
+            "INSERT INTO waiting (term_id, person_id, position, made_at)
+                 SELECT t.id, p.id, 1, 1 FROM term t CROSS JOIN person p WHERE t.name = 'Turns' AND p.name = 'Wanda Spare'",
+        ],
+        "SELECT id FROM person WHERE name = 'Wanda Spare'",
+    ));
+    all.extend(left.iter().map(|(what, done)| fault(kept, what, &[erased, unsaid, done], which)));
     all
 }
 

@@ -9,8 +9,8 @@ use std::collections::BTreeSet;
 use thrumhall::store::Store;
 
 use crate::support::behind::Behind;
-use crate::support::on_both;
 use crate::support::program::{Ran, database, thrumhall};
+use crate::support::{Database, on_both};
 
 /// One fault, put in by hand.
 pub struct Fault {
@@ -30,6 +30,9 @@ fn check(store: &Store) -> Ran {
     let [flag, place] = database(store);
     thrumhall(&["check", &flag, &place])
 }
+
+/// Asked of a file alone, and tested below.
+const LOST: &str = "a row names another that isn't there";
 
 /// What was found: the question, and the row.
 fn found(ran: &Ran) -> Vec<(String, String)> {
@@ -84,6 +87,8 @@ on_both!(one_fault_is_answered_by_its_question_alone, |store| async move {
         let (mut named, others): (Vec<_>, Vec<_>) = found(&ran)
             .into_iter()
             .filter(|it| !found(&sound).contains(it))
+            // SQLite looks at the rules that were lifted here for the fault, too, by two questions of its own.
+            .filter(|(asked, row)| asked == question || !(row.contains("constraint failed") || asked == LOST))
             .partition(|(asked, _)| asked == question);
         let mut named: Vec<String> = named.drain(..).map(|(_, row)| row).collect();
         named.sort();
@@ -103,3 +108,32 @@ on_both!(one_fault_is_answered_by_its_question_alone, |store| async move {
     }
     assert!(missed.is_empty(), "{}", missed.join("\n"));
 });
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_file_that_is_damaged_or_has_lost_a_row_is_found_out() {
+    let database = Database::lite().await;
+    class::gather(&database.store).await;
+    let Store::Sqlite(pool) = &database.store else { unreachable!() };
+    let mut hand = pool.acquire().await.unwrap();
+    for statement in ["PRAGMA foreign_keys = OFF", "DELETE FROM absence", "DELETE FROM term"] {
+        sqlx::query(statement).execute(&mut *hand).await.unwrap();
+    }
+    drop(hand);
+    let ran = check(&database.store);
+    assert_eq!(ran.code, Some(1), "{ran:?}");
+    assert!(ran.out.contains("of meeting (row 1), one of term"), "{}", ran.out);
+    sqlx::query("PRAGMA wal_checkpoint(TRUNCATE)").execute(pool).await.unwrap();
+    let file = database.file().unwrap();
+    let mut bytes = std::fs::read(&file).unwrap();
+    // The index by which frames are found by their tags: its cells are turned round.
+    let root: i64 = sqlx::query_scalar("SELECT rootpage FROM sqlite_master WHERE name = 'u_frame__tag_key'")
+        .fetch_one(pool)
+        .await
+        .unwrap();
+    let place = usize::try_from(root - 1).unwrap() * 4096;
+    bytes[place + 3900..place + 4090].reverse();
+    std::fs::write(&file, bytes).unwrap();
+    let ran = check(&database.store);
+    assert!(ran.code == Some(1) && ran.out.contains("the file is damaged"), "{ran:?}");
+    database.drop().await;
+}

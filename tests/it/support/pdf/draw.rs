@@ -141,6 +141,8 @@ impl Reader<'_> {
             (b"Q", _) => self.state = self.kept.pop().expect("as many q as Q"),
             (b"cm", matrix) => self.state.to_page = after(six(matrix), self.state.to_page),
             (b"g", &[grey]) => self.state.grey = grey,
+            // How light a colour is, about.
+            (b"rg", &[red, green, blue]) => self.state.grey = 0.2126 * red + 0.7152 * green + 0.0722 * blue,
             (b"w", &[weight]) => self.state.weight = weight,
             (b"d", _) => {
                 let Some(Object::Array(dash)) = operands.first() else { panic!("a dash is a list") };
@@ -239,7 +241,16 @@ impl Reader<'_> {
         let (x, y) = (m[4] * POINT, (self.high - m[5]) * POINT);
         let right = x + along * m[0] * POINT;
         let points = self.state.points * m[3];
-        self.drawn.texts.push(Text { page: self.number, says, x, right, y, points, bold: font.bold });
+        self.drawn.texts.push(Text {
+            page: self.number,
+            says,
+            x,
+            right,
+            y,
+            points,
+            bold: font.bold,
+            spaced: false,
+        });
         self.text[4] += along * self.text[0];
     }
 }

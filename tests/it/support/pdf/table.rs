@@ -80,7 +80,8 @@ impl Paper {
                     && text.y > pair[0]
                     && text.y < pair[1]
                     && text.x > from - 8.0
-                    && (text.points - first.points).abs() < 0.01
+                    // Figures may be larger than the heads, to be read from farther away.
+                    && text.points > first.points - 0.01
             };
             let texts: Vec<&Text> = self.texts.iter().filter(within).collect();
             let mut cells = vec![String::new(); heads.len()];

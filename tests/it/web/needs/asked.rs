@@ -1,7 +1,7 @@
 //! What each rug asks: what its plan says to take, less what is woven, lies on the scale or was pulled.
 use thrumhall::store::RugId;
 
-use super::{Room, grams, reckoned, room, rug, take};
+use super::{Room, counted, grams, reckoned, room, rug, take};
 use crate::support::browser::Browser;
 use crate::support::share_outs::{Begun, begin};
 
@@ -61,6 +61,17 @@ async fn fringe_is_asked_with_the_warp_until_it_is_pulled_whatever_is_wound() {
 }
 
 #[tokio::test]
+async fn a_warp_and_a_fringe_of_bought_yarn_ask_for_no_cloth() {
+    let yarn = [("fringe", "4 in"), ("warp_yarn_length", "125 m"), ("warp_yarn_mass", "200 g")];
+    let mut room = room(&yarn).await;
+    let [ana, _] = room.rugs;
+    let asked = room.asked(&[ana]).await;
+    let names: Vec<&str> = asked.iter().map(|part| part.name.as_str()).collect();
+    assert_eq!(names.len(), 2, "{names:?}");
+    assert!(!names.contains(&"warp"), "{names:?}");
+}
+
+#[tokio::test]
 async fn warp_and_weft_ask_for_their_own_kinds_of_cloth() {
     let mut room = room(&[("warp_kind", "poplin"), ("weft_kind", "flannel")]).await;
     let [ana, _] = room.rugs;
@@ -101,7 +112,16 @@ async fn finished_and_given_up_rugs_ask_for_nothing() {
     let start = room.browser.get("/share-out").await.is(200);
     let offered = start.all("tbody th a");
     assert_eq!(offered, ["Spare"], "{offered:?}");
-    assert_eq!(room.asked(&[ana, ben]).await, []);
+    let ended = [ana, ben].map(|rug| rug.to_string());
+    let fields = [
+        ("rug", ended[0].as_str()),
+        ("rug", &ended[1]),
+        ("most", "2"),
+        ("most_off", "200"),
+        ("seconds", "3"),
+    ];
+    let page = room.browser.post("/share-out", &fields).await.is(422);
+    assert_eq!(page.attr("#errors a", "href"), "#rugs");
     let parts = room.asked(&[ana, ben, spare]).await;
     assert!(parts.iter().all(|part| part.rug == spare), "{parts:?}");
 }
@@ -140,15 +160,19 @@ async fn what_was_pulled_and_stayed_out_was_had_be_it_more_or_less_than_promised
     let wanted = take(&reckoned(&[]));
     let (_, promise) = promised(&mut room, ana, "White").await;
     room.pull(&promise, "300 g").await;
-    near(room.of(ana).await[1], wanted[1] - 300.0, "300 g were pulled, whatever was promised");
+    near(
+        room.of(ana).await[1],
+        wanted[1] - 300.0 * counted(),
+        "the strip in 300 g was pulled, whatever was promised",
+    );
     all_near(room.of(ben).await, wanted);
     room.browser.post(&format!("/promises/{promise}/back"), &[("back_weight", "120 g")]).await.is(303);
-    near(room.of(ana).await[1], wanted[1] - 180.0, "120 g of them came back");
+    near(room.of(ana).await[1], wanted[1] - 180.0 * counted(), "120 g of them came back");
     // Woven white (24 of its 208 strands in 24 rows) came out of those 180 g; when more is woven than was pulled here,
     // it was had from elsewhere.
     let mut browser = room.ana.clone();
     log(&mut browser, ana, &[("rows", "24"), ("minutes", "30")]).await;
-    near(room.of(ana).await[1], wanted[1] - 180.0, "what is woven was pulled before");
+    near(room.of(ana).await[1], wanted[1] - 180.0 * counted(), "what is woven was pulled before");
     log(&mut browser, ana, &[("rows", "88"), ("minutes", "60")]).await;
     near(room.of(ana).await[1], wanted[1] * 80.0 / 208.0, "more is woven than was pulled");
 }
@@ -167,8 +191,8 @@ async fn cloth_pulled_after_the_rest_was_weighed_is_had_and_cloth_pulled_before_
     room.clock_on();
     let (_, second) = promised(&mut room, ana, "White").await;
     room.pull(&second, "90 g").await;
-    near(room.of(ana).await[1], weighed - 90.0, "pulled since");
+    near(room.of(ana).await[1], weighed - 90.0 * counted(), "pulled since");
     room.clock_on();
     log(&mut browser, ana, &[("rows", "10"), ("minutes", "1"), ("left-1", "190 g")]).await;
-    near(room.of(ana).await[1], weighed - 90.0, "weighed again, with the new cloth");
+    near(room.of(ana).await[1], weighed - 90.0, "weighed again, as strip, with the new cloth");
 }

@@ -14,6 +14,19 @@ use crate::support::browser::{Browser, World};
 use crate::support::noon;
 use crate::support::share_outs::{Part, begin};
 
+/// What of a bundle's weight is counted on as strip where its hems weren't measured and no bundle was cut up: 94 % by half of
+/// all cloth, 85 % by one in ten (from memory); so much less that a need with a doubt of 9 % is covered as often as before.
+pub fn counted() -> f64 {
+    let decile = 1.281_551_565_544_6;
+    let own = (0.94_f64 / 0.85).ln() / decile;
+    0.94 * (decile * (0.09 - own.hypot(0.09))).exp()
+}
+
+/// Whole grams of cloth that are taken for so much strip.
+pub fn weighed_for(strip: f64) -> f64 {
+    (strip / counted() + 1e-6).floor()
+}
+
 /// Ana and Ben each plan the same rug, 12 in of white and navy and 20 in of white; the workroom weighs in grams.
 struct Room {
     world: World,
@@ -93,7 +106,8 @@ fn reckoned(more: &[&str]) -> Value {
         #[command(flatten)]
         args: ReckonArgs,
     }
-    let rug = ["reckon", "--span", "33 in", "--width", "18 in", "--nails", "33", "--json"];
+    let rug =
+        ["reckon", "--span", "33 in", "--width", "18 in", "--nails", "33", "--rugs-before", "0", "--json"];
     let bands = ["--band", "12 in: white/navy", "--band", "20 in: white"];
     let line = <Line as clap::Parser>::try_parse_from([&rug[..], &bands, more].concat()).unwrap();
     let mut out = Vec::new();

@@ -105,7 +105,13 @@ async fn takes(minutes: f64, sure: &str, home: &str) -> usize {
     class.rods(36.0, 8).await;
     let person = class.enrolled("Ana").await.to_string();
     let term = class.term.to_string();
-    let form = [("name", "Ana’s rug"), ("weaver", &*person), ("term", &*term), ("home_minutes", home)];
+    let form = [
+        ("name", "Ana’s rug"),
+        ("weaver", &*person),
+        ("term", &*term),
+        ("home_minutes", home),
+        ("rugs_before", "7"),
+    ];
     class.browser.post("/rugs", &with(&form)).await.is(303);
     let page = class.proposed(&format!("sure={sure}&gap=0")).await;
     let found = turns(&page);
@@ -122,7 +128,7 @@ async fn a_rug_takes_the_meetings_that_winding_weaving_and_taking_off_take() {
     let plan: Value = reckoned_small();
     let minutes = |value: &Value, path: &str| value.pointer(path).and_then(Value::as_f64).unwrap();
     // Weaving at the pace of a class that nothing is known of, by `solve pace`.
-    let rug = json!({"weaver": "ana", "span_mm": 838.2, "width_mm": 457.2, "nails": 33});
+    let rug = json!({"weaver": "ana", "span_mm": 838.2, "width_mm": 457.2, "nails": 33, "rugs_before": 7});
     let pace = solve("pace", &json!({"rug": rug}));
     let [weave, surely] = ["expected", "take"].map(|end| minutes(&pace, &format!("/left/minutes/{end}")));
     // Winding on is 12 s for each of 66 nails, common practice; this rug's finishing is the taking off.

@@ -19,7 +19,7 @@ async fn the_one_that_waits_longest_comes_first_then_who_is_urgent_then_what_is_
     let before: Timestamp = noon() - jiff::SignedDuration::from_hours(24);
     class.world.clock.set(before);
     let (weaver, term) = (ben_person.to_string(), class.term.to_string());
-    let plain = [("name", "Ben’s rug"), ("weaver", &*weaver), ("term", &*term)];
+    let plain = [("name", "Ben’s rug"), ("weaver", &*weaver), ("term", &*term), ("rugs_before", "7")];
     let to = class.browser.post("/rugs", &with(&plain)).await.to().to_owned();
     let ben: RugId = to.split('?').next().unwrap().rsplit('/').next().unwrap().parse().unwrap();
     class.world.clock.set(noon());
@@ -81,7 +81,7 @@ async fn who_was_told_a_day_keeps_it_when_a_frame_comes_in() {
     class.frame(&usual("S0")).await;
     let page = class.proposal().await;
     assert_eq!(turns(&page).iter().map(|turn| turn[0].as_str()).collect::<Vec<_>>(), ["S1", "S1"]);
-    assert!(page.text.contains("Nothing: everybody keeps"), "{}", page.text);
+    assert!(page.text.contains("No changes: everybody keeps"), "{}", page.text);
 }
 
 #[tokio::test]
@@ -150,7 +150,7 @@ async fn a_moved_turn_is_told_as_moved() {
     let page = class.proposal().await;
     assert!(page.all(".plain-list li")[0].contains("new"), "{}", page.text);
     class.accept(&page).await;
-    assert!(class.proposal().await.text.contains("Nothing: everybody keeps"));
+    assert!(class.proposal().await.text.contains("No changes: everybody keeps"));
     // Half is woven, and she comes for the rest: she begins later and ends as before.
     class.browser.post(&format!("/rugs/{ana}/log"), &[("rows", "100")]).await.is(303);
     class.wish(&[ana], &[(format!("from-{ana}"), class.meetings[1].to_string())]).await;

@@ -1,5 +1,6 @@
 //! A rug of any size, pieced together from rugs of the frames there are: the layout, what each panel needs, and planning
 //! the panels as rugs of one weaver. The search is `optimize`'s.
+pub(super) mod sewn;
 pub(super) mod worked;
 
 use askama_web::WebTemplate;
@@ -7,25 +8,24 @@ use axum::extract::State;
 use axum::response::Response;
 
 use super::choices::{Choices, choices, known_term, whose};
+use super::edit::{MOST_OPEN, too_many_open};
 use super::typed;
 use crate::drawing::panels as panel_picture;
 use crate::optimize::panels::sewing::{Alike, Sewing, alike};
-use crate::optimize::panels::{
-    self, Arrangement, PanelsError, Size, Stitch, USUAL_EASE, Wanted, piece_together,
-};
-use crate::planning::Plan;
+use crate::optimize::panels::{self, Among, Arrangement, PanelsError, Size, Stitch, USUAL_EASE, Wanted};
 use crate::planning::cloth::Kind;
 use crate::planning::colour::NAMED;
-use crate::planning::frame::Frame;
 use crate::planning::frame::size_words;
+use crate::planning::plan::FinishedSize;
 use crate::planning::spec::RugSpec;
+use crate::planning::{Plan, Range};
+use crate::services::pieced::{makes, nearest, usable};
 use crate::services::rug_input::RugInput;
 use crate::store::rugs::{FrameSize, RugBand, RugFields};
-use crate::store::{Read, RugId};
+use crate::store::{PersonId, Read, RugId};
 use crate::units::{Length, Mass, Minutes, Units};
 use crate::web::http::answer::{checked, done, invalid};
 use crate::web::http::form::LINE;
-use crate::web::http::state::one_at_a_time;
 use crate::web::{App, CurrentUser, Form, FormData, Layout, QueryData, Result};
 
 #[derive(askama::Template, WebTemplate)]
@@ -46,6 +46,11 @@ struct AnySizePage {
 }
 
 impl AnySizePage {
+    /// Where the sewing plan is: the same question, on paper.
+    fn sewn(&self) -> String {
+        format!("/rugs/any-size/sewing?{}", self.form.serialize(&[]))
+    }
+
     /// Where the numbers are worked out: the same question, on another page.
     fn worked(&self, key: &str) -> String {
         format!("/rugs/any-size/worked?{}#{key}", self.form.serialize(&[]))
@@ -103,21 +108,45 @@ impl Laid {
         format!("{} × {}", width.show(units), length.show(units))
     }
 
+    /// The sewn rug's size once it is washed. Panels may lie either way, so each side may lose as a panel's length or as its width.
+    fn finished(&self, units: Units) -> Option<String> {
+        let plan = &self.groups.first()?.plan;
+        let FinishedSize { length, width } = plan.finished;
+        let part =
+            |of: fn(&Range<Length>) -> Length| [of(&length).ratio(plan.length), of(&width).ratio(plan.width)];
+        let (low, usual, high) = (part(|side| side.low), part(|side| side.expected), part(|side| side.p90));
+        let side = |woven: Length| Range {
+            low: woven.scale(low[0].min(low[1])),
+            expected: woven.scale(f64::midpoint(usual[0], usual[1])),
+            p90: woven.scale(high[0].max(high[1])),
+        };
+        let Size { width, length } = self.arrangement.size;
+        Some(FinishedSize { length: side(length), width: side(width) }.show(units))
+    }
+
     /// What is proven of it, in words.
     fn proven(&self) -> String {
         let panels = self.arrangement.panels.len();
         if !self.arrangement.proven {
-            return "There were too many layouts to look at all of them: a better one may exist.".into();
+            return "Not proven: there were too many layouts to look at all of them, and a better one may exist.".into();
         }
-        let joined = if panels <= 4 {
-            "With so few panels every layout is of that kind."
-        } else {
-            "Layouts in which no seam runs across were not looked at; they are awkward to sew."
+        let (among, looked) = match self.arrangement.among {
+            Among::Cut => (
+                "among arrangements that can be cut edge to edge",
+                "Every layout was looked at in which some seam runs straight across the rug, and again across each part. \
+                 Of those like a pinwheel, four panels round a fifth, not all could be looked at: one might do with fewer panels, \
+                 but is awkward to sew.",
+            ),
+            Among::Turned => (
+                "among arrangements that can be cut edge to edge or are turned like a pinwheel",
+                "Every layout was looked at in which some seam runs straight across the rug, or four parts lie round a fifth, and \
+                 again within each part. Others want seven panels at least, and are awkward to sew.",
+            ),
+            Among::All => ("among all layouts", "Every layout was looked at."),
         };
         format!(
-            "Proven: no rug of fewer panels comes near enough; none of {panels} comes nearer to the wanted size; and at this \
-             size none has less seam. Every layout was looked at in which some seam runs straight across the rug, and again \
-             across each part. {joined}"
+            "Proven {among}: no rug of fewer panels comes near enough; none of {panels} comes nearer to the wanted size; and at \
+             this size none has less seam. {looked}"
         )
     }
 }
@@ -157,56 +186,15 @@ fn read(form: &mut Form) -> Option<PanelWish> {
     Some(PanelWish { wanted, strip: strip?, kind: kind? })
 }
 
-/// Frames of one size, and the rug that they make.
-fn makes(size: &FrameSize) -> Size {
-    Size { width: size.width_nm, length: size.span_nm - RugSpec::ALLOWANCE }
-}
-
-/// The sizes that panels can be woven in. Frames that differ only in their nails weave the same size: the first stands for
-/// all of them.
-fn usable(sizes: &[FrameSize]) -> Vec<FrameSize> {
-    let mut usable: Vec<FrameSize> = Vec::new();
-    for size in sizes.iter().filter(|size| makes(size).length >= Frame::MIN_SIDE) {
-        match usable.iter_mut().find(|known| makes(known) == makes(size)) {
-            Some(known) => known.frames += size.frames,
-            None => usable.push(size.clone()),
-        }
-    }
-    usable
-}
-
-/// The best layout. Where panels may be narrower, few panels are tried first, since the shares of many make more layouts
-/// than can be looked at; and when even those are too many, the frames' own sizes still may fit.
-fn nearest(sizes: &[Size], wanted: &Wanted, units: Units) -> Result<Arrangement, PanelsError> {
-    if wanted.narrower {
-        for most in (1..wanted.most).step_by(2) {
-            match piece_together(sizes, &Wanted { most, ..*wanted }, units) {
-                Err(PanelsError::NoFit { proven: true, .. }) => {}
-                Err(PanelsError::NoFit { .. }) => break,
-                settled => return settled,
-            }
-        }
-    }
-    match piece_together(sizes, wanted, units) {
-        Err(refused @ PanelsError::NoFit { proven: false, .. }) => {
-            piece_together(sizes, &Wanted { narrower: false, ..*wanted }, units).or(Err(refused))
-        }
-        settled => settled,
-    }
-}
-
-async fn search(app: &App, form: &mut Form, sizes: &[FrameSize]) -> Result<PanelSearch> {
+async fn search(app: &App, who: PersonId, form: &mut Form, sizes: &[FrameSize]) -> Result<PanelSearch> {
     let Some(wish) = read(form) else { return Ok(PanelSearch::Unasked) };
     let (frames, units) = (usable(sizes), form.units());
     if frames.is_empty() {
         return Ok(PanelSearch::Nothing("There is no frame in use to weave panels on.".into()));
     }
     let (sizes, wanted) = (frames.iter().map(makes).collect::<Vec<_>>(), wish.wanted);
-    let found = one_at_a_time(&app.searching, {
-        let sizes = sizes.clone();
-        move || nearest(&sizes, &wanted, units)
-    })
-    .await?;
+    let theirs = sizes.clone();
+    let found = app.search(who, move || nearest(&theirs, &wanted, units)).await?;
     let arrangement = match found {
         Ok(arrangement) => arrangement,
         Err(PanelsError::NoFit { .. }) if !wanted.narrower => {
@@ -296,8 +284,11 @@ pub(super) async fn look(
     drop(read);
     let asked = asked.form_of(&me);
     let mut form = asked.clone().unwrap_or_else(|| blank(me.units()));
-    let found =
-        if asked.is_some() { search(&app, &mut form, &choices.sizes).await? } else { PanelSearch::Unasked };
+    let found = if asked.is_some() {
+        search(&app, me.id(), &mut form, &choices.sizes).await?
+    } else {
+        PanelSearch::Unasked
+    };
     let mut planning = Form::blank(me.units()).with("first", NAMED[0].key).with("other", NAMED[0].key);
     if let Some(term) = choices.terms.first() {
         planning.set("term", term.id);
@@ -334,7 +325,7 @@ pub(super) async fn plan(State(app): State<App>, me: CurrentUser, posted: FormDa
     for name in WISHES {
         form.set(name, planning.value(name));
     }
-    let found = search(&app, &mut form, &sizes).await?;
+    let found = search(&app, me.id(), &mut form, &sizes).await?;
     // Looking takes its time; who is here and which terms are open is decided when it is over.
     let mut tx = app.write(&me).await?;
     let choices = choices(&mut tx, &me).await?;
@@ -347,6 +338,10 @@ pub(super) async fn plan(State(app): State<App>, me: CurrentUser, posted: FormDa
     let to = if me.is_staff() { "/rugs?said=panels" } else { "/my?said=panels" };
     tx.idempotent(planning.key, to).await?;
     let all = laid.arrangement.panels.len();
+    if tx.open_rugs(weaver).await? + all as i64 > MOST_OPEN {
+        planning.add_error("", too_many_open());
+        return Ok(invalid(page(&me, &choices, form, planning, found)));
+    }
     for group in &laid.groups {
         for number in &group.alike.numbers {
             let (mut fields, mut bands) = group.rug.clone();

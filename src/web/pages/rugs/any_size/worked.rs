@@ -76,7 +76,7 @@ pub(in crate::web::pages::rugs) async fn worked(
     let query = form.serialize(&[]);
     let sizes = read.frame_sizes().await?;
     drop(read);
-    match search(&app, &mut form, &sizes).await? {
+    match search(&app, me.id(), &mut form, &sizes).await? {
         PanelSearch::Laid(laid) => {
             let (layout, units, workings) = (me.layout(), me.units(), laid.workings());
             Ok(PanelsWorkedPage { layout, query, workings, units }.into_response())
