@@ -1,7 +1,8 @@
 """Proves docker-compose.yml as far as that goes without a container engine: reads it, follows its build by hand, and runs
 what it builds as it would be run: as nobody in particular, with nothing but its own environment, on PostgreSQL.
 
-compose.py TEST_DATABASE_URL (makes a database beside it, and drops it)
+compose.py build FOLDER            the first stage, with FOLDER for its /src
+compose.py run TEST_DATABASE_URL   the second, and what is in the file; makes a database beside it, and drops it
 """
 import os
 import re
@@ -39,35 +40,47 @@ def read():
     return services["thrumhall"], services["database"]
 
 
-def build(dockerfile, into):
-    """Follows the instructions of both stages in directories instead of layers; gives the program and its user."""
-    stages, user = [], None
-    for line in dockerfile.splitlines():
+def stages(service):
+    """The instructions of the image's two stages."""
+    found = []
+    for line in service["build"]["dockerfile_inline"].splitlines():
         word, _, rest = line.partition(" ")
         if word == "FROM":
-            stages.append(Path(into) / str(len(stages)))
-            stages[-1].mkdir()
-        elif word == "COPY" and rest.startswith("--from="):
-            source, target = rest.split()[1:]
-            shutil.copy2(built(source), stages[-1] / Path(target).name)
-        elif word == "COPY":
+            found.append([])
+        elif word:
+            found[-1].append((word, rest))
+    must(len(found) == 2, "the build has other than two stages")
+    return found
+
+
+def build(instructions, into):
+    """Follows the stage that compiles, so that what it copies has to be enough."""
+    into.mkdir()
+    for word, rest in instructions:
+        if word == "COPY":
             *sources, target = rest.split()
             for source in sources:
-                to = stages[-1] / target
                 copy = shutil.copytree if (ROOT / source).is_dir() else shutil.copy2
-                copy(ROOT / source, to)
-        elif word == "RUN" and rest.startswith("cargo"):
-            subprocess.run(shlex.split(rest), cwd=stages[-1], check=True)
+                copy(ROOT / source, into / target)
+        elif word == "RUN":
+            must(rest.startswith("cargo "), f"RUN {rest}: follow it here")
+            subprocess.run(shlex.split(rest), cwd=into, check=True)
+
+
+def assemble(instructions, into):
+    """Follows the stage that runs, as far as files go; gives the program."""
+    user, program = None, None
+    for word, rest in instructions:
+        if word == "COPY":
+            flag, source, target = rest.split()
+            must(flag == "--from=build", f"COPY {rest}: follow it here")
+            program = into / Path(target).name
+            shutil.copy2(Path(os.environ["CARGO_TARGET_DIR"]) / Path(source).relative_to("/src/target"), program)
         elif word == "USER":
             user = rest
-    must(len(stages) == 2, "the build has other than two stages")
     must(user and user != "root", "the program runs as root")
-    return stages[1] / "thrumhall"
-
-
-def built(source):
-    """Where Cargo left what the first stage has at /src/target."""
-    return Path(os.environ["CARGO_TARGET_DIR"]) / Path(source).relative_to("/src/target")
+    must(program, "the image has no program")
+    return program
 
 
 def run(program, service, url, backups):
@@ -135,23 +148,26 @@ def ask(server, statement):
 
 
 def main():
-    server = sys.argv[1]
+    what, where = sys.argv[1:]
     service, database = read()
+    if what == "build":
+        build(stages(service)[0], Path(where))
+        return
     must(database["healthcheck"]["test"][1] == "pg_isready", "the database's healthcheck is another: try it here")
-    host = urlsplit(server).hostname
-    subprocess.run([*database["healthcheck"]["test"][1:], f"--host={host}"], check=True)
+    at = urlsplit(where)
+    subprocess.run([*database["healthcheck"]["test"][1:], f"--host={at.hostname}", f"--port={at.port}"], check=True)
     name = f"thrumhall_compose_{os.getpid()}"
     with tempfile.TemporaryDirectory() as scratch:
         Path(scratch).chmod(0o755)
-        program = build(service["build"]["dockerfile_inline"], scratch)
-        ask(server, f"CREATE DATABASE {name}")
+        program = assemble(stages(service)[1], Path(scratch))
+        ask(where, f"CREATE DATABASE {name}")
         try:
             backups = Path(scratch) / "backups"
             backups.mkdir(mode=0o700)
-            run(program, service, server.rsplit("/", 1)[0] + f"/{name}", backups)
+            run(program, service, where.rsplit("/", 1)[0] + f"/{name}", backups)
         finally:
-            ask(server, f"DROP DATABASE {name} WITH (FORCE)")
-    print("read, built by hand, run as nobody, found well")
+            ask(where, f"DROP DATABASE {name} WITH (FORCE)")
+    print("read, assembled by hand, run as nobody, found well")
 
 
 main()

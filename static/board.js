@@ -64,6 +64,7 @@
     document.dispatchEvent(new Event("board-leaves"));
     const open = document.getElementById("bands")?.open;
     replace(page, "#preview");
+    replace(page, "[data-frame]");
     if (fields) replace(page, "#bands");
     const bands = document.getElementById("bands");
     if (bands && open) bands.open = true;

@@ -39,8 +39,8 @@ pub(super) fn set(html: &str) -> String {
 /// Sets the figures of a text without elements.
 fn text(text: &str, out: &mut String) {
     let bytes = text.as_bytes();
-    // Most texts have no figure in them.
-    if !bytes.iter().any(u8::is_ascii_digit) && !text.contains(['½', '¼', '¾']) {
+    // Most texts have no figure in them. ½ and its like begin with this byte in UTF-8.
+    if !bytes.iter().any(|byte| byte.is_ascii_digit() || *byte == 0xc2) {
         out.push_str(text);
         return;
     }
@@ -66,7 +66,6 @@ fn text(text: &str, out: &mut String) {
                 }
                 at = joined(text, at, &mut done, out);
             }
-            // ½ and its like begin with these two bytes in UTF-8.
             0xc2 if matches!(bytes.get(at + 1), Some(0xbc..=0xbe)) => {
                 at = joined(text, at + 2, &mut done, out);
             }

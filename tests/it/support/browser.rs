@@ -178,25 +178,38 @@ impl Browser {
 /// A page's text as it was written before its figures were set: `3½ in` as `3 1/2 in`, blanks that break. How they are set is
 /// tested where it is done.
 fn unset(html: &str) -> String {
-    const RAISED: &str = "⁰¹²³⁴⁵⁶⁷⁸⁹";
-    let plain: Vec<char> = html.replace(['\u{a0}', '\u{202f}'], " ").chars().collect();
+    const SIGNS: [(char, &str); 7] =
+        [('½', "1/2"), ('¼', "1/4"), ('¾', "3/4"), ('⅛', "1/8"), ('⅜', "3/8"), ('⅝', "5/8"), ('⅞', "7/8")];
+    const RAISED: [char; 10] = ['⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹'];
+    const LOWERED: [char; 10] = ['₀', '₁', '₂', '₃', '₄', '₅', '₆', '₇', '₈', '₉'];
+    let bytes = html.as_bytes();
     let mut out = String::with_capacity(html.len());
-    for (at, &c) in plain.iter().enumerate() {
-        let after_figure = out.ends_with(|c: char| c.is_ascii_digit());
-        let signs = ["½1/2", "¼1/4", "¾3/4", "⅛1/8", "⅜3/8", "⅝5/8", "⅞7/8"];
-        let sign = signs.into_iter().find(|one| one.starts_with(c));
+    let mut at = 0;
+    while at < html.len() {
+        // Most of a page is ASCII, and a test reads thousands of pages without being optimized.
+        let mut end = at;
+        while end < bytes.len() && bytes[end] < 0x80 {
+            end += 1;
+        }
+        out.push_str(&html[at..end]);
+        let Some(c) = html[end..].chars().next() else { break };
+        at = end + c.len_utf8();
+        let figure = |row: [char; 10]| row.iter().position(|one| *one == c);
         // A raised figure that no fraction slash follows is a power, as in m².
-        let fraction = plain[at..].iter().find(|c| !RAISED.contains(**c)) == Some(&'⁄');
-        let raised = RAISED.chars().position(|one| one == c).filter(|_| fraction);
-        let lowered = "₀₁₂₃₄₅₆₇₈₉".chars().position(|one| one == c);
-        match (sign, raised.or(lowered)) {
-            (Some(sign), _) => {
-                out.push_str(if after_figure { " " } else { "" });
-                out.push_str(&sign[c.len_utf8()..]);
+        let is_fraction = || html[at..].chars().find(|c| !RAISED.contains(c)) == Some('⁄');
+        if let Some((_, words)) = SIGNS.iter().find(|(sign, _)| *sign == c) {
+            if out.as_bytes().last().is_some_and(u8::is_ascii_digit) {
+                out.push(' ');
             }
-            (None, Some(figure)) => out.push_str(&figure.to_string()),
-            (None, None) if c == '⁄' => out.push('/'),
-            (None, None) => out.push(c),
+            out.push_str(words);
+        } else if let Some(figure) = figure(RAISED).filter(|_| is_fraction()).or_else(|| figure(LOWERED)) {
+            out.push_str(&figure.to_string());
+        } else {
+            out.push(match c {
+                '\u{a0}' | '\u{202f}' => ' ',
+                '⁄' => '/',
+                c => c,
+            });
         }
     }
     out

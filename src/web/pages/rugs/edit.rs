@@ -36,6 +36,8 @@ pub(super) struct RugEditPage {
     rug: Option<RugId>,
     /// (value, words) of each choice.
     sizes: Vec<(String, String)>,
+    /// The words of the size that is chosen.
+    frame: String,
     terms: Vec<(String, String)>,
     weavers: Vec<(String, String)>,
     kinds: Vec<(&'static str, &'static str)>,
@@ -88,6 +90,14 @@ fn bands_open(form: &Form, preview: &Result<Preview, String>) -> bool {
         || (1..=typed::MOST_BANDS).any(|n| band_wrong(form, &n))
 }
 
+/// Whether the frame is shown at once: where none of the class's sizes is chosen, or what is wrong with it.
+fn frame_open(form: &Form) -> bool {
+    form.value("size") == OTHER_SIZE
+        || any_wrong(form, &["size", "width", "span", "nails", "pitch", "woven_width"])
+        || any_wrong(form, &["far_nails", "set_off", "near_places", "far_places"])
+        || any_wrong(form, &["doubled", "every", "extra_wraps", "left_out"])
+}
+
 fn cloth_open(form: &Form) -> bool {
     any_wrong(form, &["warp_kind", "weft_kind", "strip_width", "warp_strip"]) || yarn_wrong(form)
 }
@@ -120,12 +130,20 @@ async fn page(
     if choices.sizes.iter().all(|s| typed::size_word(s) != form.value("size")) {
         form.set("size", OTHER_SIZE);
     }
-    let sizes = choices.sizes.iter().map(|s| {
-        let frames = if s.frames == 1 { "1 frame".to_owned() } else { format!("{} frames", s.frames) };
-        let rows = sizes::rows_said(&s.nail_rows, units).map_or(String::new(), |rows| format!(", {rows}"));
-        let words = format!("{}{rows} ({frames})", size_words(s.width_nm, s.span_nm, s.nails, units));
-        (typed::size_word(s), words)
-    });
+    let mut sizes: Vec<(String, String)> = choices
+        .sizes
+        .iter()
+        .map(|s| {
+            let frames = if s.frames == 1 { "1 frame".to_owned() } else { format!("{} frames", s.frames) };
+            let rows =
+                sizes::rows_said(&s.nail_rows, units).map_or(String::new(), |rows| format!(", {rows}"));
+            let words = format!("{}{rows} ({frames})", size_words(s.width_nm, s.span_nm, s.nails, units));
+            (typed::size_word(s), words)
+        })
+        .collect();
+    sizes.push((OTHER_SIZE.to_owned(), "another size".to_owned()));
+    let frame = sizes.iter().find(|(word, _)| *word == form.value("size"));
+    let frame = frame.map_or_else(String::new, |(_, words)| words.clone());
     // Whose figures the preview takes: the rug's weaver's, the chosen one's, one's own.
     let weaver = match rug {
         Some(rug) => Some(rug.weaver_id),
@@ -146,7 +164,8 @@ async fn page(
     Ok(RugEditPage {
         layout: me.layout(),
         rug,
-        sizes: sizes.chain([(OTHER_SIZE.to_owned(), "another size".to_owned())]).collect(),
+        sizes,
+        frame,
         terms: choices.term_words(),
         weavers: choices.weaver_words(),
         kinds: Kind::ALL.iter().map(|kind| (kind.key(), kind.facts().title)).collect(),
