@@ -6,6 +6,7 @@
 use std::sync::Arc;
 
 use super::columns::column;
+use super::tx::ended;
 use super::{Error, Store};
 
 /// What the database is at. Two that are equal mean that nothing changed that anybody could see in between.
@@ -22,6 +23,15 @@ impl Revision {
 }
 
 impl Store {
+    /// How many changes were ended by this program, where nobody else makes any but somebody who types a command: on SQLite, whose file
+    /// the program owns. As long as it is the same, so is the revision, but for such a command.
+    pub fn changes_ended(&self) -> Option<u64> {
+        match self {
+            Self::Sqlite(_) => Some(ended()),
+            Self::Pg(_) => None,
+        }
+    }
+
     /// What the database is at, by one statement and without a view.
     pub async fn revision(&self) -> Result<Revision, Error> {
         // The last line of the record stands beside the word for copies of an older version, which don't write it.

@@ -1,4 +1,6 @@
 //! The two ways into the database: [`Read`] for a steady view, [`Write`] for a change by somebody, kept only on `commit`.
+use std::sync::atomic::{AtomicU64, Ordering};
+
 use jiff::Timestamp;
 use serde_json::Value;
 use sqlx::{PgConnection, Postgres, Sqlite, SqliteConnection, Transaction};
@@ -26,6 +28,10 @@ pub(crate) enum Conn<'a> {
     Pg(&'a mut PgConnection),
 }
 
+/// Kinds of transactions.
+const READ: &str = "read";
+const WRITE: &str = "write";
+
 impl Tx {
     fn new(on: On, kind: &'static str) -> Self {
         Self { on: Some(on), kind, statements: 0 }
@@ -51,8 +57,19 @@ impl Tx {
     }
 }
 
+/// How many changes this process has ended, kept or not, over all its databases.
+static ENDED: AtomicU64 = AtomicU64::new(0);
+
+/// How many changes this process has ended: it is another number as soon as one was kept.
+pub(super) fn ended() -> u64 {
+    ENDED.load(Ordering::SeqCst)
+}
+
 impl Drop for Tx {
     fn drop(&mut self) {
+        if self.kind == WRITE {
+            ENDED.fetch_add(1, Ordering::SeqCst);
+        }
         tracing::debug!(target: TRANSACTIONS, kind = self.kind, statements = self.statements, "transaction");
     }
 }
@@ -180,7 +197,7 @@ impl Store {
             Ok(on) => on,
             Err(error) => return Err(self.first_cause(error).await),
         };
-        Ok(Read { tx: Tx::new(on, "read"), at: None, changing: false })
+        Ok(Read { tx: Tx::new(on, READ), at: None, changing: false })
     }
 
     /// Opens a steady view for a reader of whole tables, which takes as long as they are large: the limit of a statement's time is
@@ -204,7 +221,7 @@ impl Store {
             Ok(on) => on,
             Err(error) => return Err(self.first_cause(error).await),
         };
-        let read = Read { tx: Tx::new(on, "write"), at: None, changing: true };
+        let read = Read { tx: Tx::new(on, WRITE), at: None, changing: true };
         Ok(Write { read, actor, recorded: false, seen: false })
     }
 }

@@ -272,9 +272,9 @@ fn table(asked: &PlanRequest, units: Units, out: &mut dyn Write) -> std::io::Res
     let size = format!("{} × {}", plan.width.show(units), plan.length.show(units));
     writeln!(out, "Rug of {size}: {} warp strands, {} rows", warp.strands, weft.rows)?;
     writeln!(out)?;
-    writeln!(out, "{:<22}{:>13}{:>13}{:>13}", "", "low", "expected", "take")?;
+    writeln!(out, "{:<22}{:>14}{:>14}{:>14}", "", "low", "expected", "take")?;
     let mut row = |name: &str, [low, expected, take]: [String; 3]| {
-        writeln!(out, "{name:<22}{low:>13}{expected:>13}{take:>13}")
+        writeln!(out, "{name:<22}{low:>14}{expected:>14}{take:>14}")
     };
     let long = |r: Range<Length>| [r.low, r.expected, r.p90].map(|l| l.show_long(units));
     let mass = |r: Range<Mass>| [r.low, r.expected, r.p90].map(|m| m.show(units));

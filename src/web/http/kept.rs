@@ -2,13 +2,13 @@
 //!
 //! A page is kept by the session that asked for it, its whole address and the host it was asked by; and it is shown again only
 //! as long as the database is at the same revision, the clock in the same minute and the session unchanged. So nobody is shown
-//! another's page, and nobody one from before an act, theirs or anybody's, through this copy of the program or another. What is
-//! said after an act is never kept, and the keys of forms are new each time. Pages stay out of every other cache
+//! another's page, and nobody one from before an act, theirs or anybody's, through this copy of the program or another; only what a
+//! command changes in a SQLite file shows a tenth of a second late. What is said after an act is never kept, and the keys of forms are new each time. Pages stay out of every other cache
 //! (`no-store`): what a browser keeps, the next at that computer may read.
 use std::collections::HashMap;
 use std::io::Write as _;
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
-use std::time::Duration;
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
+use std::time::{Duration, Instant};
 
 use axum::body::Bytes;
 use axum::http::{HeaderMap, HeaderValue, header};
@@ -186,27 +186,60 @@ pub(super) fn gzip(body: &[u8]) -> Bytes {
     packing.finish().unwrap_or_default().into()
 }
 
+/// How long an answer is believed where only somebody who types a command could have changed anything since.
+const BELIEVED: Duration = Duration::from_millis(100);
+
 /// Asks what the database is at: once for all who came before the question went out, since an answer to a question that was
-/// asked after they came is as good as one of their own.
+/// asked after they came is as good as one of their own. On SQLite an answer is believed for a while, as long as this program
+/// itself changes nothing.
 #[derive(Default)]
 struct Revisions {
     /// The question that nobody asked yet, for those who come now.
     next: Mutex<Option<Arc<OnceCell<Revision>>>>,
     /// One is asked at a time.
     turn: Turn<()>,
+    /// The last answer.
+    last: Mutex<Option<Answer>>,
+}
+
+struct Answer {
+    /// How many changes were ended before it was asked for.
+    changes: u64,
+    /// When it was asked for.
+    asked: Instant,
+    revision: Revision,
 }
 
 impl Revisions {
     async fn now(&self, store: &Store) -> Result<Revision, Error> {
+        if let Some(revision) = self.believed(store) {
+            return Ok(revision);
+        }
         let next = || self.next.lock().unwrap_or_else(PoisonError::into_inner);
         let mine = Arc::clone(next().get_or_insert_default());
         let asked = mine.get_or_try_init(|| async {
             let _turn = self.turn.lock().await;
             // Who comes from now on waits for the next one.
             next().take_if(|waiting| Arc::ptr_eq(waiting, &mine));
-            store.revision().await
+            // A change that ends while the question is under way is not in the answer.
+            let (changes, asked) = (store.changes_ended(), Instant::now());
+            let revision = store.revision().await?;
+            let answer = changes.map(|changes| Answer { changes, asked, revision: revision.clone() });
+            *self.last() = answer;
+            Ok(revision)
         });
         asked.await.cloned()
+    }
+
+    fn last(&self) -> MutexGuard<'_, Option<Answer>> {
+        self.last.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn believed(&self, store: &Store) -> Option<Revision> {
+        let changes = store.changes_ended()?;
+        let last = self.last();
+        let answer = last.as_ref().filter(|answer| answer.changes == changes)?;
+        (answer.asked.elapsed() < BELIEVED).then(|| answer.revision.clone())
     }
 }
 

@@ -49,6 +49,9 @@ export default async function designs(step, house) {
 
   await step("the board leads to designs around its band", async () => {
     await me.open("/rugs/new");
+    const high = await height(me);
+    console.log(`    the board of a new rug at 390 px: ${high} px`);
+    assert.ok(high < 2800, `${high} px`);
     await tap(me.page.getByRole("link", { name: /Suggest around band/ }));
     assert.equal(await me.page.locator("input[name=keep]:checked").count(), 1);
   });

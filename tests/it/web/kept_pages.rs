@@ -1,5 +1,7 @@
 //! Pages that are kept in memory: shown again while nothing changed, and never to anybody else, never from before an act, and
 //! never with what was said after one.
+use std::time::Duration;
+
 use axum::body::Body;
 use axum::http::header;
 use jiff::ToSpan as _;
@@ -39,6 +41,20 @@ async fn a_page_is_kept_until_something_changes_or_a_minute_goes_by() {
     assert!(ines.get("/people").await.text.contains("Wanda Two"));
     world.clock.set(world.clock.now() + 1.minutes());
     assert!(ines.get("/people").await.text.contains("Wanda Three"));
+}
+
+/// As a command beside the program does on its file: nothing in this process says so.
+#[tokio::test]
+async fn what_another_program_changes_shows_within_a_tenth_of_a_second() {
+    let world = World::new().await;
+    world.weaver().await;
+    let (_, mut ines) = world.instructor().await;
+    ines.get("/people").await.is(200);
+    let mut hand = Behind::beside(world.store()).await;
+    hand.run("UPDATE person SET name = 'Wanda Two' WHERE name LIKE 'Wanda%'").await;
+    hand.run("UPDATE database_revision SET word = 'another'").await;
+    tokio::time::sleep(Duration::from_millis(110)).await;
+    assert!(ines.get("/people").await.is(200).text.contains("Wanda Two"));
 }
 
 #[tokio::test]
