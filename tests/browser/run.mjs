@@ -3,6 +3,7 @@
 //   node run.mjs                          on SQLite
 //   node run.mjs --postgres URL           on PostgreSQL: makes databases beside the one named, and drops them
 //   node run.mjs --only weaver            one walk (the name of its file)
+//   node run.mjs --without everywhere     all but one
 //   node run.mjs --pictures               also renews the pictures of the README
 //   node run.mjs --binary PATH            another program than the release build
 import { mkdirSync } from "node:fs";
@@ -18,6 +19,7 @@ const { values: options } = parseArgs({
   options: {
     postgres: { type: "string" },
     only: { type: "string" },
+    without: { type: "string" },
     pictures: { type: "boolean", default: false },
     binary: { type: "string", default: binary() },
   },
@@ -34,7 +36,7 @@ const tally = new Tally();
 const browser = await launch();
 const house = { browser, databases, artefacts, binary: options.binary, pictures: options.pictures };
 try {
-  for (const name of WALKS.filter((walk) => !options.only || walk === options.only)) {
+  for (const name of WALKS.filter((walk) => (!options.only || walk === options.only) && walk !== options.without)) {
     if (name !== FIRST) house.demo ??= await Demo.start(options.binary, databases.fresh());
     const { default: walk } = await import(`./walks/${name}.mjs`);
     await tally.walk(name, (step) => walk(step, house));
