@@ -1,11 +1,13 @@
 //! The plan of a stored rug, by what the class has learnt and by its own log, and where it stands.
-use std::sync::{Arc, LazyLock, Mutex, PoisonError};
+use std::sync::{Arc, LazyLock, Mutex, OnceLock, PoisonError};
 
 use moka::Equivalent;
 use moka::sync::Cache;
 
 use super::learning::{Learning, entries};
+use crate::drawing::rug_face::Ink;
 use crate::planning::Plan;
+use crate::planning::pattern::Face;
 use crate::planning::progress::{Progress, measured_by};
 use crate::planning::sufficiency::{Sufficiency, sufficiency};
 use crate::services::{Error, Result};
@@ -26,6 +28,41 @@ pub struct RugPlan {
     pub plan: Plan,
     /// Where it stands by its log.
     pub status: RugStatus,
+    faces: Arc<Faces>,
+}
+
+/// What was drawn of a rug already, for its page, which is looked at all evening: the back, and the front with so many rows woven.
+#[derive(Default)]
+struct Faces {
+    back: OnceLock<String>,
+    front: Mutex<Option<(Option<u32>, String)>>,
+}
+
+impl RugPlan {
+    /// A picture of the face towards the weaver; of a rug on the frame with a line where the weaving is after so many rows.
+    pub fn front(&self, woven: Option<u32>) -> Result<String> {
+        let kept = || self.faces.front.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((at, picture)) = &*kept()
+            && *at == woven
+        {
+            return Ok(picture.clone());
+        }
+        let picture = match woven {
+            Some(rows) => self.input.picture_at(&self.plan, rows, "front")?,
+            None => self.input.picture(&self.plan, Face::Front, Ink::Colour, "front")?,
+        };
+        *kept() = Some((woven, picture.clone()));
+        Ok(picture)
+    }
+
+    /// A picture of the other face.
+    pub fn back(&self) -> Result<String> {
+        if let Some(picture) = self.faces.back.get() {
+            return Ok(picture.clone());
+        }
+        let picture = self.input.picture(&self.plan, Face::Back, Ink::Colour, "back")?;
+        Ok(self.faces.back.get_or_init(|| picture).clone())
+    }
 }
 
 /// Where a rug stands by its log.
@@ -94,7 +131,7 @@ impl Equivalent<Origin> for Lookup<'_> {
 }
 
 /// Plans by what they follow from: a class looks at the same ones all evening. Several copies of the program over one database
-/// agree without talking, since what changes is another key. About 20 kB each.
+/// agree without talking, since what changes is another key. About 20 kB each, and as much again of one that was drawn.
 static PLANS: LazyLock<Cache<Origin, Arc<RugPlan>>> = LazyLock::new(|| Cache::new(200));
 
 /// The plan of a stored rug by what the class has learnt and what its own log says, and where it stands. What is stored was
@@ -152,7 +189,7 @@ fn worked_out(rug: &Rug, learning: &Learning, log: &[LogEntry], units: Units) ->
         last: log.iter().rev().find(|entry| entry.counts()).map(|entry| entry.at),
         chances: Chances::default(),
     };
-    Ok(RugPlan { input, plan, status })
+    Ok(RugPlan { input, plan, status, faces: Arc::default() })
 }
 
 /// The rug's plan by what the class has learnt and by its own log, and that log.

@@ -4,9 +4,9 @@
 //! Each change writes the word last of all, before it is kept: on PostgreSQL its row is then locked until the change is there
 //! to be seen, so that a view that sees a word sees all that came before it and nothing that came after.
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 use super::columns::column;
-use super::tx::ended;
 use super::{Error, Store};
 
 /// What the database is at. Two that are equal mean that nothing changed that anybody could see in between.
@@ -22,12 +22,20 @@ impl Revision {
     }
 }
 
+/// How many changes this process has ended, kept or not, over all its databases: it is another number as soon as one was kept.
+static ENDED: AtomicU64 = AtomicU64::new(0);
+
+/// Called when a change has ended.
+pub(super) fn change_ended() {
+    ENDED.fetch_add(1, Ordering::SeqCst);
+}
+
 impl Store {
     /// How many changes were ended by this program, where nobody else makes any but somebody who types a command: on SQLite, whose file
     /// the program owns. As long as it is the same, so is the revision, but for such a command.
     pub fn changes_ended(&self) -> Option<u64> {
         match self {
-            Self::Sqlite(_) => Some(ended()),
+            Self::Sqlite(_) => Some(ENDED.load(Ordering::SeqCst)),
             Self::Pg(_) => None,
         }
     }

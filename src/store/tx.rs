@@ -1,12 +1,10 @@
 //! The two ways into the database: [`Read`] for a steady view, [`Write`] for a change by somebody, kept only on `commit`.
-use std::sync::atomic::{AtomicU64, Ordering};
-
 use jiff::Timestamp;
 use serde_json::Value;
 use sqlx::{PgConnection, Postgres, Sqlite, SqliteConnection, Transaction};
 
 use super::columns::{Instant, string_enum};
-use super::revision::Revision;
+use super::revision::{self, Revision};
 use super::{ChangeId, Error, PersonId, RequestKey, Store};
 
 /// A transaction on whichever database is behind, which counts its statements.
@@ -57,18 +55,10 @@ impl Tx {
     }
 }
 
-/// How many changes this process has ended, kept or not, over all its databases.
-static ENDED: AtomicU64 = AtomicU64::new(0);
-
-/// How many changes this process has ended: it is another number as soon as one was kept.
-pub(super) fn ended() -> u64 {
-    ENDED.load(Ordering::SeqCst)
-}
-
 impl Drop for Tx {
     fn drop(&mut self) {
         if self.kind == WRITE {
-            ENDED.fetch_add(1, Ordering::SeqCst);
+            revision::change_ended();
         }
         tracing::debug!(target: TRANSACTIONS, kind = self.kind, statements = self.statements, "transaction");
     }

@@ -6,10 +6,8 @@ use axum::extract::State;
 
 use super::coming::Asked;
 use super::rows::Counter;
-use crate::drawing::rug_face::Ink;
 use crate::planning::ColourId;
 use crate::planning::cost::{Cost, Prices};
-use crate::planning::pattern::Face;
 use crate::services::rug_calendar::Calendar;
 use crate::services::rug_plan::{self, RugPlan};
 use crate::services::rug_status::Shown;
@@ -198,16 +196,12 @@ pub(super) async fn show(
     let tonight = about.tonight();
     let mine = me.id() == rug.weaver_id;
     let asked = if mine { Asked::load(&mut read, &app, &me, Some(rug.id)).await? } else { None };
-    let front = if rug.state == RugState::Weaving {
-        known.input.picture_at(&known.plan, rows, "front")?
-    } else {
-        known.input.picture(&known.plan, Face::Front, Ink::Colour, "front")?
-    };
+    let front = known.front((rug.state == RugState::Weaving).then_some(rows))?;
     Ok(RugPage {
         paper: Verdict::on(&mut read, &me, query, &rug, &known.plan).await?,
         layout: me.layout(),
         front,
-        back: known.input.picture(&known.plan, Face::Back, Ink::Colour, "back")?,
+        back: known.back()?,
         mine,
         asked,
         rug,
