@@ -2,9 +2,10 @@
 //!
 //! A page is kept by the session that asked for it, its whole address and the host it was asked by; and it is shown again only
 //! as long as the database is at the same revision, the clock in the same minute and the session unchanged. So nobody is shown
-//! another's page, and nobody one from before an act, theirs or anybody's, through this copy of the program or another; only what a
-//! command changes in a SQLite file shows a tenth of a second late. What is said after an act is never kept, and the keys of forms are new each time. Pages stay out of every other cache
-//! (`no-store`): what a browser keeps, the next at that computer may read.
+//! another's page, and nobody one from before an act, theirs or anybody's, through this copy of the program or another; only what
+//! a command changes in a SQLite file shows a tenth of a second late. What is said after an act is never kept, and the keys of
+//! forms are new each time. Pages stay out of every other cache (`no-store`): what a browser keeps, the next at that computer may
+//! read.
 use std::collections::HashMap;
 use std::io::Write as _;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
